@@ -1,0 +1,36 @@
+# Two commands do everything on a fresh machine: make demo, make test.
+VENV := .venv
+BIN := $(VENV)/bin
+PYTHON ?= python3
+
+.PHONY: demo test checks tests pins clean
+
+demo: $(VENV)/stamp
+	$(BIN)/chape demo jobs/demo
+
+test: checks tests
+
+checks: $(VENV)/stamp
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+tests: $(VENV)/stamp
+	$(BIN)/pytest
+
+# pip needs nothing but Python; uv does the same faster where it is present.
+$(VENV)/stamp: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	if command -v uv >/dev/null 2>&1; then \
+	  uv pip install --quiet --python $(BIN)/python --constraint constraints.txt --editable '.[test]'; \
+	else \
+	  $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt --editable '.[test]'; \
+	fi
+	touch $@
+
+pins: ## renews constraints.txt (needs uv)
+	uv pip compile --universal --no-header --no-annotate --python-version 3.11 --extra test pyproject.toml --output-file constraints.txt
+
+clean:
+	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis

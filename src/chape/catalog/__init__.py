@@ -1,0 +1,1 @@
+"""What things are made of and made with, read from data files."""

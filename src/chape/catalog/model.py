@@ -1,0 +1,193 @@
+"""What catalogue entries are: records read from TOML, every figure with its source.
+
+Lengths mm, angles degrees in files.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+
+
+class Record(BaseModel):
+    """A validated, unchangeable record that refuses unknown keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Status(StrEnum):
+    """How far a figure can be trusted."""
+
+    STANDARD = "standard"
+    HANDBOOK = "handbook"
+    MEASURED = "measured"
+    MEMORY = "from memory"
+    PRACTICE = "common practice, no source"
+
+
+class Value(Record):
+    """A figure with what a reader needs to trust it.
+
+    Attributes:
+        value: the figure, in ``unit``.
+        unit: its unit.
+        spread: half-width of the range it is usually found in, same unit.
+        source: document or reasoning.
+        status: how far it can be trusted.
+    """
+
+    value: float
+    unit: str
+    source: str
+    status: Status
+    spread: NotNegative = 0.0
+
+
+class SheetStock(Record):
+    """A thermoplastic sheet the sheath is formed from."""
+
+    name: str
+    title: str
+    material: str
+    gauge: Value
+    density: Value
+    flexural_modulus: Value
+    forming_temperature: Value
+    fume_temperature: Value
+    deflection_temperature: Value
+    shrinkage: Value
+    k_factor: Value
+    largest_vent: Value
+
+
+class Eyelet(Record):
+    """A hollow rivet that closes the flanges."""
+
+    name: str
+    title: str
+    hole: Value
+    flange: Value
+    grip_least: Value
+    grip_most: Value
+
+
+class Screw(Record):
+    """A hold-down screw through an eyelet hole, with the hole for its insert in the fixture."""
+
+    name: str
+    title: str
+    thread: Value
+    head_diameter: Value
+    head_height: Value
+    clearance_hole: Value
+    insert_hole: Value
+    insert_depth: Value
+
+
+class Clip(Record):
+    """A belt clip's hole pattern.
+
+    Attributes:
+        holes: (x, y) of each hole from the pattern's own origin, mm.
+        hole: diameter, mm.
+        angles: permitted angles of the pattern's x axis to the eyelet line, degrees.
+        half: which half of the sheath it sits on.
+    """
+
+    name: str
+    title: str
+    holes: Annotated[tuple[tuple[float, float], ...], Field(min_length=1)]
+    hole: Value
+    angles: tuple[float, ...]
+    half: Literal["back", "front", "both"]
+    source: str
+
+
+class CutterKind(StrEnum):
+    """The shapes of cutter, each a body of revolution."""
+
+    BALL = "ball"
+    FLAT = "flat"
+    BULL_NOSE = "bull-nose"
+    DRILL = "drill"
+    VEE = "vee"
+
+
+class Cutter(Record):
+    """A cutter in the rack.
+
+    Attributes:
+        number: the T word.
+        diameter: cutting diameter, mm.
+        corner: corner radius, mm (half the diameter for a ball, 0 for flat, drill and vee).
+        point_angle: included angle of a drill or vee, degrees; 180 otherwise.
+        flute_length: cutting length, mm.
+        stick_out: tip to holder, mm.
+        shank_diameter, holder_diameter: mm.
+        flutes: number of cutting edges.
+    """
+
+    number: Annotated[int, Field(ge=1, le=999)]
+    name: str
+    kind: CutterKind
+    diameter: Positive
+    corner: NotNegative = 0.0
+    point_angle: Annotated[float, Field(gt=0, le=180)] = 180.0
+    flute_length: Positive
+    stick_out: Positive
+    shank_diameter: Positive
+    holder_diameter: Positive
+    flutes: Annotated[int, Field(ge=1, le=12)]
+
+    @property
+    def radius(self) -> float:
+        """Half the cutting diameter, mm."""
+        return self.diameter / 2
+
+
+class Machine(Record):
+    """A three-axis router.
+
+    Attributes:
+        travel: usable travel in x, y and z, mm.
+        rapid: rapid rate, mm/min.
+        feed_most: highest feed, mm/min.
+        spindle_least, spindle_most: rev/min.
+        acceleration: mm/s².
+        tool_changer: whether M6 changes the cutter by itself.
+        dialect: name of the program dialect it reads.
+        safe_height: height above the stock's top at which it may travel, mm.
+    """
+
+    name: str
+    title: str
+    travel: tuple[Positive, Positive, Positive]
+    rapid: Positive
+    feed_most: Positive
+    spindle_least: Positive
+    spindle_most: Positive
+    acceleration: Positive
+    tool_changer: bool
+    dialect: str
+    safe_height: Positive
+
+
+class Board(Record):
+    """A location board on the machine's table, which a mould or fixture drops onto.
+
+    Attributes:
+        offset: the work offset that belongs to it ("G54").
+        pins: (x, y) of its dowel pins from the blank's front-left corner, mm.
+        pin_diameter: mm.
+    """
+
+    name: str
+    title: str
+    offset: str
+    pins: tuple[tuple[float, float], ...]
+    pin_diameter: Positive

@@ -1,0 +1,1 @@
+"""Programs for the cutters, and their proof from their own text."""

@@ -1,0 +1,1 @@
+"""Everything a person opens: pages, drawings, meshes, pictures."""

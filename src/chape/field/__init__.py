@@ -1,0 +1,1 @@
+"""Height fields and outlines; nothing here knows about knives."""

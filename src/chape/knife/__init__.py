@@ -1,0 +1,1 @@
+"""A knife, from the measurements a maker has."""

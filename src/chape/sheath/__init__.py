@@ -1,0 +1,1 @@
+"""A sheath, from a knife and the maker's choices."""

@@ -1,0 +1,240 @@
+"""A sheath: what the maker chooses, and what is worked out from it.
+
+Sheath frame: the knife frame with the knife home. Flat frame: the unfolded sheet, u = x and v
+measured from the fold line. The front half (away from the body on a right-hand sheath) lies at
+v < 0, where v = y - y_c; the back half is its mirror image at v > 0, where v = y_c - y. Heights
+stand on the flange plane z = 0, which becomes the mid-plane once folded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field
+
+from chape.catalog.model import NotNegative, Positive, Record
+
+if TYPE_CHECKING:
+    from chape.catalog.model import Clip, Eyelet, SheetStock
+    from chape.field.grid import Floats
+    from chape.field.heights import HeightField
+    from chape.field.outline import Outline
+    from chape.knife.model import Knife
+
+
+class Style(StrEnum):
+    """How the two halves are joined."""
+
+    FOLDED = "folded"
+
+
+class Hand(StrEnum):
+    """The side of the body the sheath is worn on."""
+
+    RIGHT = "right"
+    LEFT = "left"
+
+
+class Clearance(Record):
+    """Room between knife and sheath, mm; the draft of the walls, degrees from upright."""
+
+    blade: NotNegative = 0.5
+    handle: NotNegative = 0.15
+    side: Positive = 1.2
+    spine: NotNegative = 0.2
+    draft: Annotated[float, Field(gt=0, lt=60)] = 8.0
+
+
+class Mouth(Record):
+    """Where the sheath ends on the handle.
+
+    Attributes:
+        wrap: how far past the blade's end the sheath reaches over guard and handle, mm.
+        flare: how far the mouth opens, each half, mm.
+        flare_length: over this length, mm.
+    """
+
+    wrap: Positive = 42.0
+    flare: NotNegative = 0.8
+    flare_length: Positive = 6.0
+
+
+class TipPads(Record):
+    """Pads near the tip that touch the flats behind the edge band, and stop rattle.
+
+    Attributes:
+        start, end: from and to this far from the tip, mm.
+        ramp: the cavity comes down to the knife over this length, mm.
+    """
+
+    start: NotNegative = 14.0
+    end: Positive = 34.0
+    ramp: Positive = 8.0
+
+
+class Eyelets(Record):
+    """Rivets along the open side.
+
+    Attributes:
+        eyelet: name in the catalogue.
+        pitch_most: no two neighbours further apart, mm.
+        seat_margin: level sheet between the wall's foot and the rivet's flange, mm.
+    """
+
+    eyelet: str = "eyelet-6.4"
+    pitch_most: Positive = 38.0
+    seat_margin: NotNegative = 1.0
+
+
+class ClipChoice(Record):
+    """The belt clip the customer picked.
+
+    Attributes:
+        clip: name in the catalogue.
+        along: where its first hole should come, as a fraction of the eyelet line from the mouth.
+    """
+
+    clip: str = "belt-loop-2"
+    along: Annotated[float, Field(ge=0, le=1)] = 0.15
+
+
+class Drain(Record):
+    """Water must find its way out: a round hole at the lowest point when carried tip down."""
+
+    diameter: NotNegative = 5.0
+
+
+class ThumbRamp(Record):
+    """A lip beside the mouth to push the thumb against when drawing.
+
+    Attributes:
+        height: how far the flange curls away, mm; 0 leaves the ramp out.
+        length: over this length along x, mm.
+    """
+
+    height: NotNegative = 4.0
+    length: Positive = 12.0
+
+
+class Edging(Record):
+    """The trimmed outline, mm.
+
+    Attributes:
+        margin: sheet outside a rivet's flange.
+        tip: sheet beyond the cavity at the tip.
+        radius_least: no inside corner sharper than this (the trim cutter's radius, or more).
+    """
+
+    margin: Positive = 2.0
+    tip: Positive = 8.0
+    radius_least: Positive = 3.2
+
+
+class SheathChoices(Record):
+    """The ``[sheath]`` table of a sheath file: all that a maker decides about one sheath.
+
+    Attributes:
+        name: what the maker calls it.
+        knife: the knife file, beside this one.
+        sheet: name of the sheet in the catalogue.
+        snap_depth: how deep the sheath reaches into the knife's undercuts, mm: 0 draws freely.
+        fillet: inside radius of the formed sheath, mm; the finishing cutter must reach it.
+        spacing: grid spacing of the design, mm.
+    """
+
+    name: str
+    knife: str
+    style: Style = Style.FOLDED
+    hand: Hand = Hand.RIGHT
+    sheet: str = "acrylic-pvc-2.0"
+    snap_depth: NotNegative = 0.6
+    fillet: Positive = 3.0
+    spacing: Annotated[float, Field(ge=0.05, le=1.0)] = 0.2
+    clearance: Clearance = Clearance()
+    mouth: Mouth = Mouth()
+    tip_pads: TipPads | None = TipPads()
+    eyelets: Eyelets = Eyelets()
+    clip: ClipChoice | None = ClipChoice()
+    drain: Drain = Drain()
+    thumb_ramp: ThumbRamp = ThumbRamp()
+    edging: Edging = Edging()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fold:
+    """The fold, section by section (design of the compensation: ``sheath/fold.py``).
+
+    Attributes:
+        line: y of the fold line, y_c, mm.
+        x: (n,) stations, mm.
+        height: (n,) g, half the inside width of the U, mm.
+        end: (n,) y_e, where the strip ends and the rigid half-cavity begins, mm.
+        k_factor: neutral factor K.
+        gauge: sheet thickness t, mm.
+    """
+
+    line: float
+    x: Floats
+    height: Floats
+    end: Floats
+    k_factor: float
+    gauge: float
+
+
+class HoleUse(StrEnum):
+    """What a hole is for."""
+
+    EYELET = "eyelet"
+    CLIP = "clip"
+    DRAIN = "drain"
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A round hole in the flat pattern, drilled once per half it goes through.
+
+    Attributes:
+        u, v: centre in the flat frame, mm.
+        diameter: mm.
+        use: eyelets may carry a clip as well; they stay eyelets.
+        keep_clear: radius that the rivet's flange needs level, mm.
+    """
+
+    u: float
+    v: float
+    diameter: float
+    use: HoleUse
+    keep_clear: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheath:
+    """A designed sheath.
+
+    Attributes:
+        choices: what the maker decided.
+        knife, sheet, eyelet, clip: what it is made for and of.
+        cavity: half-cavity over the sheath frame, before the fold strip, mm.
+        envelope: draw envelope E over the sheath frame, mm.
+        fold: the fold and its compensation.
+        formed: inner surface as formed, over the flat frame, both halves; 0 is the flange plane.
+            It runs on past the trimmed outline where the mould needs it.
+        pattern: trimmed outline in the flat frame, lines and arcs.
+        holes: every hole of the flat pattern, both halves.
+        mouth_x: where the mouth is cut, mm.
+    """
+
+    choices: SheathChoices
+    knife: Knife
+    sheet: SheetStock
+    eyelet: Eyelet
+    clip: Clip | None
+    cavity: HeightField
+    envelope: HeightField
+    fold: Fold
+    formed: HeightField
+    pattern: Outline
+    holes: tuple[Hole, ...]
+    mouth_x: float

@@ -1,0 +1,1 @@
+"""What a sheath is formed over, trimmed on and fitted with."""

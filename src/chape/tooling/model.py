@@ -1,0 +1,205 @@
+"""Tooling: what a sheath is formed over, trimmed on and fitted with.
+
+Blank frame: origin at the front-left corner of the blank, z = 0 at the plane the flanges lie in,
+z up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field
+
+from chape.catalog.model import NotNegative, Positive, Record
+
+if TYPE_CHECKING:
+    from chape.catalog.model import Board, Screw
+    from chape.field.grid import Floats
+    from chape.field.heights import HeightField
+    from chape.field.outline import Outline
+    from chape.sheath.model import Sheath
+
+
+class BlankChoices(Record):
+    """The ``[blank]`` table: the sheet blank that goes over the mould.
+
+    Attributes:
+        width, depth: along x and y, mm.
+        copies: how many sheaths on it.
+        clamp_border: held by the frame all round, nothing is formed there, mm.
+        gap: sheet between two trimmed outlines, room for the trim cutter, mm.
+    """
+
+    width: Positive = 300.0
+    depth: Positive = 300.0
+    copies: Annotated[int, Field(ge=1, le=64)] = 4
+    clamp_border: NotNegative = 8.0
+    gap: Positive = 8.0
+
+
+class MouldChoices(Record):
+    """The ``[mould]`` table.
+
+    Attributes:
+        plate: thickness of the plate below the flange plane, mm.
+        allowance: stock above the highest feature before cutting, mm.
+        vent_pitch_most: no two vents along a foot further apart, mm.
+        shrink: net shrinkage the mould is scaled up for; None takes the sheet's own figure.
+        groove_width, groove_depth: back grooves, mm.
+        grid_pitch: the vacuum table's own grid, which the grooves open into, mm.
+    """
+
+    plate: Positive = 25.0
+    allowance: Positive = 1.0
+    vent_pitch_most: Positive = 25.0
+    shrink: Annotated[float, Field(ge=-0.02, le=0.05)] | None = None
+    groove_width: Positive = 3.0
+    groove_depth: Positive = 3.0
+    grid_pitch: Positive = 50.0
+
+
+class FixtureChoices(Record):
+    """The ``[fixture]`` table.
+
+    Attributes:
+        plate: thickness of the plate below the flange plane, mm.
+        allowance: stock above the highest feature before cutting, mm.
+        seat_clearance: between the formed sheath's inside and the seat, mm.
+        relief_depth, relief_width: groove under the outline that the trim cutter runs in, mm.
+        screw: name of the hold-down screw in the catalogue.
+        screws_per_sheath: how many eyelets of each sheath are screwed down.
+        board: name of the location board in the catalogue.
+    """
+
+    plate: Positive = 25.0
+    allowance: Positive = 1.0
+    seat_clearance: NotNegative = 0.2
+    relief_depth: Positive = 2.0
+    relief_width: Positive = 9.0
+    screw: str = "screw-m6-button"
+    screws_per_sheath: Annotated[int, Field(ge=0, le=12)] = 4
+    board: str = "board-300"
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where one copy lies on the blank.
+
+    Quarter turns counter-clockwise about the flat frame's origin, then a move by (x, y) mm.
+    """
+
+    x: float
+    y: float
+    quarter_turns: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """N copies of a sheath on one blank, net size (not scaled for shrinkage).
+
+    Attributes:
+        placements: one per copy.
+        patterns: trimmed outline of each copy, blank frame.
+        formed: the whole blank as formed: the sheaths, corner locators and front mark, over a
+            grid that covers the blank; 0 is the flange plane.
+        locators: (x, y, radius, height) of each corner locator, mm.
+    """
+
+    sheath: Sheath
+    blank: BlankChoices
+    placements: tuple[Placement, ...]
+    patterns: tuple[Outline, ...]
+    formed: HeightField
+    locators: tuple[tuple[float, float, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundHole:
+    """A hole down the z axis, blank frame: centre, diameter, top and bottom, mm."""
+
+    x: float
+    y: float
+    diameter: float
+    z_top: float
+    z_bottom: float
+    use: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Groove:
+    """A groove of constant width along a line: points (n, 2), width, z of its floor, mm."""
+
+    points: Floats
+    width: float
+    z_floor: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mould:
+    """A forming mould, cut from both sides.
+
+    Attributes:
+        surface: the top as cut, scaled for shrinkage, blank frame.
+        width, depth: of the plate, mm.
+        z_bottom: underside, mm (negative).
+        z_stock: top of the plate before cutting, mm.
+        vents: through the flange plane down to the back grooves.
+        grooves: on the underside, blank frame (z_floor is above z_bottom by the groove's depth).
+        dowels: through holes that locate the flip, blank frame.
+        scale: shrink scale the surface was made with.
+    """
+
+    layout: Layout
+    surface: HeightField
+    width: float
+    depth: float
+    z_bottom: float
+    z_stock: float
+    vents: tuple[RoundHole, ...]
+    grooves: tuple[Groove, ...]
+    dowels: tuple[RoundHole, ...]
+    scale: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fixture:
+    """A trim fixture: the formed blank sits on it while holes and outlines are cut.
+
+    Attributes:
+        surface: seat with the relief groove, blank frame, net size.
+        seat: the same before the groove.
+        z_bottom, z_stock: underside, and top before cutting, mm.
+        inserts: blind holes for threaded inserts, under screwed eyelets and at the corners.
+        pins: holes for the location board's dowel pins.
+        trim_paths: one closed outline per copy: centre line of the relief groove, which is the
+            trim cutter's own path.
+        screws: indices into ``inserts`` used on sheaths; the rest hold the blank's corners.
+    """
+
+    layout: Layout
+    surface: HeightField
+    seat: HeightField
+    width: float
+    depth: float
+    z_bottom: float
+    z_stock: float
+    inserts: tuple[RoundHole, ...]
+    pins: tuple[RoundHole, ...]
+    trim_paths: tuple[Outline, ...]
+    screws: tuple[int, ...]
+    screw: Screw
+    board: Board
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Dummy:
+    """A blunt copy of the knife for fitting without an edge.
+
+    Attributes:
+        half: half-thickness over the knife frame; 0 outside; inside the knife everywhere.
+        edge_thickness: the least full thickness left anywhere, mm.
+    """
+
+    half: HeightField
+    edge_thickness: float
