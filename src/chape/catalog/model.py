@@ -191,3 +191,21 @@ class Board(Record):
     offset: str
     pins: tuple[tuple[float, float], ...]
     pin_diameter: Positive
+
+
+class Rack(Record):
+    """A set of cutters, each T number once."""
+
+    name: str
+    title: str
+    cutters: Annotated[tuple[Cutter, ...], Field(min_length=1)]
+
+
+class CutMaterial(Record):
+    """What a cutter meets: starting points for feeds and speeds."""
+
+    name: str
+    title: str
+    surface_speed: Value
+    tooth_load_per_diameter: Value
+    depth_per_diameter: Value

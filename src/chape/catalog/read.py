@@ -1,0 +1,144 @@
+"""Reads the catalogue's data files, and a workshop's own entries beside them."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from pydantic import ValidationError
+
+from chape.catalog.model import (
+    Board,
+    Clip,
+    CutMaterial,
+    Eyelet,
+    Machine,
+    Rack,
+    Record,
+    Screw,
+    SheetStock,
+)
+from chape.catalog.sentences import first_problem
+from chape.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+Entry = TypeVar("Entry", bound=Record)
+
+#: Every kind of entry, its data file's stem and its record.
+KINDS: dict[str, type[Record]] = {
+    "sheets": SheetStock,
+    "eyelets": Eyelet,
+    "screws": Screw,
+    "clips": Clip,
+    "cutters": Rack,
+    "machines": Machine,
+    "boards": Board,
+    "materials": CutMaterial,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """Every entry by kind and name."""
+
+    entries: Mapping[str, Mapping[str, Record]]
+
+    def _find(self, kind: str, name: str, record: type[Entry]) -> Entry:
+        found = self.entries[kind].get(name)
+        if not isinstance(found, record):
+            known = ", ".join(sorted(self.entries[kind]))
+            raise InputError(
+                f'the catalogue has no "{name}" among its {kind}', mend=f"Choose one of: {known}"
+            )
+        return found
+
+    def names(self, kind: str) -> tuple[str, ...]:
+        """Return the names of a kind's entries, sorted."""
+        return tuple(sorted(self.entries[kind]))
+
+    def sheet(self, name: str) -> SheetStock:
+        """Return a sheet; raises InputError for an unknown name, as every method here."""
+        return self._find("sheets", name, SheetStock)
+
+    def eyelet(self, name: str) -> Eyelet:
+        """Return an eyelet."""
+        return self._find("eyelets", name, Eyelet)
+
+    def screw(self, name: str) -> Screw:
+        """Return a hold-down screw."""
+        return self._find("screws", name, Screw)
+
+    def clip(self, name: str) -> Clip:
+        """Return a belt clip."""
+        return self._find("clips", name, Clip)
+
+    def rack(self, name: str) -> Rack:
+        """Return a set of cutters."""
+        return self._find("cutters", name, Rack)
+
+    def machine(self, name: str) -> Machine:
+        """Return a router."""
+        return self._find("machines", name, Machine)
+
+    def board(self, name: str) -> Board:
+        """Return a location board."""
+        return self._find("boards", name, Board)
+
+    def material(self, name: str) -> CutMaterial:
+        """Return feeds and speeds of a material."""
+        return self._find("materials", name, CutMaterial)
+
+
+def _entries(
+    tables: Mapping[str, Any], record: type[Record], file: str | Path
+) -> dict[str, Record]:
+    found: dict[str, Record] = {}
+    for name, table in tables.items():
+        try:
+            found[name] = record.model_validate({**table, "name": name})
+        except (ValidationError, TypeError) as error:
+            raise first_problem(error, file=file, within=name) from error
+    return found
+
+
+@cache
+def catalog() -> Catalog:
+    """Return the catalogue that comes with chape."""
+    folder = resources.files("chape.catalog") / "data"
+    entries = {}
+    for kind, record in KINDS.items():
+        file = folder / f"{kind}.toml"
+        entries[kind] = _entries(tomllib.loads(file.read_text("utf-8")), record, file.name)
+    return Catalog(entries)
+
+
+def with_workshop(base: Catalog, tables: Mapping[str, Any], file: Path) -> Catalog:
+    """Return ``base`` with a workshop's own entries added or replaced.
+
+    Args:
+        base: the catalogue so far.
+        tables: kind → name → entry, as read from the workshop's TOML file.
+        file: named in errors.
+
+    Raises:
+        InputError: an unknown kind, or an entry that does not validate.
+    """
+    unknown = sorted(set(tables) - set(KINDS))
+    if unknown:
+        raise InputError(
+            f'"{unknown[0]}" is no kind of catalogue entry',
+            mend=f"Use one of: {', '.join(KINDS)}",
+            file=file,
+            field=unknown[0],
+        )
+    entries = {
+        kind: {**base.entries[kind], **_entries(tables.get(kind, {}), record, file)}
+        for kind, record in KINDS.items()
+    }
+    return Catalog(entries)
