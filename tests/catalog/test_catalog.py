@@ -1,6 +1,7 @@
 """The catalogue reads whole, says where each figure comes from, and names what it lacks."""
 
 import pytest
+
 from chape.catalog.model import Board, Clip, Rack, Value
 from chape.catalog.read import KINDS, catalog, with_workshop
 from chape.errors import InputError

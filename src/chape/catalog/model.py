@@ -13,6 +13,10 @@ from pydantic import BaseModel, ConfigDict, Field
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 
+#: Lengths carry a mark, so that a file in inches can be turned into mm before it is validated.
+PositiveLength = Annotated[Positive, "length"]
+Length = Annotated[NotNegative, "length"]
+
 
 class Record(BaseModel):
     """A validated, unchangeable record that refuses unknown keys."""

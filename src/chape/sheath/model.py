@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
-from chape.catalog.model import NotNegative, Positive, Record
+from chape.catalog.model import Length, PositiveLength, Record
 
 if TYPE_CHECKING:
     from chape.catalog.model import Clip, Eyelet, SheetStock
@@ -40,10 +40,10 @@ class Hand(StrEnum):
 class Clearance(Record):
     """Room between knife and sheath, mm; the draft of the walls, degrees from upright."""
 
-    blade: NotNegative = 0.5
-    handle: NotNegative = 0.15
-    side: Positive = 1.2
-    spine: NotNegative = 0.2
+    blade: Length = 0.5
+    handle: Length = 0.15
+    side: PositiveLength = 1.2
+    spine: Length = 0.2
     draft: Annotated[float, Field(gt=0, lt=60)] = 8.0
 
 
@@ -56,9 +56,9 @@ class Mouth(Record):
         flare_length: over this length, mm.
     """
 
-    wrap: Positive = 42.0
-    flare: NotNegative = 0.8
-    flare_length: Positive = 6.0
+    wrap: PositiveLength = 42.0
+    flare: Length = 0.8
+    flare_length: PositiveLength = 6.0
 
 
 class TipPads(Record):
@@ -69,9 +69,9 @@ class TipPads(Record):
         ramp: the cavity comes down to the knife over this length, mm.
     """
 
-    start: NotNegative = 14.0
-    end: Positive = 34.0
-    ramp: Positive = 8.0
+    start: Length = 14.0
+    end: PositiveLength = 34.0
+    ramp: PositiveLength = 8.0
 
 
 class Eyelets(Record):
@@ -84,8 +84,8 @@ class Eyelets(Record):
     """
 
     eyelet: str = "eyelet-6.4"
-    pitch_most: Positive = 38.0
-    seat_margin: NotNegative = 1.0
+    pitch_most: PositiveLength = 38.0
+    seat_margin: Length = 1.0
 
 
 class ClipChoice(Record):
@@ -103,7 +103,7 @@ class ClipChoice(Record):
 class Drain(Record):
     """Water must find its way out: a round hole at the lowest point when carried tip down."""
 
-    diameter: NotNegative = 5.0
+    diameter: Length = 5.0
 
 
 class ThumbRamp(Record):
@@ -114,8 +114,8 @@ class ThumbRamp(Record):
         length: over this length along x, mm.
     """
 
-    height: NotNegative = 4.0
-    length: Positive = 12.0
+    height: Length = 4.0
+    length: PositiveLength = 12.0
 
 
 class Edging(Record):
@@ -127,9 +127,9 @@ class Edging(Record):
         radius_least: no inside corner sharper than this (the trim cutter's radius, or more).
     """
 
-    margin: Positive = 2.0
-    tip: Positive = 8.0
-    radius_least: Positive = 3.2
+    margin: PositiveLength = 2.0
+    tip: PositiveLength = 8.0
+    radius_least: PositiveLength = 3.2
 
 
 class SheathChoices(Record):
@@ -149,9 +149,9 @@ class SheathChoices(Record):
     style: Style = Style.FOLDED
     hand: Hand = Hand.RIGHT
     sheet: str = "acrylic-pvc-2.0"
-    snap_depth: NotNegative = 0.6
-    fillet: Positive = 3.0
-    spacing: Annotated[float, Field(ge=0.05, le=1.0)] = 0.2
+    snap_depth: Length = 0.6
+    fillet: PositiveLength = 3.0
+    spacing: Annotated[float, Field(ge=0.05, le=1.0), "length"] = 0.2
     clearance: Clearance = Clearance()
     mouth: Mouth = Mouth()
     tip_pads: TipPads | None = TipPads()

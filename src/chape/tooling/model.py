@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
-from chape.catalog.model import NotNegative, Positive, Record
+from chape.catalog.model import Length, PositiveLength, Record
 
 if TYPE_CHECKING:
     from chape.catalog.model import Board, Screw
@@ -31,11 +31,11 @@ class BlankChoices(Record):
         gap: sheet between two trimmed outlines, room for the trim cutter, mm.
     """
 
-    width: Positive = 300.0
-    depth: Positive = 300.0
+    width: PositiveLength = 300.0
+    depth: PositiveLength = 300.0
     copies: Annotated[int, Field(ge=1, le=64)] = 4
-    clamp_border: NotNegative = 8.0
-    gap: Positive = 8.0
+    clamp_border: Length = 8.0
+    gap: PositiveLength = 8.0
 
 
 class MouldChoices(Record):
@@ -50,13 +50,13 @@ class MouldChoices(Record):
         grid_pitch: the vacuum table's own grid, which the grooves open into, mm.
     """
 
-    plate: Positive = 25.0
-    allowance: Positive = 1.0
-    vent_pitch_most: Positive = 25.0
+    plate: PositiveLength = 25.0
+    allowance: PositiveLength = 1.0
+    vent_pitch_most: PositiveLength = 25.0
     shrink: Annotated[float, Field(ge=-0.02, le=0.05)] | None = None
-    groove_width: Positive = 3.0
-    groove_depth: Positive = 3.0
-    grid_pitch: Positive = 50.0
+    groove_width: PositiveLength = 3.0
+    groove_depth: PositiveLength = 3.0
+    grid_pitch: PositiveLength = 50.0
 
 
 class FixtureChoices(Record):
@@ -72,11 +72,11 @@ class FixtureChoices(Record):
         board: name of the location board in the catalogue.
     """
 
-    plate: Positive = 25.0
-    allowance: Positive = 1.0
-    seat_clearance: NotNegative = 0.2
-    relief_depth: Positive = 2.0
-    relief_width: Positive = 9.0
+    plate: PositiveLength = 25.0
+    allowance: PositiveLength = 1.0
+    seat_clearance: Length = 0.2
+    relief_depth: PositiveLength = 2.0
+    relief_width: PositiveLength = 9.0
     screw: str = "screw-m6-button"
     screws_per_sheath: Annotated[int, Field(ge=0, le=12)] = 4
     board: str = "board-300"

@@ -1,1 +1,0 @@
-"""Runs the stages in order; the only module that knows every one of them."""

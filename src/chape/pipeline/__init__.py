@@ -1,0 +1,1 @@
+"""Runs the stages in order; the only package that knows every one of them."""

@@ -1,0 +1,179 @@
+"""Job folders, written whole or not at all.
+
+Everything is written into a hidden folder beside the target, flushed to the disk, and moved into
+place by one rename. Two runs for one target wait for each other.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import platformdirs
+from filelock import FileLock
+
+from chape import __version__
+from chape.errors import InputError, OutputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+MANIFEST = "manifest.json"
+INPUTS = "inputs"
+PROGRAMS = "programs"
+FORMAT = 1
+
+
+def manifest(
+    name: str,
+    inputs: Mapping[str, bytes],
+    outputs: Mapping[str, bytes],
+    released: Mapping[str, str],
+) -> bytes:
+    """Return the manifest: what went in, what came out, and which programs were released.
+
+    Args:
+        name: of the job.
+        inputs: file name -> content of what was read.
+        outputs: file name -> content of what was made.
+        released: program file -> hash of the text that the checker passed.
+    """
+    record = {
+        "chape": __version__,
+        "format": FORMAT,
+        "name": name,
+        "inputs": {file: sha256(content) for file, content in sorted(inputs.items())},
+        "outputs": {file: sha256(content) for file, content in sorted(outputs.items())},
+        "released": dict(sorted(released.items())),
+    }
+    return (json.dumps(record, indent=2, ensure_ascii=False) + "\n").encode()
+
+
+def sha256(content: bytes) -> str:
+    """Return the hash of some content, in hex."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def read_manifest(folder: Path) -> dict[str, Any]:
+    """Return a job folder's manifest.
+
+    Raises:
+        InputError: the folder is no job folder, or its manifest is damaged.
+    """
+    path = folder / MANIFEST
+    try:
+        record = json.loads(path.read_text("utf-8"))
+    except FileNotFoundError:
+        raise InputError(
+            "this is no job folder (it has no manifest.json)",
+            mend='Name a folder that "chape make" wrote',
+            file=folder,
+        ) from None
+    except (OSError, ValueError) as error:
+        raise InputError(
+            f"the manifest cannot be read ({error})", mend="Make the job again", file=path
+        ) from None
+    if not isinstance(record, dict) or record.get("format") != FORMAT:
+        raise InputError(
+            "the manifest is not of a form this chape knows",
+            mend="Make the job again",
+            file=path,
+        )
+    return record
+
+
+def check_target(target: Path) -> None:
+    """Raise before any work is done if ``target`` could not be written.
+
+    Raises:
+        OutputError: it holds something other than a job, or its parent cannot be written.
+    """
+    if target.exists() and not target.is_dir():
+        raise OutputError(target, "a file of that name is there", mend="Choose another name")
+    if target.is_dir() and any(target.iterdir()) and not (target / MANIFEST).is_file():
+        raise OutputError(
+            target,
+            "the folder holds files that are no job of chape's",
+            mend="Choose an empty or a new folder",
+        )
+    parent = target.resolve().parent
+    while not parent.exists():
+        parent = parent.parent
+    if not parent.is_dir() or not os.access(parent, os.W_OK | os.X_OK):
+        raise OutputError(
+            target, f"nothing can be written into {parent}", mend="Choose a folder you may write to"
+        )
+
+
+def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
+    """Write a job folder, replacing an older one of chape's own.
+
+    Args:
+        target: the folder.
+        files: relative name, with forward slashes -> content.
+
+    Raises:
+        OutputError: it cannot be written; the older one is still there, untouched.
+    """
+    check_target(target)
+    target = target.resolve()
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with _lock(target):
+            _sweep(target)
+            partial = Path(tempfile.mkdtemp(prefix=f".{target.name}.partial-", dir=target.parent))
+            try:
+                _fill(partial, files)
+                _swap(partial, target)
+            finally:
+                shutil.rmtree(partial, ignore_errors=True)
+    except OSError as error:
+        raise OutputError(
+            target,
+            f"the folder could not be written ({error.strerror or error})",
+            mend="Free some space or choose another folder, and run again",
+        ) from error
+
+
+def _lock(target: Path) -> FileLock:
+    folder = Path(platformdirs.user_cache_dir("chape")) / "locks"
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    return FileLock(folder / sha256(str(target).encode())[:32])
+
+
+def _sweep(target: Path) -> None:
+    """Clear what an earlier run left when it was cut off."""
+    old = target.parent / f".{target.name}.old"
+    if old.exists() and not target.exists():
+        old.rename(target)
+    for left in [old, *target.parent.glob(f".{target.name}.partial-*")]:
+        shutil.rmtree(left, ignore_errors=True)
+
+
+def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    folder.chmod(0o755)
+    for name, content in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+
+
+def _swap(partial: Path, target: Path) -> None:
+    old = target.parent / f".{target.name}.old"
+    if target.exists():
+        target.rename(old)
+    try:
+        partial.rename(target)
+    except OSError:
+        if old.exists():
+            old.rename(target)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
