@@ -49,18 +49,37 @@ class Catalog:
 
     entries: Mapping[str, Mapping[str, Record]]
 
-    def _find(self, kind: str, name: str, record: type[Entry]) -> Entry:
-        found = self.entries[kind].get(name)
-        if not isinstance(found, record):
-            known = ", ".join(sorted(self.entries[kind]))
-            raise InputError(
-                f'the catalogue has no "{name}" among its {kind}', mend=f"Choose one of: {known}"
-            )
-        return found
-
     def names(self, kind: str) -> tuple[str, ...]:
-        """Return the names of a kind's entries, sorted."""
+        """Return the names of a kind's entries, sorted.
+
+        Raises:
+            InputError: there is no such kind.
+        """
+        if kind not in self.entries:
+            raise InputError(
+                f'the catalogue has no kind "{kind}"', mend=f"Choose one of: {', '.join(KINDS)}"
+            )
         return tuple(sorted(self.entries[kind]))
+
+    def entry(self, kind: str, name: str) -> Record:
+        """Return one entry of any kind.
+
+        Raises:
+            InputError: there is no such kind, or no such entry in it.
+        """
+        known = self.names(kind)
+        if name not in known:
+            raise InputError(
+                f'the catalogue has no "{name}" among its {kind}',
+                mend=f"Choose one of: {', '.join(known)}",
+            )
+        return self.entries[kind][name]
+
+    def _find(self, kind: str, name: str, record: type[Entry]) -> Entry:
+        found = self.entry(kind, name)
+        if not isinstance(found, record):
+            raise TypeError(f"{kind} holds a {type(found).__name__}")
+        return found
 
     def sheet(self, name: str) -> SheetStock:
         """Return a sheet; raises InputError for an unknown name, as every method here."""

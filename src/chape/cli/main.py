@@ -1,0 +1,145 @@
+"""The ``chape`` command: thin commands over the pipeline.
+
+Nothing here imports numerics before a command needs them, so that help and completion come at
+once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from chape import __version__
+from chape.cli.says import say_error, say_stopped
+from chape.errors import ChapeError
+
+app = typer.Typer(
+    name="chape",
+    help="From a measured knife to a checked job folder for a moulded sheath.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+#: Exit code when a job was made but its findings keep the programs back.
+HELD_BACK = 6
+
+#: Exit code of a shell's interrupt.
+INTERRUPTED = 130
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"chape {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def chape(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """From a measured knife to a checked job folder for a moulded sheath."""
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(help="A new folder to start in.")],
+    double: Annotated[
+        bool, typer.Option("--double", help="Start from a double-edged knife.")
+    ] = False,
+) -> None:
+    """Start a knife file and a sheath file to edit."""
+    from chape.cli.new import start_folder
+
+    for path in start_folder(folder, double_edged=double):
+        typer.echo(path)
+
+
+@app.command()
+def make(
+    sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="The job folder (default: beside the file).")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="Paper of the job sheet: a4 or letter.")] = "a4",
+    unit: Annotated[str, typer.Option(help="Lengths in documents: mm or inch.")] = "mm",
+    date: Annotated[
+        str | None, typer.Option(help="Date to print, YYYY-MM-DD (default: none).")
+    ] = None,
+    afresh: Annotated[
+        bool, typer.Option("--afresh", help="Compute everything again.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make the whole job folder of a sheath."""
+    from chape.cli.make import make_job
+
+    code = make_job(sheath, out, paper, unit, date, afresh=afresh, as_json=as_json)
+    raise typer.Exit(code)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Where to put it.")] = Path("chape-demo"),
+    afresh: Annotated[
+        bool, typer.Option("--afresh", help="Compute everything again.")
+    ] = False,
+) -> None:
+    """Run the main job on the demo: a camp knife, four sheaths on one blank."""
+    from chape.cli.make import make_demo
+
+    raise typer.Exit(make_demo(folder, afresh=afresh))
+
+
+@app.command()
+def check(
+    what: Annotated[Path, typer.Argument(help="A job folder, a sheath file or a knife file.")],
+    as_json: AsJson = False,
+) -> None:
+    """Check a job folder from its own files, or a file before anything is made of it."""
+    from chape.cli.check import check_path
+
+    raise typer.Exit(check_path(what, as_json=as_json))
+
+
+@app.command()
+def catalog(
+    kind: Annotated[str | None, typer.Argument(help="sheets, clips, cutters …")] = None,
+    name: Annotated[str | None, typer.Argument(help="One entry, with its sources.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List what sheaths are made of and made with."""
+    from chape.cli.listing import list_catalog
+
+    list_catalog(kind, name, as_json=as_json)
+
+
+@app.command()
+def schema(
+    file: Annotated[str, typer.Argument(help="knife or sheath.")],
+) -> None:
+    """Print the JSON Schema of the files you write."""
+    from chape.cli.listing import print_schema
+
+    print_schema(file)
+
+
+def run() -> None:
+    """Run the command line; turn chape's errors into one sentence and an exit code."""
+    as_json = "--json" in sys.argv
+    try:
+        app()
+    except ChapeError as error:
+        say_error(error, as_json=as_json)
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        say_stopped()
+        sys.exit(INTERRUPTED)

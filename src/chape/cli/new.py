@@ -1,0 +1,49 @@
+"""Starts a folder with a knife file and a sheath file to edit."""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from chape.errors import OutputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+#: The demo's files, as they are named in a new folder.
+SINGLE = {"camp-knife.toml": "knife.toml", "camp-sheath.toml": "sheath.toml"}
+DOUBLE = {"slender-knife.toml": "knife.toml", "slender-sheath.toml": "sheath.toml"}
+
+
+def demo_file(name: str) -> str:
+    """Return the text of one of the demo's files."""
+    return (resources.files("chape.demo") / name).read_text("utf-8")
+
+
+def start_folder(folder: Path, *, double_edged: bool) -> list[Path]:
+    """Write the two files and return their paths.
+
+    Raises:
+        OutputError: one of them is there already, or the folder cannot be written.
+    """
+    names = DOUBLE if double_edged else SINGLE
+    paths = [folder / name for name in names.values()]
+    for path in paths:
+        if path.exists():
+            raise OutputError(
+                path, "the file is there already", mend="Choose a new folder, or edit it"
+            )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for source, path in zip(names, paths, strict=True):
+            text = demo_file(source)
+            for old, fresh in names.items():
+                text = text.replace(f'"{old}"', f'"{fresh}"')
+            path.write_text(text, "utf-8")
+    except OSError as error:
+        raise OutputError(
+            folder,
+            f"the folder cannot be written ({error.strerror})",
+            mend="Choose a folder you may write to",
+        ) from error
+    return paths
