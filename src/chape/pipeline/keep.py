@@ -30,13 +30,13 @@ _DIGEST_BYTES = 32
 
 
 @cache
-def code_digest(packages: tuple[str, ...]) -> str:
-    """Return the hash of the source and data of some of chape's packages."""
+def code_digest(parts: tuple[str, ...]) -> str:
+    """Return the hash of the source and data of some parts of chape: packages and modules."""
     root = Path(__file__).parent.parent
     digest = hashlib.sha256()
-    for package in packages:
-        place = root / package
-        files = sorted(place.rglob("*")) if place.is_dir() else [root / f"{package}.py"]
+    for part in parts:
+        place = root / part
+        files = sorted(place.rglob("*")) if place.is_dir() else [place]
         for file in files:
             if file.is_file() and "__pycache__" not in file.parts:
                 digest.update(str(file.relative_to(root)).encode())
