@@ -9,7 +9,7 @@ On a facet of slope ``g`` the body touches where its profile is as steep: in the
 On an edge that rises by ``m`` per mm and passes the axis at distance ``d``, the body touches
 ``t`` mm uphill of the foot of the axis, where ``profile'(r) t / r = m`` and ``r² = d² + t²``:
 a ball at ``t = m sqrt((R² − d²) / (1 + m²))``, a cone of slope ``k`` at
-``t = m d / sqrt(k² − m²)``, a disc at the uphill end of its chord, a bull nose by halving.
+``t = m d / sqrt(k² − m²)``, a disc at the uphill end of its chord, a bull nose by Newton's steps.
 
 All places are mm from the body's axis.
 """
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from chape.field.body import Shape
 
 #: Where a bull nose touches an edge is found to within this, mm. Height varies with its square.
-HALVING = 1e-6
+SETTLED = 1e-6
 
 
 class Contact(NamedTuple):
@@ -73,6 +73,17 @@ def profile_at(shape: Shape, r: float) -> float:
 
 
 @kernel
+def reach_at(shape: Shape, height: float) -> float:
+    """Return the distance from the axis up to which the profile is no higher than ``height``."""
+    if height >= shape.cone_base:
+        if shape.cone_start >= shape.radius:
+            return shape.radius
+        return min(shape.radius, shape.cone_start + (height - shape.cone_base) / shape.cone_slope)
+    below = shape.corner_radius - height
+    return min(shape.radius, shape.flat_radius + sqrt(shape.corner_radius**2 - below * below))
+
+
+@kernel
 def facet_touch(shape: Shape, slope: float) -> float:
     """Return how far from its axis the body touches a facet of ``slope``, uphill, mm."""
     if slope >= shape.cone_slope:
@@ -82,45 +93,70 @@ def facet_touch(shape: Shape, slope: float) -> float:
 
 
 @kernel
-def corner_touch(shape: Shape, rise: float, d2: float) -> float:
-    """Return where the rounded corner touches an edge: mm uphill of the foot of the axis."""
+def corner_touch(shape: Shape, rise: float, d2: float, low: float, high: float) -> float:
+    """Return where the rounded corner touches an edge, between ``low`` and ``high``.
+
+    Args and result as for ``edge_touch``.
+    """
     flat, corner = shape.flat_radius, shape.corner_radius
-    high = sqrt(max(0.0, shape.cone_start**2 - d2))
     if flat == 0:
-        return min(high, rise * sqrt(max(0.0, corner * corner - d2) / (1 + rise * rise)))
-    low = sqrt(max(0.0, flat * flat - d2))
-    while high - low > HALVING:
-        t = 0.5 * (low + high)
-        r = sqrt(d2 + t * t)
-        across = r - flat
-        left = corner * corner - across * across
-        # profile' t / r against rise, with the corner's profile' = across / sqrt(left)
-        if left > 0 and across * t < rise * r * sqrt(left):
-            low = t
-        else:
+        return rise * sqrt(max(0.0, corner * corner - d2) / (1 + rise * rise))
+    low = max(low, sqrt(max(0.0, flat * flat - d2)))
+    high = min(high, sqrt(max(0.0, shape.cone_start**2 - d2)))
+    if low >= high or corner_steeper(shape, rise, d2, low)[0] >= 0:
+        return low
+    if corner_steeper(shape, rise, d2, high)[0] <= 0:
+        return high
+    # Newton's steps, kept between what is known to be too near and too far.
+    t, step = 0.5 * (low + high), high - low
+    while abs(step) > SETTLED:
+        steeper, change = corner_steeper(shape, rise, d2, t)
+        if steeper > 0:
             high = t
-    return 0.5 * (low + high)
+        else:
+            low = t
+        next_t = t - steeper / change
+        if not low < next_t < high:
+            next_t = 0.5 * (low + high)
+        step, t = next_t - t, next_t
+    return t
 
 
 @kernel
-def edge_touch(shape: Shape, rise: float, d2: float) -> float:
-    """Return where the body touches an endless edge, mm uphill of the foot of the axis.
+def corner_steeper(shape: Shape, rise: float, d2: float, t: float) -> tuple[float, float]:
+    """Return how much steeper than an edge the corner is ``t`` mm uphill, and its change per mm."""
+    r2 = d2 + t * t
+    r = sqrt(r2)
+    across = r - shape.flat_radius
+    left = shape.corner_radius**2 - across * across
+    if left <= 0:
+        return inf, inf
+    slope = across / sqrt(left)
+    bend = slope * shape.corner_radius**2 / (across * left) if across > 0 else 1 / sqrt(left)
+    return slope * t / r - rise, (bend * t * t + slope * d2 / r) / r2
+
+
+@kernel
+def edge_touch(shape: Shape, rise: float, d2: float, low: float, high: float) -> float:
+    """Return where the body touches an edge, mm uphill of the foot of the axis.
 
     Args:
         shape: the body.
-        rise: how much the edge rises per mm, 0 or more.
+        rise: how much the edge rises per mm, above 0.
         d2: squared distance of the axis from the edge's line in the plane, below radius².
+        low: where the part that matters starts. The result may lie outside that part; its
+            nearer end is then the highest.
+        high: where it ends.
     """
     if shape.cone_start < shape.radius:
-        rim = sqrt(shape.radius**2 - d2)
         if rise >= shape.cone_slope:
-            return rim
+            return high
         t = rise * sqrt(d2 / (shape.cone_slope**2 - rise * rise))
         if d2 + t * t >= shape.cone_start**2:
-            return min(t, rim)
+            return t
     if shape.corner_radius == 0:
         return sqrt(max(0.0, shape.cone_start**2 - d2))
-    return corner_touch(shape, rise, d2)
+    return corner_touch(shape, rise, d2, low, high)
 
 
 @kernel
@@ -137,15 +173,16 @@ def touch_edge(shape: Shape, edge: Edge, best: float) -> Contact:
     near2 = d2 + (min(max(foot, 0.0), edge.length) - foot) ** 2
     if near2 > radius2 or top - profile_at(shape, sqrt(near2)) <= best:
         return none
+    chord = sqrt(radius2 - d2)
+    first, last = max(0.0, foot - chord), min(edge.length, foot + chord)
     rise = (edge.end - edge.start) / edge.length
     s = foot
     if rise > 0:
-        s += edge_touch(shape, rise, d2)
+        s += edge_touch(shape, rise, d2, first - foot, last - foot)
     elif rise < 0:
-        s -= edge_touch(shape, -rise, d2)
-    # Concave: what would lie beyond an end is highest at that end, or at the rim before it.
-    chord = sqrt(radius2 - d2)
-    s = min(max(s, 0.0, foot - chord), edge.length, foot + chord)
+        s -= edge_touch(shape, -rise, d2, foot - last, foot - first)
+    # Concave: what would lie beyond an end is highest at that end.
+    s = min(max(s, first), last)
     r = min(sqrt(d2 + (s - foot) ** 2), shape.radius)
     tip = edge.start + rise * s - profile_at(shape, r)
     return Contact(tip, edge.x + s * edge.along_x, edge.y + s * edge.along_y)
@@ -201,10 +238,12 @@ def touch_cell(shape: Shape, cell: Cell, edges: int, best: Contact) -> Contact:
             neighbours' own, or five at the grid's far sides.
         best: the highest contact found so far.
     """
+    shared = max(cell.low_left, cell.high_right)
     for half in range(2):
-        contact = touch_facet(shape, cell, half)
-        if contact.tip > best.tip:
-            best = contact
+        if max(shared, cell.low_right if half == 0 else cell.high_left) > best.tip:
+            contact = touch_facet(shape, cell, half)
+            if contact.tip > best.tip:
+                best = contact
     for number in range(edges):
         contact = touch_edge(shape, edge_of(cell, number), best.tip)
         if contact.tip > best.tip:

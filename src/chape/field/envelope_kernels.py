@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numba
 import numpy as np
 
-from chape.field.contact_kernels import Cell, Contact, profile_at, touch_cell
+from chape.field.contact_kernels import Cell, Contact, profile_at, reach_at, touch_cell
 from chape.kernels import kernel, parallel_kernel
 
 if TYPE_CHECKING:
@@ -182,19 +182,21 @@ def touch(
     first_i, end_i = max(0, floor(u - reach)), min(z.shape[1] - 1, floor(u + reach) + 1)
     first_j, end_j = max(0, floor(v - reach)), min(z.shape[0] - 1, floor(v + reach) + 1)
     for bj in range(first_j // BLOCK, (end_j + BLOCK - 1) // BLOCK):
-        near_y = spacing * max(0.0, bj * BLOCK - v, v - (bj + 1) * BLOCK)
+        near_y = max(0.0, bj * BLOCK - v, v - (bj + 1) * BLOCK)
         for bi in range(first_i // BLOCK, (end_i + BLOCK - 1) // BLOCK):
-            if tops[bj, bi] <= best.tip:
+            above = tops[bj, bi] - best.tip
+            if above <= 0:
                 continue
-            near_x = spacing * max(0.0, bi * BLOCK - u, u - (bi + 1) * BLOCK)
-            near = sqrt(near_x * near_x + near_y * near_y)
-            if near > shape.radius or tops[bj, bi] - profile_at(shape, near) <= best.tip:
+            near_x = max(0.0, bi * BLOCK - u, u - (bi + 1) * BLOCK)
+            # Farther out, the profile has risen by more than the block's top could make good.
+            reach = reach_at(shape, above) / spacing
+            if near_x * near_x + near_y * near_y > reach * reach:
                 continue
             cells = (
-                max(first_i, bi * BLOCK),
-                max(first_j, bj * BLOCK),
-                min(end_i, (bi + 1) * BLOCK),
-                min(end_j, (bj + 1) * BLOCK),
+                max(first_i, bi * BLOCK, floor(u - reach)),
+                max(first_j, bj * BLOCK, floor(v - reach)),
+                min(end_i, (bi + 1) * BLOCK, floor(u + reach) + 1),
+                min(end_j, (bj + 1) * BLOCK, floor(v + reach) + 1),
             )
             best = touch_block(shape, z, spacing, axis, cells, best)
     return best
