@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -74,6 +75,14 @@ class Catalog:
                 mend=f"Choose one of: {', '.join(known)}",
             )
         return self.entries[kind][name]
+
+    def as_json(self) -> str:
+        """Return every entry as one JSON text, the same for the same entries."""
+        plain = {
+            kind: {name: entry.model_dump(mode="json") for name, entry in entries.items()}
+            for kind, entries in self.entries.items()
+        }
+        return json.dumps(plain, sort_keys=True)
 
     def _find(self, kind: str, name: str, record: type[Entry]) -> Entry:
         found = self.entry(kind, name)

@@ -25,8 +25,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-#: Exit code when a job was made but its findings keep the programs back.
-HELD_BACK = 6
 
 #: Exit code of a shell's interrupt.
 INTERRUPTED = 130
@@ -74,9 +72,7 @@ def make(
     date: Annotated[
         str | None, typer.Option(help="Date to print, YYYY-MM-DD (default: none).")
     ] = None,
-    afresh: Annotated[
-        bool, typer.Option("--afresh", help="Compute everything again.")
-    ] = False,
+    afresh: Annotated[bool, typer.Option("--afresh", help="Compute everything again.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Make the whole job folder of a sheath."""
@@ -89,9 +85,7 @@ def make(
 @app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where to put it.")] = Path("chape-demo"),
-    afresh: Annotated[
-        bool, typer.Option("--afresh", help="Compute everything again.")
-    ] = False,
+    afresh: Annotated[bool, typer.Option("--afresh", help="Compute everything again.")] = False,
 ) -> None:
     """Run the main job on the demo: a camp knife, four sheaths on one blank."""
     from chape.cli.make import make_demo

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 #: A file a person writes is never larger; whatever is, is something else.
 LARGEST_FILE = 1_000_000
 
+#: A drawing of an outline is never larger.
+LARGEST_DRAWING = 20_000_000
+
 #: A workshop's own catalogue entries stand in this file beside the sheath file.
 WORKSHOP = "workshop.toml"
 
@@ -65,6 +68,7 @@ class Request:
         file: its content, lengths in mm.
         knife: the knife file.
         catalog: the catalogue with the workshop's own entries.
+        knife_inputs: name -> bytes of the knife file and the drawing it names.
         inputs: name -> bytes of every file read, for the manifest and the job folder.
     """
 
@@ -72,18 +76,19 @@ class Request:
     file: SheathFile
     knife: Path
     catalog: Catalog
+    knife_inputs: dict[str, bytes]
     inputs: dict[str, bytes]
 
 
-def read_bytes(path: Path) -> bytes:
-    """Return a small file's bytes.
+def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
+    """Return the bytes of a file of at most ``largest`` bytes.
 
     Raises:
         InputError: missing, a folder, unreadable, or far too large.
     """
     try:
         with path.open("rb") as file:
-            content = file.read(LARGEST_FILE + 1)
+            content = file.read(largest + 1)
     except FileNotFoundError:
         raise InputError(
             "there is no such file", mend="Check the name and folder", file=path
@@ -98,10 +103,10 @@ def read_bytes(path: Path) -> bytes:
             mend="Check that you may read it",
             file=path,
         ) from error
-    if len(content) > LARGEST_FILE:
+    if len(content) > largest:
         raise InputError(
-            f"the file is larger than {LARGEST_FILE // 1000} kB",
-            mend="Name a file you wrote by hand",
+            f"the file is larger than {largest // 1000} kB",
+            mend="Check that it is the right file",
             file=path,
         )
     return content
@@ -190,4 +195,16 @@ def read_request(path: Path) -> Request:
             file=path,
             field="sheath.knife",
         )
-    return Request(path, file, knife, entries, inputs)
+    knife_inputs = _knife_inputs(knife)
+    return Request(path, file, knife, entries, knife_inputs, {**inputs, **knife_inputs})
+
+
+def _knife_inputs(knife: Path) -> dict[str, bytes]:
+    """Return the knife file and the drawing it names, if it names one that is there."""
+    inputs = {knife.name: read_bytes(knife)}
+    outline = parse_toml(inputs[knife.name], knife).get("outline")
+    drawing = outline.get("drawing") if isinstance(outline, dict) else None
+    if isinstance(drawing, str) and (knife.parent / drawing).is_file():
+        path = knife.parent / drawing
+        inputs[path.name] = read_bytes(path, LARGEST_DRAWING)
+    return inputs

@@ -30,24 +30,21 @@ FORMAT = 1
 
 
 def manifest(
-    name: str,
-    inputs: Mapping[str, bytes],
-    outputs: Mapping[str, bytes],
-    released: Mapping[str, str],
+    name: str, sheath: str, outputs: Mapping[str, bytes], released: Mapping[str, str]
 ) -> bytes:
-    """Return the manifest: what went in, what came out, and which programs were released.
+    """Return the manifest: every file's hash, and which programs were released.
 
     Args:
         name: of the job.
-        inputs: file name -> content of what was read.
-        outputs: file name -> content of what was made.
+        sheath: name of the sheath file among the copies of the maker's files.
+        outputs: file name -> content of everything in the folder, copies of inputs included.
         released: program file -> hash of the text that the checker passed.
     """
     record = {
         "chape": __version__,
         "format": FORMAT,
         "name": name,
-        "inputs": {file: sha256(content) for file, content in sorted(inputs.items())},
+        "sheath": sheath,
         "outputs": {file: sha256(content) for file, content in sorted(outputs.items())},
         "released": dict(sorted(released.items())),
     }

@@ -1,0 +1,90 @@
+"""Packs a computed job into the files of its folder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from chape.documents.compose import compose_job
+from chape.documents.meshes import mesh_job
+from chape.documents.model import JobResults
+from chape.findings import errors
+from chape.pipeline.folder import INPUTS, MANIFEST, PROGRAMS, manifest, sha256
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from chape.pipeline.run import Job
+    from chape.pipeline.stages import Stages
+    from chape.units import LengthUnit
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """How documents are printed.
+
+    Attributes:
+        paper: "a4" or "letter".
+        unit: lengths are shown in it.
+        date: printed on every page; None prints none, so that the same job gives the same bytes.
+    """
+
+    paper: str
+    unit: LengthUnit
+    date: date | None
+
+
+def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
+    """Return relative file name -> content of the whole job folder.
+
+    The programs are left out, and the reason put in their place, while any finding is an error.
+    """
+    meshes = stages.run(
+        stages.key("documents", "meshes", job.tooling_key),
+        "Mesh the mould, the fixture and the dummy",
+        lambda: mesh_job(job.tooling.mould, job.tooling.fixture, job.tooling.dummy),
+    )
+    results = JobResults(
+        name=job.sheath.choices.name,
+        knife=job.knife,
+        sheath=job.sheath,
+        layout=job.tooling.layout,
+        mould=job.tooling.mould,
+        fixture=job.tooling.fixture,
+        dummy=job.tooling.dummy,
+        programs=job.programs,
+        findings=job.findings,
+        unit=page.unit,
+        date=page.date,
+        paper=page.paper,
+    )
+    pages = stages.run(
+        stages.key("documents", "pages", job.key, page.paper, page.unit, str(page.date)),
+        "Draw the pages and pictures",
+        lambda: compose_job(results),
+    )
+    outputs = {**meshes, **pages, **_programs(job)}
+    outputs |= {f"{INPUTS}/{name}": content for name, content in job.request.inputs.items()}
+    released = {
+        f"{PROGRAMS}/{program.file_name}": program.verdict.sha256
+        for program in job.programs
+        if f"{PROGRAMS}/{program.file_name}" in outputs
+    }
+    record = manifest(results.name, job.request.path.name, outputs, released)
+    return {**outputs, MANIFEST: record}
+
+
+def _programs(job: Job) -> dict[str, bytes]:
+    stopping = errors(job.findings)
+    if stopping:
+        lines = ["The programs of this job are held back. Mend these and make the job again:", ""]
+        lines += [f"- {each.place}: {each.message} {each.mend}" for each in stopping]
+        return {f"{PROGRAMS}/held-back.txt": ("\n".join(lines) + "\n").encode()}
+    files = {
+        f"{PROGRAMS}/{program.file_name}": program.text.encode("ascii") for program in job.programs
+    }
+    for program in job.programs:
+        content = files[f"{PROGRAMS}/{program.file_name}"]
+        if sha256(content) != program.verdict.sha256:
+            raise AssertionError(f"{program.file_name} is not the text that was proved")
+    return files

@@ -1,0 +1,113 @@
+"""Checks a job folder from its own files, or a file before anything is made of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from chape.cutting.check import check_program
+from chape.errors import InputError, ProgramError
+from chape.findings import Finding, Severity
+from chape.knife.check import check_knife
+from chape.knife.read import read_knife
+from chape.pipeline.file import parse_toml, read_bytes, read_request
+from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
+from chape.pipeline.run import run_knife, run_sheath, run_tooling, setups_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from chape.pipeline.file import Request
+    from chape.pipeline.run import Tooling
+    from chape.pipeline.stages import Stages
+
+#: A knife file alone is checked at this spacing, mm: no sheath asks for another.
+KNIFE_SPACING = 0.2
+
+#: No file of a job folder is larger.
+LARGEST_OUTPUT = 500_000_000
+
+
+def recheck_file(path: Path, stages: Stages) -> tuple[Finding, ...]:
+    """Return the findings of a knife file or a sheath file.
+
+    Raises:
+        InputError: it is neither, or cannot be used.
+    """
+    tables = parse_toml(read_bytes(path), path)
+    if "sheath" in tables:
+        return _design(read_request(path), stages)[1]
+    if "knife" in tables:
+        return check_knife(read_knife(path, KNIFE_SPACING))
+    raise InputError(
+        "the file has neither a [knife] nor a [sheath] table",
+        mend="Name a knife file or a sheath file",
+        file=path,
+    )
+
+
+def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
+    """Return the findings of a job folder, from its files alone.
+
+    Every file is held against the manifest; the job is designed again from the copies of the
+    maker's files; every program is read and simulated from its text on the disk.
+
+    Raises:
+        InputError: the folder is no job folder, or its inputs cannot be used.
+    """
+    record = read_manifest(folder)
+    findings = [*_compare(folder, record["outputs"])]
+    programs = {name: folder / name for name in record["released"]}
+    request = read_request(folder / INPUTS / record["sheath"])
+    tooling, seen = _design(request, stages)
+    findings += seen
+    for setup in setups_of(request, tooling):
+        path = programs.get(f"{PROGRAMS}/{setup.name}.nc")
+        if path is None or not path.is_file():
+            continue
+        stages.watch(f"Prove {path.name} from its text")
+        try:
+            text = read_bytes(path, LARGEST_OUTPUT).decode("ascii")
+            findings += check_program(text, setup).findings
+        except (ProgramError, UnicodeDecodeError) as error:
+            findings.append(_unreadable(path.name, error))
+    return tuple(findings)
+
+
+def _design(request: Request, stages: Stages) -> tuple[Tooling, tuple[Finding, ...]]:
+    """Return the tooling of a request, and what every check up to it saw."""
+    knife_key, knife = run_knife(request, stages)
+    sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife)
+    _, tooling = run_tooling(request, stages, sheath_key, sheath)
+    return tooling, (*check_knife(knife), *seen, *tooling.findings)
+
+
+def _unreadable(name: str, error: Exception) -> Finding:
+    return Finding(
+        code="program-unreadable",
+        severity=Severity.ERROR,
+        place=name,
+        message=f"The program cannot be read: {error}",
+        mend="Make the job again; do not run this text.",
+    )
+
+
+def _compare(folder: Path, outputs: dict[str, Any]) -> Iterator[Finding]:
+    for name, digest in sorted(outputs.items()):
+        path = folder / name
+        if not path.is_file():
+            yield Finding(
+                code="file-missing",
+                severity=Severity.ERROR,
+                place=name,
+                message="The manifest names this file, and it is not there.",
+                mend="Make the job again.",
+            )
+        elif sha256(read_bytes(path, LARGEST_OUTPUT)) != digest:
+            yield Finding(
+                code="file-changed",
+                severity=Severity.ERROR,
+                place=name,
+                message="The file is not the one that was made.",
+                mend="Make the job again, or change the knife or sheath file instead.",
+            )

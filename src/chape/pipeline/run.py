@@ -1,0 +1,176 @@
+"""From a sheath file to everything a job folder holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from chape.cutting.check import check_program
+from chape.cutting.dialects import dialect
+from chape.cutting.plan import plan_program
+from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
+from chape.cutting.write import write_program
+from chape.documents.model import CheckedProgram
+from chape.knife.check import check_knife
+from chape.knife.read import read_knife
+from chape.sheath.check import check_sheath
+from chape.sheath.design import design_sheath
+from chape.tooling.check import check_tooling
+from chape.tooling.fixture import make_fixture
+from chape.tooling.gauges import make_dummy
+from chape.tooling.layout import lay_out
+from chape.tooling.mould import make_mould
+
+if TYPE_CHECKING:
+    from chape.cutting.dialects import Dialect
+    from chape.cutting.model import Setup
+    from chape.findings import Finding
+    from chape.knife.model import Knife
+    from chape.pipeline.file import Request
+    from chape.pipeline.stages import Stages
+    from chape.sheath.model import Sheath
+    from chape.tooling.model import Dummy, Fixture, Layout, Mould
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tooling:
+    """Everything a sheath is made on, with what its check saw."""
+
+    layout: Layout
+    mould: Mould
+    fixture: Fixture
+    dummy: Dummy
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Job:
+    """The computed job, before anything is drawn or written.
+
+    Attributes:
+        tooling_key: hash of all that went into knife, sheath and tooling.
+        key: hash of all that went into the job.
+        findings: of every stage, in the order of the stages.
+    """
+
+    request: Request
+    tooling_key: str
+    key: str
+    knife: Knife
+    sheath: Sheath
+    tooling: Tooling
+    programs: tuple[CheckedProgram, ...]
+    findings: tuple[Finding, ...]
+
+
+def run_job(request: Request, stages: Stages) -> Job:
+    """Run every stage from the knife to the proved programs.
+
+    Raises:
+        InputError: a name is not in the catalogue, or a file cannot be used.
+        CannotMakeError: no such sheath, mould, fixture or program can be made.
+    """
+    knife_key, knife = run_knife(request, stages)
+    sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife)
+    tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
+    key, programs = _run_programs(request, stages, tooling_key, tooling)
+    findings = (
+        *check_knife(knife),
+        *seen,
+        *tooling.findings,
+        *(finding for program in programs for finding in program.verdict.findings),
+    )
+    return Job(request, tooling_key, key, knife, sheath, tooling, programs, findings)
+
+
+def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
+    """Return the knife with the key of its result."""
+    spacing = request.file.sheath.spacing
+    key = stages.key("knife", "knife", repr(spacing), *_bytes_of(request.knife_inputs))
+    return key, stages.run(key, "Measure the knife", lambda: read_knife(request.knife, spacing))
+
+
+def run_sheath(
+    request: Request, stages: Stages, knife_key: str, knife: Knife
+) -> tuple[str, tuple[Sheath, tuple[Finding, ...]]]:
+    """Return the sheath and what its check saw, with the key of the result."""
+    choices = request.file.sheath
+
+    def design() -> tuple[Sheath, tuple[Finding, ...]]:
+        sheath = design_sheath(knife, choices, request.catalog)
+        return sheath, check_sheath(sheath)
+
+    key = stages.key(
+        "sheath", "sheath", knife_key, choices.model_dump_json(), request.catalog.as_json()
+    )
+    return key, stages.run(key, "Design the sheath", design)
+
+
+def run_tooling(
+    request: Request, stages: Stages, sheath_key: str, sheath: Sheath
+) -> tuple[str, Tooling]:
+    """Return mould, fixture and dummy with what their check saw, and the key of the result."""
+    file = request.file
+
+    def tool_up() -> Tooling:
+        layout = lay_out(sheath, file.blank)
+        mould = make_mould(layout, file.mould)
+        fixture = make_fixture(layout, file.fixture, request.catalog)
+        dummy = make_dummy(sheath.knife)
+        return Tooling(layout, mould, fixture, dummy, check_tooling(layout, mould, fixture))
+
+    choices = (file.blank, file.mould, file.fixture)
+    key = stages.key(
+        "tooling", "tooling", sheath_key, *(each.model_dump_json() for each in choices)
+    )
+    return key, stages.run(key, "Lay out the blank, mould and fixture", tool_up)
+
+
+def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
+    """Return the four clampings of a job, in the order they are run."""
+    machine = request.catalog.machine(request.file.machine.router)
+    cutters = request.catalog.rack(request.file.machine.rack).cutters
+    mould, fixture = tooling.mould, tooling.fixture
+    return (
+        mould_top(mould, machine, cutters),
+        mould_back(mould, machine, cutters),
+        fixture_setup(fixture, machine, cutters),
+        trim_setup(fixture, machine, cutters),
+    )
+
+
+def _run_programs(
+    request: Request, stages: Stages, tooling_key: str, tooling: Tooling
+) -> tuple[str, tuple[CheckedProgram, ...]]:
+    key = stages.key(
+        "cutting",
+        "programs",
+        tooling_key,
+        request.file.machine.model_dump_json(),
+    )
+    words = dialect(
+        request.file.machine.dialect or request.catalog.machine(request.file.machine.router).dialect
+    )
+    setups = stages.run(
+        stages.key("cutting", "setups", key), "Clamp", lambda: setups_of(request, tooling)
+    )
+    programs = [_run_program(stages, key, setup, words) for setup in setups]
+    return key, tuple(programs)
+
+
+def _run_program(stages: Stages, key: str, setup: Setup, words: Dialect) -> CheckedProgram:
+    text = stages.run(
+        stages.key("cutting", "text", key, setup.name),
+        f"Write the program {setup.name}",
+        lambda: write_program(plan_program(setup), words),
+    )
+    verdict = stages.run(
+        stages.key("cutting", "verdict", key, setup.name, text),
+        f"Prove the program {setup.name}",
+        lambda: check_program(text, setup),
+    )
+    return CheckedProgram(setup, text, verdict)
+
+
+def _bytes_of(files: dict[str, bytes]) -> list[bytes]:
+    return [part for name, content in sorted(files.items()) for part in (name.encode(), content)]
