@@ -1,0 +1,237 @@
+"""A maker's way through chape: start, make, open, edit, make again, check."""
+
+import hashlib
+import io
+import json
+import signal
+import subprocess
+import sys
+import time
+import zipfile
+from pathlib import Path
+
+import pytest
+import trimesh
+
+#: Coarser and smaller than the demo, so that the journey is short; every stage is the real one.
+SHEATH = """
+[sheath]
+name = "Journey sheath"
+knife = "knife.toml"
+spacing = 0.5
+
+[blank]
+width = 200
+depth = 150
+copies = 1
+
+[fixture]
+board = "board-200"
+"""
+
+WORKSHOP = """
+[boards.board-200]
+title = "Board for 200 x 150 mm plates"
+offset = "G55"
+pins = [[5, 75], [195, 75]]
+pin_diameter = 6
+"""
+
+
+def chape(*arguments, folder, **options):
+    return subprocess.run(
+        [sys.executable, "-c", "from chape.cli.main import run; run()", *map(str, arguments)],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+        env=options.get("env"),
+    )
+
+
+@pytest.fixture(scope="module")
+def workshop(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("workshop")
+    started = chape("new", "tarn", folder=folder)
+    assert started.returncode == 0, started.stderr
+    (folder / "tarn/sheath.toml").write_text(SHEATH)
+    (folder / "tarn/workshop.toml").write_text(WORKSHOP)
+    return folder / "tarn"
+
+
+@pytest.fixture(scope="module")
+def job(workshop):
+    done = chape("make", "sheath.toml", "--json", folder=workshop)
+    assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
+    assert json.loads(done.stdout)["released"] is True
+    return workshop / "sheath-job"
+
+
+def digest(path):
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def test_every_file_is_in_the_manifest_with_its_hash(job):
+    manifest = json.loads((job / "manifest.json").read_text())
+    there = {str(path.relative_to(job)) for path in job.rglob("*") if path.is_file()} - {
+        "manifest.json"
+    }
+    assert there == set(manifest["outputs"])
+    for name, wanted in manifest["outputs"].items():
+        assert digest(job / name) == wanted, name
+
+
+def test_the_programs_are_there_and_carry_the_hash_that_was_proved(job):
+    manifest = json.loads((job / "manifest.json").read_text())
+    assert set(manifest["released"]) == {
+        f"programs/{name}.nc" for name in ("mould-top", "mould-back", "fixture", "trim")
+    }
+    for name, wanted in manifest["released"].items():
+        assert digest(job / name) == wanted
+
+
+@pytest.mark.parametrize("name", ["mould", "fixture", "dummy"])
+def test_the_meshes_open_watertight_elsewhere(job, name):
+    mesh = trimesh.load(job / f"meshes/{name}.stl")
+    assert mesh.is_watertight
+    assert mesh.is_winding_consistent
+    with zipfile.ZipFile(io.BytesIO((job / f"meshes/{name}.3mf").read_bytes())) as package:
+        assert package.testzip() is None
+    assert trimesh.load(job / f"meshes/{name}.3mf", force="mesh").volume == pytest.approx(
+        mesh.volume, rel=1e-4
+    )
+
+
+def test_the_same_input_gives_the_same_bytes(workshop, job):
+    done = chape("make", "sheath.toml", "--out", "again", "--afresh", folder=workshop)
+    assert done.returncode == 0, done.stderr
+    assert digest(workshop / "again/manifest.json") == digest(job / "manifest.json")
+
+
+def test_a_second_run_keeps_what_it_can(workshop, job):
+    begun = time.monotonic()
+    done = chape("make", "sheath.toml", "--date", "2026-03-14", folder=workshop)
+    assert done.returncode == 0, done.stderr
+    assert "Prove the program" not in done.stderr
+    assert time.monotonic() - begun < 60
+    assert (job / "job.pdf").is_file()
+
+
+def test_check_finds_a_sound_job_sound(workshop, job):
+    done = chape("check", job.name, folder=workshop)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "sound" in done.stdout
+
+
+def test_check_sees_a_program_that_was_changed_by_hand(workshop, job, tmp_path):
+    copy = tmp_path / "job"
+    subprocess.run(["cp", "-r", job, copy], check=True)
+    program = copy / "programs/mould-top.nc"
+    lines = program.read_text().splitlines()
+    deepest = next(i for i, line in enumerate(lines) if "Z" in line and "G1" in line)
+    lines[deepest] = "G1 Z-40.0 F900"
+    program.write_text("\n".join(lines) + "\n")
+    done = chape("check", copy, "--json", folder=workshop)
+    assert done.returncode == 6, done.stdout[-2000:]
+    codes = {finding["code"] for finding in json.loads(done.stdout)["findings"]}
+    assert "file-changed" in codes
+    assert len(codes - {"file-changed"}) > 0
+
+
+def test_an_edited_knife_gives_another_mould(workshop, job):
+    before = digest(job / "meshes/mould.stl")
+    knife = workshop / "knife.toml"
+    text = knife.read_text()
+    edited = text.replace("[blade]", "[blade]  # the customer's knife is thicker", 1)
+    knife.write_text(edited)
+    assert chape("make", "sheath.toml", folder=workshop).returncode == 0
+    assert digest(job / "meshes/mould.stl") == before, "a comment changes nothing"
+    sheath = workshop / "sheath.toml"
+    sheath.write_text(SHEATH + "\n[sheath.clearance]\nblade = 0.7\n")
+    assert chape("make", "sheath.toml", folder=workshop).returncode == 0
+    assert digest(job / "meshes/mould.stl") != before
+    sheath.write_text(SHEATH)
+    knife.write_text(text)
+
+
+def test_an_interrupt_leaves_the_old_job_alone(workshop, job):
+    before = digest(job / "manifest.json")
+    running = subprocess.Popen(
+        [
+            sys.executable,
+            "-c",
+            "from chape.cli.main import run; run()",
+            "make",
+            "sheath.toml",
+            "--afresh",
+        ],
+        cwd=workshop,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    time.sleep(4)
+    running.send_signal(signal.SIGINT)
+    _, said = running.communicate(timeout=60)
+    assert running.returncode == 130
+    assert "Traceback" not in said
+    assert digest(job / "manifest.json") == before
+    assert [path.name for path in workshop.iterdir() if path.name.startswith(".")] == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "says"),
+    [
+        (["make", "nowhere.toml"], 2, "nowhere.toml: there is no such file"),
+        (["make", "."], 2, "folder"),
+        (["make", "sheath.toml", "--paper", "a0"], 2, "a4"),
+        (["make", "sheath.toml", "--date", "14.3.2026"], 2, "YYYY-MM-DD"),
+        (["make", "sheath.toml", "--out", "knife.toml"], 5, "knife.toml"),
+        (["make", "sheath.toml", "--out", "knife.toml/job"], 5, "knife.toml"),
+        (["make", "sheath.toml", "--out", "/proc/chape"], 5, "/proc"),
+        (["make", "sheath.toml", "--out", "."], 5, "no job"),
+        (["check", "."], 2, "no job folder"),
+        (["new", "."], 5, "already"),
+        (["schema", "cat"], 2, "knife"),
+        (["catalog", "clips", "nothing"], 2, "belt-loop-2"),
+    ],
+)
+def test_bad_commands_get_one_sentence(workshop, arguments, code, says):
+    done = chape(*arguments, folder=workshop)
+    assert done.returncode == code, done.stderr
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        ("", "empty"),
+        ("[sheath\n", "TOML"),
+        ("[sheath]\nname = 'a'\n", "sheath.knife: this key is missing"),
+        ("[sheath]\nname = 'a'\nknife = 'gone.toml'\n", "gone.toml"),
+        (SHEATH.replace("spacing = 0.5", "spacing = 0.5\nsheeet = 'x'"), "sheath.sheeet"),
+        (SHEATH.replace("spacing = 0.5", "spacing = nan"), "sheath.spacing"),
+        (SHEATH.replace("copies = 1", "copies = 0"), "blank.copies"),
+        (SHEATH.replace("copies = 1", "copies = 9"), "9"),
+        (SHEATH.replace("width = 200", "width = 60"), "60"),
+        ("unit = 'cubit'\n" + SHEATH, "cubit"),
+        (SHEATH.replace("spacing = 0.5", "spacing = 0.5\nsheet = 'tin'"), "acrylic-pvc-2.0"),
+    ],
+)
+def test_bad_sheath_files_get_one_sentence(workshop, content, says):
+    path = workshop / "bad.toml"
+    path.write_text(content)
+    done = chape("make", "bad.toml", folder=workshop)
+    assert done.returncode in (2, 3), done.stderr
+    lines = [line for line in done.stderr.splitlines() if line.startswith("chape: ")]
+    assert len(lines) == 1
+    assert says in lines[0]
+    assert "Traceback" not in done.stderr
+    assert not (workshop / "bad-job").exists()
+    path.unlink()
+
+
+def test_the_folder_of_this_test_is_not_the_repository(workshop):
+    assert Path(__file__).parents[2] not in workshop.parents
