@@ -1,0 +1,166 @@
+"""A whole job made up from the contracts alone, so that documents can be tested by themselves.
+
+The knife and its sheath are only roughly shaped; nothing here is worked out as chape would.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+import shapely.affinity
+
+from chape.catalog.read import catalog
+from chape.field.grid import Grid
+from chape.field.heights import HeightField
+from chape.field.outline import Outline
+from chape.knife.model import Edges, Knife
+from chape.sheath.model import Fold, Hole, HoleUse, Sheath, SheathChoices
+from chape.tooling.model import (
+    BlankChoices,
+    Dummy,
+    Fixture,
+    Groove,
+    Layout,
+    Mould,
+    Placement,
+    RoundHole,
+)
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from chape.field.grid import Floats
+
+KNIFE_POINTS = [
+    (0, 2), (14, -7), (34, -13), (70, -15), (112, -15), (115, -21), (121, -21), (124, -14),
+    (150, -11), (170, -13), (200, -15), (222, -18), (230, -13), (230, 3), (224, 8), (190, 8),
+    (150, 8), (122, 9), (121, 13), (115, 13), (114, 9), (60, 9), (20, 7),
+]  # fmt: skip
+GAUGE = 2.0
+MOUTH = 157.0
+
+
+def _depth_inside(polygon: shapely.Polygon, x: Floats, y: Floats) -> Floats:
+    """Distance to the outline, positive inside."""
+    points = shapely.points(x.ravel(), y.ravel())
+    distance = shapely.distance(points, polygon.exterior)
+    return np.where(shapely.contains(polygon, points), distance, -distance).reshape(x.shape)
+
+
+def knife(name: str = "Alder camp knife", spacing: float = 0.5) -> Knife:
+    outline = shapely.Polygon(KNIFE_POINTS).buffer(1.5).buffer(-1.5)
+    grid = Grid.over(-4, -28, 236, 20, spacing)
+    x, y = grid.mesh()
+    inside = _depth_inside(outline, x, y)
+    blade = np.clip(inside * 0.16, 0, 2.0)
+    handle = 9.0 * np.clip(1 - np.clip(1 - inside / 9, 0, 1) ** 2.5, 0, 1)
+    half = np.where(x < 115, blade, handle) * (inside > 0)
+    below = outline.intersection(shapely.box(-1, -30, 113, 20))
+    band = shapely.MultiPolygon([below.difference(shapely.affinity.translate(below, 0, 4))])
+    return Knife(
+        name, outline, HeightField(grid, half), band, Edges.SINGLE, 115.0, 0.1,
+        "caliper stations", date(2026, 3, 4),
+    )  # fmt: skip
+
+
+def _rounded(x0: float, y0: float, x1: float, y1: float, r: float) -> Outline:
+    b = float(np.tan(np.pi / 8))
+    points = [
+        (x0 + r, y0), (x1 - r, y0), (x1, y0 + r), (x1, y1 - r),
+        (x1 - r, y1), (x0 + r, y1), (x0, y1 - r), (x0, y0 + r),
+    ]  # fmt: skip
+    return Outline(np.array(points, float), np.array([0, b] * 4))
+
+
+def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife") -> Sheath:
+    blade = knife(knife_name)
+    parts = catalog()
+    grid = Grid.over(-12, -42, 172, 20, 0.5)
+    x, y = grid.mesh()
+    inside = _depth_inside(blade.outline, x, y)
+    top = np.where(x < 112, 2.5, np.minimum(9.3, 2.5 + 1.5 * (x - 112)))
+    cavity = np.clip((inside + 2.6) * 5.0, 0, top)
+    line = 16.0
+    stations = np.linspace(-12, 172, 93)
+    height = 3.0 + 6.0 / (1 + np.exp(-(stations - 116) / 5))
+    fold = Fold(line, stations, height, line - np.pi / 2 * (height + 0.4 * GAUGE), 0.4, GAUGE)
+    flat_grid = Grid.over(-12, -58, 172, 58, 0.5)
+    u, v = flat_grid.mesh()
+    front = line - np.abs(v)
+    samples = np.column_stack([u.ravel(), front.ravel()])
+    formed = HeightField(grid, cavity).at(samples).reshape(u.shape)
+    strip = np.interp(u, stations, height)
+    formed = np.maximum(formed, np.clip(strip - 3 * np.maximum(np.abs(v) - (line - np.interp(u, stations, fold.end)), 0), 0, None))  # noqa: E501
+    eyelet = parts.eyelet("eyelet-6.4")
+    holes = []
+    for at in (6, 38, 70, 102, 128, 150):
+        for side in (-1, 1):
+            holes.append(Hole(at, side * 40.0, eyelet.hole.value, HoleUse.EYELET, eyelet.flange.value / 2 + 1))
+    holes.append(Hole(-4, 14, 5.0, HoleUse.DRAIN, 3.0))
+    choices = SheathChoices(name=name, knife="alder.toml")
+    return Sheath(
+        choices, blade, parts.sheet("acrylic-pvc-2.0"), eyelet, parts.clip("belt-loop-2"),
+        HeightField(grid, cavity), HeightField(grid, cavity), fold,
+        HeightField(flat_grid, formed), _rounded(-10, -47, MOUTH, 47, 9.0), tuple(holes), MOUTH,
+    )  # fmt: skip
+
+
+def layout(made: Sheath) -> Layout:
+    blank = BlankChoices(copies=2)
+    places = (Placement(100, 215, 1), Placement(200, 215, 1))
+    places = (Placement(90, 70, 1), Placement(210, 70, 1))
+    grid = Grid.over(0, 0, 300, 300, 0.5)
+    x, y = grid.mesh()
+    z = np.zeros(grid.shape)
+    for place in places:
+        u, v = (y - place.y), -(x - place.x)
+        on = (u > -11) & (u < 170) & (np.abs(v) < 57)
+        z[on] = np.maximum(z[on], made.formed.at(np.column_stack([u[on], v[on]])))
+    locators = tuple((a, b, 4.0, 3.0) for a in (16.0, 284.0) for b in (16.0, 284.0))
+    for cx, cy, r, h in locators:
+        z = np.maximum(z, np.clip((r - np.hypot(x - cx, y - cy)) * 4, 0, h))
+    patterns = tuple(made.pattern.moved(p.x, p.y, p.quarter_turns) for p in places)
+    return Layout(made, blank, places, patterns, HeightField(grid, z), locators)
+
+
+def mould(placed: Layout) -> Mould:
+    vents = tuple(
+        RoundHole(float(x), float(y), 1.0, 0, -22, "vent")
+        for x in (42, 138, 162, 258) for y in range(70, 231, 20)
+    )  # fmt: skip
+    grooves = tuple(Groove(np.array([(x, 60.0), (x, 240.0)]), 3.0, -22) for x in (42.0, 138.0))
+    dowels = (RoundHole(10, 150, 8, 0, -25, "dowel"), RoundHole(290, 150, 8, 0, -25, "dowel"))
+    return Mould(
+        placed, placed.formed.scaled(1.004), 300, 300, -25, 11.5, vents, grooves, dowels, 1.004
+    )
+
+
+def fixture(placed: Layout) -> Fixture:
+    parts = catalog()
+    grid = placed.formed.grid
+    seat = placed.formed.with_z(np.maximum(placed.formed.z - 0.2, 0))
+    x, y = grid.mesh()
+    z = seat.z.copy()
+    for pattern in placed.patterns:
+        ring = shapely.LinearRing(pattern.flattened(0.05))
+        near = shapely.distance(shapely.points(x.ravel(), y.ravel()), ring).reshape(x.shape)
+        z[near < 4.5] = -2.0
+    inserts = tuple(
+        RoundHole(float(cx), float(cy), 8.0, 0, -12, "insert")
+        for cx, cy in [(50, 76), (130, 76), (50, 198), (130, 198), (170, 76), (250, 76), (170, 198),
+                       (250, 198), (12, 30), (288, 30), (12, 270), (288, 270)]
+    )  # fmt: skip
+    board = parts.board("board-300")
+    pins = tuple(RoundHole(a, b, board.pin_diameter, -15, -25, "pin") for a, b in board.pins)
+    return Fixture(
+        placed, seat.with_z(z), seat, 300, 300, -25, 11.5, inserts, pins, placed.patterns,
+        tuple(range(8)), parts.screw("screw-m6-button"), board,
+    )  # fmt: skip
+
+
+def dummy(blade: Knife) -> Dummy:
+    return Dummy(blade.half.with_z(np.maximum(blade.half.z - 0.2, 0)), 1.0)
