@@ -1,0 +1,1 @@
+"""Knives of our own invention to try chape with."""
