@@ -5,7 +5,7 @@ Every length in the file is in the file's own unit; ``KnifeFile.in_mm`` turns th
 
 from __future__ import annotations
 
-from datetime import date  # noqa: TC003 - pydantic reads it while the program runs
+from datetime import date
 from enum import StrEnum
 from typing import Annotated, Any, Literal, Self
 
@@ -103,7 +103,9 @@ class OutlineTable(Record):
 
     @field_validator("stations")
     @classmethod
-    def _check_stations(cls, rows: tuple[tuple[float, float, float], ...]) -> Any:  # noqa: ANN401
+    def _check_stations(
+        cls, rows: tuple[tuple[float, float, float], ...] | None
+    ) -> tuple[tuple[float, float, float], ...] | None:
         if rows is None:
             return rows
         if len(rows) < 3:
@@ -184,7 +186,9 @@ class BladeTable(Record):
 
     @field_validator("spine_thickness")
     @classmethod
-    def _check_thickness(cls, rows: tuple[tuple[float, float], ...]) -> Any:  # noqa: ANN401
+    def _check_thickness(
+        cls, rows: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
         return _checked_thickness(rows)
 
     @model_validator(mode="after")
@@ -253,7 +257,9 @@ class HandleTable(Record):
 
     @field_validator("thickness")
     @classmethod
-    def _check_thickness(cls, rows: tuple[tuple[float, float], ...]) -> Any:  # noqa: ANN401
+    def _check_thickness(
+        cls, rows: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
         return _checked_thickness(rows)
 
 
@@ -298,7 +304,9 @@ def _scaled(record: Record, factor: float) -> dict[str, Any]:
 
 
 def _times(value: Any, factor: float) -> Any:  # noqa: ANN401 - a number, or rows of numbers
-    return tuple(_times(part, factor) for part in value) if isinstance(value, tuple) else value * factor
+    if isinstance(value, tuple):
+        return tuple(_times(part, factor) for part in value)
+    return value * factor
 
 
 def _checked_thickness(rows: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:

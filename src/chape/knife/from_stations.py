@@ -8,6 +8,7 @@ Because it is parametrised, it turns round the butt without a corner.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -81,7 +82,7 @@ def smooth_line(points: Floats, tolerance: float = tolerances.FLATTEN) -> Floats
     curve = PchipInterpolator(along, points)
     bend = curve.derivative(2)
     pieces = []
-    for start, end in zip(along[:-1], along[1:], strict=True):
+    for start, end in pairwise(along):
         # A cubic's second derivative is linear, so it is greatest at one end of the piece, and
         # a chord over a step h of the parameter departs by at most h^2/8 of it.
         inside = np.array([start, end - 1e-9 * (end - start)])

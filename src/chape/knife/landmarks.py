@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -68,7 +69,7 @@ def reach_at(outline: Polygon, x: Floats) -> tuple[Floats, Floats]:
     """
     ring = shapely.get_coordinates(outline.exterior)
     lowest, highest = np.full(len(x), np.inf), np.full(len(x), -np.inf)
-    for start, end in zip(ring[:-1], ring[1:], strict=True):
+    for start, end in pairwise(ring):
         left, right = (start, end) if start[0] <= end[0] else (end, start)
         first, last = np.searchsorted(x, left[0], "left"), np.searchsorted(x, right[0], "right")
         if first == last:

@@ -13,9 +13,9 @@ import shapely
 from scipy.interpolate import PchipInterpolator
 
 from chape.errors import InputError
+from chape.field.distance import distance_to_line
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
-from chape.field.distance import distance_to_line
 from chape.knife.grinds import bevel_reach, grind_radius, half_section
 from chape.knife.landmarks import cut_at, reach_at, sides_of
 from chape.knife.model import Edges
@@ -60,7 +60,8 @@ def half_thickness(outline: Polygon, file: KnifeFile, spacing: float) -> HeightF
     on_blade = points[:, 0] <= file.blade.length
     half[on_blade] = _blade(outline, file, points[on_blade])
     on_handle = points[:, 0] >= file.blade.length
-    half[on_handle] = _handle(outline, file.handle, points[on_handle])
+    grip = _handle(outline, file.handle, points[on_handle])
+    half[on_handle] = np.maximum(half[on_handle], grip)
     if file.guard is not None:
         on_guard = _within_guard(file.guard, points)
         block = _guard(outline, file.guard, points[on_guard])
