@@ -47,7 +47,8 @@ class MouldChoices(Record):
         vent_pitch_most: no two vents along a foot further apart, mm.
         shrink: net shrinkage the mould is scaled up for; None takes the sheet's own figure.
         groove_width, groove_depth: back grooves, mm.
-        grid_pitch: the vacuum table's own grid, which the grooves open into, mm.
+        grid_pitch: the vacuum table's own grid, which the grooves open into, mm: grooves in the
+            table along both axes, counted from the plate's front-left corner.
     """
 
     plate: PositiveLength = 25.0
@@ -104,6 +105,8 @@ class Layout:
         formed: the whole blank as formed: the sheaths, corner locators and front mark, over a
             grid that covers the blank; 0 is the flange plane.
         locators: (x, y, radius, height) of each corner locator, mm.
+        front_mark: (x, y) of its centre and its half lengths along x and y, mm; None where there
+            was no room for one.
     """
 
     sheath: Sheath
@@ -112,6 +115,7 @@ class Layout:
     patterns: tuple[Outline, ...]
     formed: HeightField
     locators: tuple[tuple[float, float, float, float], ...]
+    front_mark: tuple[float, float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +179,9 @@ class Fixture:
         trim_paths: one closed outline per copy: centre line of the relief groove, which is the
             trim cutter's own path.
         screws: indices into ``inserts`` used on sheaths; the rest hold the blank's corners.
+        grooves: the relief grooves, closed along ``trim_paths``; what ``surface`` has cut out of
+            ``seat``. Their floors are level, also where they cross the raised mouth.
+        trim_cutter: diameter the trim paths were made for, mm.
     """
 
     layout: Layout
@@ -190,6 +197,8 @@ class Fixture:
     screws: tuple[int, ...]
     screw: Screw
     board: Board
+    grooves: tuple[Groove, ...] = ()
+    trim_cutter: float = 6.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,181 @@
+"""The trim fixture: a seat under the formed blank, with a groove for the trim cutter to run in.
+
+The seat is the formed inner surface moved inwards by the seat clearance; the flange plane stays
+where it is, so that flanges lie on it. The relief groove follows the trim cutter's own path, the
+outline moved outwards by the cutter's radius, with a level floor below the flange plane: where
+the path crosses the raised mouth it cuts through the seat to that floor.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from chape.errors import CannotMakeError
+from chape.field.envelope import Body, erode
+from chape.field.outline import fit_outline, offset
+from chape.tolerances import FLATTEN
+from chape.tooling.boards import board_pins
+from chape.tooling.model import Fixture, Groove, RoundHole
+from chape.tooling.screws import corner_screws, keep_out_radius, screwed_eyelets
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from chape.catalog.model import Screw
+    from chape.catalog.read import Catalog
+    from chape.field.heights import HeightField
+    from chape.field.outline import Outline
+    from chape.tooling.model import FixtureChoices, Layout
+
+#: Diameter of the trim cutter unless another is asked for, mm.
+TRIM_CUTTER = 6.0
+
+#: Least plate below an insert hole, mm (common practice, no source).
+FLOOR = 3.0
+
+
+def make_fixture(
+    layout: Layout, choices: FixtureChoices, catalog: Catalog, trim_cutter: float = TRIM_CUTTER
+) -> Fixture:
+    """Make the trim fixture of a layout.
+
+    Args:
+        layout: the blank.
+        choices: what the maker decided.
+        catalog: where screw and board are looked up.
+        trim_cutter: diameter of the cutter that trims the outlines, mm.
+
+    Raises:
+        InputError: the catalogue has no such screw or board, or the board's pins do not fit.
+        CannotMakeError: the cutter does not pass between the outlines, the groove is narrower
+            than the cutter or undercuts a neighbour, or the plate is too thin.
+    """
+    screw, board = catalog.screw(choices.screw), catalog.board(choices.board)
+    _check(layout, choices, screw, trim_cutter)
+    blank = layout.blank
+    z_bottom = -choices.plate
+    radius = trim_cutter / 2
+    paths = tuple(_trim_path(pattern, radius) for pattern in layout.patterns)
+    seat = seat_under(layout.formed, choices.seat_clearance)
+    floor = -choices.relief_depth
+    surface = _relieved(seat, paths, choices.relief_width, floor)
+    keep_out = keep_out_radius(screw, trim_cutter)
+    # The path runs one cutter radius outside the outline.
+    eyelets = [
+        screwed_eyelets(layout, place, choices.screws_per_sheath, keep_out - radius)
+        for place in layout.placements
+    ]
+    buttons = shapely.union_all([shapely.Point(x, y).buffer(r) for x, y, r, _ in layout.locators])
+    corners = corner_screws(
+        blank, screw, [path.polygon(FLATTEN) for path in paths], buttons, keep_out
+    )
+    inserts = np.vstack([*eyelets, corners])
+    depth = float(screw.insert_depth.value)
+    hole = float(screw.insert_hole.value)
+    return Fixture(
+        layout=layout,
+        surface=surface,
+        seat=seat,
+        width=blank.width,
+        depth=blank.depth,
+        z_bottom=z_bottom,
+        z_stock=float(seat.z.max()) + choices.allowance,
+        inserts=tuple(
+            RoundHole(float(x), float(y), hole, 0.0, -depth, "insert") for x, y in inserts
+        ),
+        pins=board_pins(board, blank.width, blank.depth, z_bottom),
+        trim_paths=paths,
+        screws=tuple(range(len(inserts) - len(corners))),
+        screw=screw,
+        board=board,
+        grooves=tuple(Groove(_closed(path), choices.relief_width, floor) for path in paths),
+        trim_cutter=trim_cutter,
+    )
+
+
+def _check(layout: Layout, choices: FixtureChoices, screw: Screw, cutter: float) -> None:
+    gap = layout.blank.gap
+    if len(layout.patterns) > 1 and cutter > gap:
+        raise CannotMakeError(
+            f"a trim cutter of {cutter:g} mm does not pass between outlines {gap:g} mm apart",
+            mend=f"Set blank.gap to at least {cutter:g} mm, or trim with a smaller cutter",
+        )
+    if choices.relief_width < cutter:
+        raise CannotMakeError(
+            f"a relief groove of {choices.relief_width:g} mm is narrower than the trim cutter of "
+            f"{cutter:g} mm that runs in it",
+            mend=f"Set fixture.relief_width to at least {cutter:g} mm",
+        )
+    undercut = (choices.relief_width - cutter) / 2
+    least = _least_edge_distance(layout)
+    if undercut >= least:
+        raise CannotMakeError(
+            f"a relief groove of {choices.relief_width:g} mm reaches {undercut:g} mm under the "
+            f"sheath, as far as its rivets' flanges, {least:.1f} mm from the outline",
+            mend=f"Set fixture.relief_width below {cutter + 2 * least:.1f} mm",
+        )
+    depth = float(screw.insert_depth.value)
+    if choices.plate - depth < FLOOR:
+        raise CannotMakeError(
+            f"insert holes {depth:g} mm deep leave {choices.plate - depth:g} mm of a plate of "
+            f"{choices.plate:g} mm; {FLOOR:g} mm are needed",
+            mend=f"Set fixture.plate to at least {depth + FLOOR:g} mm, or use a smaller screw",
+        )
+    if choices.plate - choices.relief_depth < FLOOR:
+        raise CannotMakeError(
+            f"a relief groove {choices.relief_depth:g} mm deep leaves less than {FLOOR:g} mm of a "
+            f"plate of {choices.plate:g} mm",
+            mend="Use a thicker plate or a shallower groove (fixture.plate, fixture.relief_depth)",
+        )
+
+
+def _least_edge_distance(layout: Layout) -> float:
+    """Return the least sheet between a rivet's flange and the outline, mm."""
+    sheath = layout.sheath
+    edge = sheath.pattern.polygon(FLATTEN).exterior
+    flange = float(sheath.eyelet.flange.value) / 2
+    distances = [
+        edge.distance(shapely.Point(hole.u, hole.v)) - flange
+        for hole in sheath.holes
+        if hole.use == "eyelet"
+    ]
+    return min(distances, default=float("inf"))
+
+
+def seat_under(formed: HeightField, clearance: float) -> HeightField:
+    """Return the formed surface moved inwards by ``clearance`` mm, never below the flange plane."""
+    if clearance == 0:
+        return formed
+    ball = Body(0.0, clearance, float("inf"), clearance, lift=clearance)
+    inwards = erode(formed, ball)
+    return formed.with_z(np.maximum(0.0, inwards.z))
+
+
+def _trim_path(pattern: Outline, radius: float) -> Outline:
+    return fit_outline(offset(pattern, radius))
+
+
+def _closed(path: Outline) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    points = path.flattened(FLATTEN)
+    return np.vstack([points, points[:1]])
+
+
+def _relieved(
+    seat: HeightField, paths: Sequence[Outline], width: float, floor: float
+) -> HeightField:
+    """Return the seat with a groove of ``width`` mm along the paths, floor at ``floor`` mm."""
+    grid = seat.grid
+    z = seat.z.copy()
+    for path in paths:
+        groove = shapely.LinearRing(path.flattened(FLATTEN)).buffer(width / 2)
+        shapely.prepare(groove)
+        x_min, y_min, x_max, y_max = groove.bounds
+        i = slice(*np.searchsorted(grid.x, (x_min, x_max + grid.spacing)))
+        j = slice(*np.searchsorted(grid.y, (y_min, y_max + grid.spacing)))
+        x, y = np.meshgrid(grid.x[i], grid.y[j])
+        part = z[j, i]
+        np.minimum(part, floor, out=part, where=shapely.contains_xy(groove, x, y))
+    return seat.with_z(z)

@@ -1,0 +1,110 @@
+"""The forming mould: the blank's formed surface, scaled, with vents, back grooves and dowels.
+
+Scaling is about the blank's origin, its front-left corner, so that the corner every frame is
+counted from stays where it is; the far corner moves outwards by the shrinkage. The plate keeps
+the blank's size.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.errors import CannotMakeError
+from chape.field.grid import Grid
+from chape.field.heights import HeightField
+from chape.tooling.boards import flip_dowels
+from chape.tooling.grooves import Table, groove_runs
+from chape.tooling.model import Groove, Mould, RoundHole
+from chape.tooling.vents import vent_points
+
+if TYPE_CHECKING:
+    from chape.tooling.model import Layout, MouldChoices
+
+#: Least plate left above the back grooves, mm (common practice, no source).
+PLATE_LEFT = 8.0
+
+
+def make_mould(layout: Layout, choices: MouldChoices) -> Mould:
+    """Make the mould of a layout.
+
+    Raises:
+        CannotMakeError: the grooves leave too little plate, vents do not fit their grooves, the
+            scaled sheaths outgrow the plate, or no place is left for the dowels.
+    """
+    left = choices.plate - choices.groove_depth
+    if left < PLATE_LEFT:
+        raise CannotMakeError(
+            f"back grooves of {choices.groove_depth:g} mm leave {left:g} mm of a plate of "
+            f"{choices.plate:g} mm; {PLATE_LEFT:g} mm are needed",
+            mend="Use a thicker plate or shallower grooves (mould.plate, mould.groove_depth)",
+        )
+    sheet = layout.sheath.sheet
+    shrink = choices.shrink if choices.shrink is not None else sheet.shrinkage.value
+    surface = scaled_surface(layout, 1 + shrink)
+    blank = layout.blank
+    z_bottom = -choices.plate
+    floor = z_bottom + choices.groove_depth
+    diameter = float(sheet.largest_vent.value)
+    points = vent_points(surface, diameter, choices.vent_pitch_most)
+    table = Table(
+        blank.width, blank.depth, choices.grid_pitch, max(blank.clamp_border, choices.groove_width)
+    )
+    runs = groove_runs(points, choices.groove_width, diameter, table)
+    grooves = tuple(Groove(run.points, choices.groove_width, floor) for run in runs)
+    tops = _highest_within(surface, points, diameter / 2)
+    vents = tuple(
+        RoundHole(float(x), float(y), diameter, float(top), floor, "vent")
+        for (x, y), top in zip(points, tops, strict=True)
+    )
+    return Mould(
+        layout=layout,
+        surface=surface,
+        width=blank.width,
+        depth=blank.depth,
+        z_bottom=z_bottom,
+        z_stock=float(surface.z.max()) + choices.allowance,
+        vents=vents,
+        grooves=grooves,
+        dowels=flip_dowels(surface, blank.width, blank.depth, z_bottom, grooves),
+        scale=1 + shrink,
+    )
+
+
+def scaled_surface(layout: Layout, scale: float) -> HeightField:
+    """Return the formed blank scaled about its origin, over a grid that just covers the plate.
+
+    Raises:
+        CannotMakeError: what is raised would reach past the plate's edge.
+    """
+    scaled = layout.formed.scaled(scale)
+    width, depth = layout.blank.width, layout.blank.depth
+    spacing = scaled.grid.spacing
+    nx, ny = (ceil(size / spacing - 1e-9) + 1 for size in (width, depth))
+    lost = max(
+        float(scaled.z[:, scaled.grid.x > width].max(initial=0.0)),
+        float(scaled.z[scaled.grid.y > depth].max(initial=0.0)),
+    )
+    if lost > 0:
+        raise CannotMakeError(
+            f"scaled by {scale:g} for shrinkage, the sheaths reach past the plate's edge",
+            mend="Use a larger blank, or a wider clamp border",
+        )
+    z = np.zeros((ny, nx))
+    rows, columns = min(ny, scaled.grid.ny), min(nx, scaled.grid.nx)
+    z[:rows, :columns] = scaled.z[:rows, :columns]
+    return HeightField(Grid(scaled.grid.x0, scaled.grid.y0, spacing, nx, ny), z)
+
+
+def _highest_within(
+    surface: HeightField, points: np.ndarray[tuple[int, int], np.dtype[np.float64]], radius: float
+) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Return the highest ground at each point or on the circle around it, mm."""
+    angles = np.arange(8) * np.pi / 4
+    around = [points] + [points + radius * np.array([np.cos(a), np.sin(a)]) for a in angles]
+    highest: np.ndarray[tuple[int], np.dtype[np.float64]] = np.max(
+        [surface.at(ring) for ring in around], axis=0
+    )
+    return highest
