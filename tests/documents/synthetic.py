@@ -5,8 +5,10 @@ The knife and its sheath are only roughly shaped; nothing here is worked out as 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,9 +16,12 @@ import shapely
 import shapely.affinity
 
 from chape.catalog.read import catalog
+from chape.cutting.model import KeepOut, Setup
+from chape.documents.model import CheckedProgram, JobResults
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.field.outline import Outline
+from chape.findings import Finding, Severity
 from chape.knife.model import Edges, Knife
 from chape.sheath.model import Fold, Hole, HoleUse, Sheath, SheathChoices
 from chape.tooling.model import (
@@ -29,10 +34,9 @@ from chape.tooling.model import (
     Placement,
     RoundHole,
 )
+from chape.units import LengthUnit
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
-
     from chape.field.grid import Floats
 
 KNIFE_POINTS = [
@@ -94,12 +98,23 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
     samples = np.column_stack([u.ravel(), front.ravel()])
     formed = HeightField(grid, cavity).at(samples).reshape(u.shape)
     strip = np.interp(u, stations, height)
-    formed = np.maximum(formed, np.clip(strip - 3 * np.maximum(np.abs(v) - (line - np.interp(u, stations, fold.end)), 0), 0, None))  # noqa: E501
+    formed = np.maximum(
+        formed,
+        np.clip(
+            strip - 3 * np.maximum(np.abs(v) - (line - np.interp(u, stations, fold.end)), 0),
+            0,
+            None,
+        ),
+    )  # noqa: E501
     eyelet = parts.eyelet("eyelet-6.4")
     holes = []
     for at in (6, 38, 70, 102, 128, 150):
         for side in (-1, 1):
-            holes.append(Hole(at, side * 40.0, eyelet.hole.value, HoleUse.EYELET, eyelet.flange.value / 2 + 1))
+            holes.append(
+                Hole(
+                    at, side * 40.0, eyelet.hole.value, HoleUse.EYELET, eyelet.flange.value / 2 + 1
+                )
+            )
     holes.append(Hole(-4, 14, 5.0, HoleUse.DRAIN, 3.0))
     choices = SheathChoices(name=name, knife="alder.toml")
     return Sheath(
@@ -111,7 +126,6 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
 
 def layout(made: Sheath) -> Layout:
     blank = BlankChoices(copies=2)
-    places = (Placement(100, 215, 1), Placement(200, 215, 1))
     places = (Placement(90, 70, 1), Placement(210, 70, 1))
     grid = Grid.over(0, 0, 300, 300, 0.5)
     x, y = grid.mesh()
@@ -164,3 +178,107 @@ def fixture(placed: Layout) -> Fixture:
 
 def dummy(blade: Knife) -> Dummy:
     return Dummy(blade.half.with_z(np.maximum(blade.half.z - 0.2, 0)), 1.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StandInVerdict:
+    """The parts of the checker's verdict that documents read."""
+
+    findings: tuple[Finding, ...]
+    leftover: HeightField
+    gouge_most: float
+    leftover_most: float
+    seconds: float
+    cutter_seconds: dict[int, float]
+    sha256: str
+    released: bool
+
+
+PROGRAM = """%
+G21 G90 G17
+G54
+T1 M6 (6 mm flat)
+S18000 M3
+G0 X0 Y0
+G1 Z-1 F800
+G1 X10 F3000
+M5
+M0 (put in the screws)
+T2 M6
+S20000 M3
+G1 X20 F2400
+M5
+M30
+%
+"""
+
+
+def _program(
+    name: str, title: str, offset: str, stock: float, target: HeightField, **more: object
+) -> CheckedProgram:
+    parts = catalog()
+    text = PROGRAM.replace("G54", offset)
+    setup = Setup(
+        name, title, offset, parts.machine("router-600"), parts.rack("rack-6").cutters,
+        HeightField.flat(target.grid, stock), target, -25.0, (), (),
+        **{"outlines": (), "sheet_gauge": 0.0, "keep_outs": (), "flipped": False,
+           "width": 300.0, "depth": 300.0, **more},
+    )  # fmt: skip
+    slope_y, slope_x = np.gradient(target.z, target.grid.spacing)
+    left = np.minimum(0.004 + 0.08 * np.hypot(slope_x, slope_y), 2.0)
+    verdict = StandInVerdict(
+        (), HeightField(target.grid, left), 0.004, float(left.max()), 3120.0,
+        {1: 1900.0, 2: 1220.0}, sha256(text.encode()).hexdigest(), released=True,
+    )  # fmt: skip
+    return CheckedProgram(setup, text, verdict)
+
+
+FINDINGS = (
+    Finding(
+        "edge-clearance-low", Severity.ERROR, "cavity, x = 42 mm",
+        "The edge comes closer to the wall than asked.", "Widen clearance.side.", 0.71, 1.2,
+    ),
+    Finding(
+        "vent-pitch-wide", Severity.NOTE, "mould, vents", "Two vents stand far apart.",
+        "Lower vent_pitch_most.", 25.5, 25.0,
+    ),
+    Finding(
+        "screws-few", Severity.WARNING, "fixture", "Fewer than four screws hold each sheath.",
+        "Ask for four.", 2, 4, "",
+    ),
+)  # fmt: skip
+
+
+@cache
+def parts() -> tuple[Sheath, Layout, Mould, Fixture, Dummy]:
+    """Everything but the words, made once for all tests."""
+    made = sheath()
+    placed = layout(made)
+    return made, placed, mould(placed), fixture(placed), dummy(made.knife)
+
+
+def job(
+    name: str = "Alder, right hand",
+    findings: tuple[Finding, ...] = FINDINGS,
+    unit: LengthUnit = LengthUnit.MM,
+    day: date | None = None,
+    paper: str = "a4",
+    pattern: Outline | None = None,
+) -> JobResults:
+    made, placed, form, trim, blunt = parts()
+    if pattern is not None:
+        made = replace(made, pattern=pattern)
+    heads = tuple(
+        KeepOut(hole.x, hole.y, 5.5, 8.0, index in trim.screws)
+        for index, hole in enumerate(trim.inserts)
+    )
+    programs = (
+        _program("mould-top", "Mould, top", "G54", 11.5, form.surface),
+        _program("mould-back", "Mould, back", "G54", 0.0, HeightField.flat(form.surface.grid, 0.0), flipped=True),
+        _program("fixture", "Trim fixture", "G55", 11.5, trim.surface),
+        _program("trim", "Trim", "G55", 2.0, trim.surface, sheet_gauge=2.0,
+                 outlines=placed.patterns, keep_outs=heads),
+    )  # fmt: skip
+    return JobResults(
+        name, made.knife, made, placed, form, trim, blunt, programs, findings, unit, day, paper
+    )

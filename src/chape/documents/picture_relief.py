@@ -213,7 +213,9 @@ def _inks(material: Material, lines: tuple[Colour, ...]) -> npt.NDArray[np.uint1
     """Return the colour table: block from shade over plain to shine, bench, then line colours."""
     tone = np.linspace(0, 2, _TONES)
     ramp = [material.shade, material.plain, material.shine]
-    block = np.column_stack([np.interp(tone, [0, 1, 2], channel) for channel in zip(*ramp, strict=True)])
+    block = np.column_stack(
+        [np.interp(tone, [0, 1, 2], channel) for channel in zip(*ramp, strict=True)]
+    )
     kept = np.linspace(0, 1, _BENCH)
     bench = np.column_stack(
         [np.interp(kept, [0, 1], channel) for channel in zip(_SHADOW, palette.PAPER, strict=True)]

@@ -1,0 +1,39 @@
+"""From a job's results to its pages, pictures and figures."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from chape.documents.figures import figures_json, figures_of
+from chape.documents.page_job import job_page
+from chape.documents.page_template import template_pdf
+from chape.documents.pictures import picture_files, pictures_of
+from chape.documents.tiles import PAPERS
+from chape.documents.to_pdf import pdf_of
+from chape.errors import InputError
+
+if TYPE_CHECKING:
+    from chape.documents.model import JobResults
+
+
+def compose_job(results: JobResults) -> dict[str, bytes]:
+    """Return relative file name -> content of every document of a job.
+
+    The same results give the same bytes.
+
+    Raises:
+        InputError: the paper is none we know.
+    """
+    if results.paper not in PAPERS:
+        known = " or ".join(f'"{name}"' for name in PAPERS)
+        raise InputError(f'found paper "{results.paper}"', mend=f"Write {known}", field="paper")
+    pictures = pictures_of(results)
+    drawings = {f"{name}.svg": drawing for name, drawing in pictures.drawings.items()}
+    views = {f"{name}.png": view for name, view in pictures.views.items()}
+    page = job_page(results, [f"{name}.svg" for name in pictures.section_names])
+    files = {
+        "job.pdf": pdf_of("job.typ", page, drawings | views, results.date),
+        "figures.json": figures_json(figures_of(results, pictures.sections)),
+    }
+    files |= {f"template-{paper}.pdf": template_pdf(results, paper) for paper in sorted(PAPERS)}
+    return files | {f"pictures/{name}": made for name, made in picture_files(pictures).items()}

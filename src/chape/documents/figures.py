@@ -1,0 +1,208 @@
+"""Every figure the documents show, for other programs to read.
+
+Lengths mm, angles degrees, times s, whatever unit the pages show. Keys are sorted and figures
+rounded to what they are worth, so that the same job gives the same file.
+"""
+
+from __future__ import annotations
+
+import json
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+import shapely
+
+from chape.documents.picture_leftover import band_shares
+
+if TYPE_CHECKING:
+    from chape.documents.model import CheckedProgram, JobResults
+    from chape.documents.picture_section import Section
+
+#: Decimals kept: a tenth of what anything here is measured to.
+DECIMALS = 4
+
+
+def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, Any]:
+    """Return the figures as plain numbers and words in nested tables."""
+    return {
+        "name": results.name,
+        "shown_in": results.unit.value,
+        "knife": _knife(results),
+        "sheath": _sheath(results),
+        "fold": _fold(results),
+        "sections": [_section(section) for section in sections],
+        "blank": _blank(results),
+        "mould": _mould(results),
+        "fixture": _fixture(results),
+        "dummy": {"edge_thickness": results.dummy.edge_thickness},
+        "programs": {program.file_name: _program(program) for program in results.programs},
+        "findings": [
+            {
+                "code": finding.code,
+                "severity": finding.severity.value,
+                "place": finding.place,
+                "message": finding.message,
+                "mend": finding.mend,
+                "measured": finding.measured,
+                "limit": finding.limit,
+                "unit": finding.unit,
+            }
+            for finding in results.findings
+        ],
+    }
+
+
+def figures_json(figures: dict[str, Any]) -> bytes:
+    """Return the figures as JSON, keys sorted.
+
+    Raises:
+        ValueError: a figure is not finite.
+    """
+    text = json.dumps(
+        _rounded(figures, ""), indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False
+    )
+    return (text + "\n").encode("utf-8")
+
+
+def _rounded(value: Any, place: str) -> Any:  # noqa: ANN401 - walks any nested table
+    if isinstance(value, dict):
+        return {str(key): _rounded(part, f"{place}.{key}") for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(part, f"{place}[{number}]") for number, part in enumerate(value)]
+    if value is None or isinstance(value, bool | str | int):
+        return value
+    figure = float(value)
+    if not isfinite(figure):
+        raise ValueError(f"the figure {place.lstrip('.')} is {figure}")
+    # Adding 0.0 turns a rounded -0.0 into 0.0.
+    return round(figure, DECIMALS) + 0.0
+
+
+def _knife(results: JobResults) -> dict[str, Any]:
+    knife = results.knife
+    return {
+        "name": knife.name,
+        "length": knife.length,
+        "blade_length": knife.blade_length,
+        "thickness": knife.thickness,
+        "edges": knife.edges.value,
+        "uncertainty": knife.uncertainty,
+        "source": knife.source,
+        "measured": None if knife.measured is None else knife.measured.isoformat(),
+    }
+
+
+def _sheath(results: JobResults) -> dict[str, Any]:
+    sheath = results.sheath
+    polygon = sheath.pattern.polygon()
+    u_min, v_min, u_max, v_max = polygon.bounds
+    counts: dict[str, int] = {}
+    for hole in sheath.holes:
+        counts[hole.use.value] = counts.get(hole.use.value, 0) + 1
+    return {
+        "hand": sheath.choices.hand.value,
+        "sheet": sheath.sheet.name,
+        "gauge": sheath.sheet.gauge.value,
+        "snap_depth": sheath.choices.snap_depth,
+        "mouth_x": sheath.mouth_x,
+        "pattern_width": u_max - u_min,
+        "pattern_height": v_max - v_min,
+        "pattern_area": float(shapely.area(polygon)),
+        "pattern_length": float(shapely.length(polygon)),
+        "highest_wall": float(sheath.formed.z.max()),
+        "clearance_blade": sheath.choices.clearance.blade,
+        "clearance_handle": sheath.choices.clearance.handle,
+        "clearance_side": sheath.choices.clearance.side,
+        "clearance_spine": sheath.choices.clearance.spine,
+        "draft": sheath.choices.clearance.draft,
+        "fillet": sheath.choices.fillet,
+        "holes": counts,
+        "hole_places": [
+            {"u": hole.u, "v": hole.v, "diameter": hole.diameter, "use": hole.use.value}
+            for hole in sheath.holes
+        ],
+    }
+
+
+def _fold(results: JobResults) -> dict[str, Any]:
+    fold = results.sheath.fold
+    strip = 2 * (fold.line - fold.end)
+    return {
+        "line": fold.line,
+        "k_factor": fold.k_factor,
+        "radius_least": float(fold.height.min()),
+        "radius_most": float(fold.height.max()),
+        "strip_least": float(strip.min()),
+        "strip_most": float(strip.max()),
+        "over_flanges": 2 * fold.gauge,
+        "over_fold_least": 2 * (float(fold.height.min()) + fold.gauge),
+        "over_fold_most": 2 * (float(fold.height.max()) + fold.gauge),
+    }
+
+
+def _section(section: Section) -> dict[str, Any]:
+    return {
+        "x": section.x,
+        "title": section.title,
+        "gaps": {gap.words: gap.width for gap in section.gaps},
+    }
+
+
+def _blank(results: JobResults) -> dict[str, Any]:
+    blank = results.layout.blank
+    used = sum(float(pattern.polygon().area) for pattern in results.layout.patterns)
+    return {
+        "width": blank.width,
+        "depth": blank.depth,
+        "copies": len(results.layout.placements),
+        "share_used": used / (blank.width * blank.depth),
+    }
+
+
+def _mould(results: JobResults) -> dict[str, Any]:
+    mould = results.mould
+    return {
+        "width": mould.width,
+        "depth": mould.depth,
+        "plate_thickness": mould.z_stock - mould.z_bottom,
+        "below_flange_plane": -mould.z_bottom,
+        "highest": float(mould.surface.z.max()),
+        "shrink_scale": mould.scale,
+        "vents": len(mould.vents),
+        "vent_diameters": sorted({vent.diameter for vent in mould.vents}),
+        "grooves": len(mould.grooves),
+        "dowels": len(mould.dowels),
+    }
+
+
+def _fixture(results: JobResults) -> dict[str, Any]:
+    fixture = results.fixture
+    return {
+        "width": fixture.width,
+        "depth": fixture.depth,
+        "plate_thickness": fixture.z_stock - fixture.z_bottom,
+        "inserts": len(fixture.inserts),
+        "screws_on_sheaths": len(fixture.screws),
+        "pins": len(fixture.pins),
+        "screw": fixture.screw.name,
+        "board": fixture.board.name,
+    }
+
+
+def _program(program: CheckedProgram) -> dict[str, Any]:
+    verdict = program.verdict
+    return {
+        "title": program.setup.title,
+        "offset": program.setup.offset,
+        "machine": program.setup.machine.name,
+        "released": verdict.released,
+        "sha256": verdict.sha256,
+        "seconds": verdict.seconds,
+        "gouge_most": verdict.gouge_most,
+        "leftover_most": verdict.leftover_most,
+        "lines": program.text.count("\n"),
+        "leftover_shares": [
+            {"up_to": None if bound == float("inf") else bound, "share": share}
+            for bound, share in band_shares(verdict.leftover)
+        ],
+    }

@@ -1,0 +1,244 @@
+"""What the job sheet says, apart from the setup pages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from chape.documents.cautions import Caution, fume_caution
+from chape.documents.page_setup import setup_page, time_words
+from chape.documents.page_template import shortened
+from chape.findings import Severity, errors
+from chape.units import LengthUnit, show_length
+
+if TYPE_CHECKING:
+    from chape.documents.model import JobResults
+    from chape.findings import Finding
+
+#: Stations of the fold that the table shows.
+FOLD_ROWS = 7
+
+_WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
+    """Return the data of the job sheet.
+
+    Args:
+        results: of the job.
+        pictures: names of the sections' pictures, from tip to mouth.
+    """
+    stopping = errors(results.findings)
+    name = shortened(results.name, 110)
+    made = results.sheath
+    return {
+        "paper": results.paper,
+        "name": name,
+        "name-size": 30 if len(name) <= 26 else 22 if len(name) <= 55 else 16,
+        "said": f"A {made.choices.style} sheath for the {made.choices.hand} hand, "
+        f"for {shortened(made.knife.name, 70)}",
+        "kind": "job sheet",
+        "foot": _foot(results),
+        "key": _key(results),
+        "released": not stopping,
+        "state": _state(results, len(stopping)),
+        "order": _order(results),
+        "cautions": {
+            "law": Caution.LAW,
+            "edge": Caution.EDGE,
+            "hot": Caution.HOT,
+            "fume": fume_caution(made.sheet),
+        },
+        "knife-said": "What was measured, and what was made of it",
+        "knife": _knife(results),
+        "sheath": _sheath(results),
+        "sections-said": "Across the folded sheath, looking along the draw. Sheet at its nominal "
+        "gauge; measures in the plane of the section",
+        "sections": pictures,
+        "forming-said": f"{len(results.layout.placements)} on a blank of "
+        f"{_short(results.layout.blank.width, results.unit)} × "
+        f"{show_length(results.layout.blank.depth, results.unit)}",
+        "mould": _mould(results),
+        "fixture": _fixture(results),
+        "fold": _fold(results),
+        "fold-head": ["x", "inside radius", "flat strip", "inner apex y"],
+        "fold-stations": _fold_stations(results),
+        "setups": [setup_page(program, results) for program in results.programs],
+        "findings": [_finding(finding, results.unit) for finding in _by_weight(results.findings)],
+        "findings-said": _count_words(results.findings),
+        "hashes": [[program.file_name, program.verdict.sha256] for program in results.programs],
+    }
+
+
+def _foot(results: JobResults) -> str:
+    lengths = f"lengths in {results.unit}" if results.unit is LengthUnit.INCH else "lengths in mm"
+    return lengths if results.date is None else f"{results.date.isoformat()}  ·  {lengths}"
+
+
+def _key(results: JobResults) -> list[dict[str, str]]:
+    unit = results.unit
+    u_min, _, u_max, _ = results.sheath.pattern.polygon().bounds
+    seconds = sum(program.verdict.seconds for program in results.programs)
+    forming = results.sheath.sheet.forming_temperature
+    return [
+        {"value": show_length(results.knife.length, unit), "label": "knife, tip to butt"},
+        {"value": show_length(u_max - u_min, unit), "label": "sheath, tip to mouth"},
+        {"value": show_length(results.sheath.sheet.gauge.value, unit), "label": "sheet"},
+        {"value": show_length(results.sheath.choices.snap_depth, unit), "label": "snap depth"},
+        {"value": str(len(results.layout.placements)), "label": "sheaths on one blank"},
+        {"value": f"{forming.value:g} {forming.unit}", "label": "forming temperature"},
+        {"value": time_words(seconds), "label": "machine time, all programs"},
+        {"value": str(len(results.findings)), "label": "findings, see the last page"},
+    ]
+
+
+def _state(results: JobResults, stopping: int) -> str:
+    if not stopping:
+        count = len(results.programs)
+        return f"{count} programs were read back from their own text and passed every check."
+    ones = "One finding stops" if stopping == 1 else f"{stopping} findings stop"
+    return f"{ones} the release. Mend them and make the job again."
+
+
+def _order(results: JobResults) -> list[str]:
+    copies = len(results.layout.placements)
+    sheet = results.sheath.sheet
+    return [
+        "Print a template at 100 %, measure its bar, and lay it on the knife.",
+        "Cut mould and fixture, a setup page each. Fit the dummy knife to the mould's shape.",
+        f"Heat a blank of {sheet.title} to {sheet.forming_temperature.value:g} "
+        f"{sheet.forming_temperature.unit} right through, form it, and let it cool on the mould.",
+        f"Trim: {copies} {'sheath' if copies == 1 else 'sheaths'} out of the blank on the fixture.",
+        "Heat the fold strip, fold over the dummy, and clamp until cool.",
+        "Set the eyelets, fit the clip, and try the draw: dummy first, then the knife.",
+    ]
+
+
+def _knife(results: JobResults) -> list[list[str]]:
+    knife, unit = results.knife, results.unit
+    measured = "" if knife.measured is None else f"on {knife.measured.isoformat()}"
+    return [
+        ["Name", shortened(knife.name, 60)],
+        ["Length", show_length(knife.length, unit)],
+        ["Blade", show_length(knife.blade_length, unit), f"{knife.edges} edge"],
+        ["Greatest thickness", show_length(knife.thickness, unit)],
+        ["Measured by", shortened(knife.source, 60), measured],
+        ["Uncertainty", f"± {show_length(knife.uncertainty, unit)}"],
+        ["Dummy, least thickness", show_length(results.dummy.edge_thickness, unit)],
+    ]
+
+
+def _sheath(results: JobResults) -> list[list[str]]:
+    made, unit = results.sheath, results.unit
+    room = made.choices.clearance
+    counts: dict[str, int] = {}
+    for hole in made.holes:
+        counts[hole.use] = counts.get(hole.use, 0) + 1
+    clip = "none" if made.clip is None else made.clip.title
+    return [
+        ["Sheet", made.sheet.title, made.sheet.gauge.status.value],
+        [
+            "Room, blade and handle",
+            f"{_short(room.blade, unit)} and {show_length(room.handle, unit)}",
+        ],
+        ["Room at the edge", show_length(room.side, unit)],
+        ["Draft of the walls", f"{room.draft:g}°", "from upright"],
+        ["Snap depth", show_length(made.choices.snap_depth, unit)],
+        ["Highest wall", show_length(float(made.formed.z.max()), unit), "above the flange"],
+        ["Eyelets", f"{counts.get('eyelet', 0)}, {made.eyelet.title}"],
+        ["Clip", clip],
+    ]
+
+
+def _mould(results: JobResults) -> list[list[str]]:
+    mould, unit = results.mould, results.unit
+    plate = mould.z_stock - mould.z_bottom
+    vents = sorted({vent.diameter for vent in mould.vents})
+    size = ", ".join(f"ø {show_length(diameter, unit)}" for diameter in vents)
+    return [
+        ["Plate", _plate(mould.width, mould.depth, plate, unit)],
+        ["Highest", show_length(float(mould.surface.z.max()), unit), "above the flange plane"],
+        ["Vents", f"{len(mould.vents)}{', ' + size if size else ''}"],
+        ["Back grooves", str(len(mould.grooves))],
+        ["Scaled up by", f"{(mould.scale - 1) * 100:.2f} %", "for net shrinkage"],
+    ]
+
+
+def _fixture(results: JobResults) -> list[list[str]]:
+    fixture, unit = results.fixture, results.unit
+    plate = fixture.z_stock - fixture.z_bottom
+    return [
+        ["Plate", _plate(fixture.width, fixture.depth, plate, unit)],
+        ["Board", fixture.board.title],
+        ["Offset", fixture.board.offset],
+        ["Inserts", f"{len(fixture.inserts)}, {len(fixture.screws)} under eyelets"],
+        ["Screws", fixture.screw.title],
+    ]
+
+
+def _fold(results: JobResults) -> list[list[str]]:
+    fold, unit = results.sheath.fold, results.unit
+    return [
+        ["Fold line above the tip", show_length(fold.line, unit), "y in the knife's frame"],
+        ["Neutral factor K", f"{fold.k_factor:g}", "check it by a test strip"],
+        ["Check over the folded flanges", show_length(2 * fold.gauge, unit)],
+        [
+            "Check over the fold",
+            f"{_short(2 * (float(fold.height.min()) + fold.gauge), unit)} to "
+            f"{show_length(2 * (float(fold.height.max()) + fold.gauge), unit)}",
+        ],
+    ]
+
+
+def _fold_stations(results: JobResults) -> list[list[str]]:
+    fold, unit = results.sheath.fold, results.unit
+    u = results.sheath.pattern.points[:, 0]
+    rows = []
+    for x in np.linspace(max(0.0, float(u.min())), float(u.max()), FOLD_ROWS):
+        height = float(np.interp(x, fold.x, fold.height))
+        end = float(np.interp(x, fold.x, fold.end))
+        lengths = (float(x), height, 2 * (fold.line - end), end + height)
+        rows.append([_short(length, unit) for length in lengths])
+    return rows
+
+
+def _finding(finding: Finding, unit: LengthUnit) -> dict[str, str]:
+    return {
+        "severity": finding.severity.value,
+        "code": finding.code,
+        "place": finding.place,
+        "message": finding.message,
+        "mend": finding.mend,
+        "measured": _measure(finding.measured, finding.unit, unit),
+        "limit": _measure(finding.limit, finding.unit, unit),
+    }
+
+
+def _measure(value: float | None, of: str, unit: LengthUnit) -> str:
+    if value is None:
+        return ""
+    return show_length(value, unit) if of == "mm" else f"{value:.6g} {of}".strip()
+
+
+def _by_weight(findings: tuple[Finding, ...]) -> list[Finding]:
+    return sorted(findings, key=lambda finding: _WEIGHT[finding.severity])
+
+
+def _count_words(findings: tuple[Finding, ...]) -> str:
+    if not findings:
+        return "Nothing to remark"
+    parts = []
+    for severity in Severity:
+        count = sum(finding.severity is severity for finding in findings)
+        if count:
+            parts.append(f"{count} {severity.value}{'' if count == 1 else 's'}")
+    return ", ".join(parts)
+
+
+def _plate(width: float, depth: float, thickness: float, unit: LengthUnit) -> str:
+    return f"{_short(width, unit)} × {_short(depth, unit)} × {show_length(thickness, unit)}"
+
+
+def _short(length: float, unit: LengthUnit) -> str:
+    return show_length(length, unit).split()[0]

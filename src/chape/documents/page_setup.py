@@ -1,0 +1,145 @@
+"""What one program's page says: how the piece is held, the zero, cutters, steps and cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from chape.documents.cautions import machine_cautions
+from chape.documents.program_words import cutter_calls, stops
+from chape.units import LengthUnit, show_length
+
+if TYPE_CHECKING:
+    from chape.cutting.model import Setup
+    from chape.documents.model import CheckedProgram, JobResults
+
+CUTTER_HEAD = ("T", "cutter", "diameter", "tip to holder", "spindle", "feed", "time")
+
+#: The checker calls anything deeper a gouge; shallower scratches are shown as none.
+SHALLOW = 0.0005
+
+
+def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
+    """Return the data of one setup page."""
+    setup, verdict, unit = program.setup, program.verdict, results.unit
+    top = float(setup.stock.z.max())
+    facts = [
+        ["Program", program.file_name],
+        ["Machine", setup.machine.title],
+        ["Work offset", setup.offset, _board_words(setup, results)],
+        ["Piece", f"{_short(setup.width, unit)} × {_long(setup.depth, unit)}"],
+        ["Top of stock", f"Z {_long(top, unit)}", "above Z 0"],
+        ["Underside", f"Z {_long(setup.z_bottom, unit)}"],
+        ["Time", time_words(verdict.seconds)],
+        ["Stops", str(stops(program.text)) if stops(program.text) else "none"],
+        ["Deepest gouge", _gouge_words(verdict.gouge_most, unit)],
+    ]
+    return {
+        "title": setup.title[:1].upper() + setup.title[1:],
+        "said": f"{program.file_name} on {setup.machine.title}, offset {setup.offset}",
+        "released": bool(verdict.released),
+        "facts": facts,
+        "picture": f"leftover-{setup.name}.svg",
+        "picture-said": "Material still standing above the wanted surface, as the checker found it "
+        f"from the program's text; at most {_long(verdict.leftover_most, unit)}.",
+        "steps": _steps(setup, program, results),
+        "cutter-head": list(CUTTER_HEAD),
+        "cutters": _cutters(program, unit),
+        "cautions": [str(words) for words in machine_cautions(setup)],
+    }
+
+
+def time_words(seconds: float) -> str:
+    """Write a time as the bench reads it: "48 s", "12 min", "1 h 05 min"."""
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / 60)
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
+    rack = {cutter.number: cutter for cutter in program.setup.cutters}
+    seconds = dict(program.verdict.cutter_seconds)
+    rows = []
+    for call in cutter_calls(program.text):
+        cutter = rack.get(call.number)
+        spent = seconds.pop(call.number, None)
+        rows.append(
+            [
+                f"T{call.number}",
+                cutter.name if cutter else "not in the rack",
+                _long(cutter.diameter, unit) if cutter else "–",
+                _long(cutter.stick_out, unit) if cutter else "–",
+                "–" if call.spindle is None else f"{call.spindle:.0f} /min",
+                _feed_words(call.feed_least, call.feed_most),
+                "–" if spent is None else time_words(spent),
+            ]
+        )
+    return rows
+
+
+def _feed_words(least: float | None, most: float | None) -> str:
+    if least is None or most is None:
+        return "–"
+    return f"{most:.0f} mm/min" if least == most else f"{least:.0f}–{most:.0f} mm/min"
+
+
+def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[str]:
+    unit = results.unit
+    top = float(setup.stock.z.max())
+    thickness = top - setup.z_bottom
+    plate = f"{_short(setup.width, unit)} × {_short(setup.depth, unit)} × {_long(thickness, unit)}"
+    if setup.sheet_gauge > 0:
+        steps = _trim_steps(setup, results)
+    elif setup.flipped:
+        steps = [
+            "Lift the plate, turn it over left to right, and set it back on the flip dowels "
+            f"({len(results.mould.dowels)} × ø {_long(results.mould.dowels[0].diameter, unit)})."
+            if results.mould.dowels
+            else "Turn the plate over left to right against the same front-left corner.",
+            "Clear every chip from under it first; a chip tilts the plate.",
+        ]
+    else:
+        steps = [f"Hold down a plate of {plate}, flat and clear of every cut."]
+    zero = "the underside, which faces up" if setup.flipped else "the plane the flanges lie in"
+    steps.append(
+        f"Zero {setup.offset}: X and Y at the front-left corner, Z at {zero}; "
+        f"the top of the stock then reads Z {_long(top, unit)}."
+    )
+    if not setup.machine.tool_changer:
+        steps.append(
+            "This machine stops at each cutter: change it, then set its length before going on."
+        )
+    steps.append(f"Run {program.file_name}.")
+    if setup.sheet_gauge > 0 and any(post.after_stop for post in setup.keep_outs):
+        steps.append(
+            "When it stops, with the spindle still: put the screws through the bored eyelet holes "
+            f"({sum(post.after_stop for post in setup.keep_outs)} × {results.fixture.screw.title}), "
+            "snug by hand, then go on. The outlines are cut last."
+        )
+    return steps
+
+
+def _trim_steps(setup: Setup, results: JobResults) -> list[str]:
+    corners = sum(not post.after_stop for post in setup.keep_outs)
+    held = f" and screw its corners down ({corners} screws)" if corners else ""
+    return [
+        f"Set the fixture on the board ({results.fixture.board.title}).",
+        f"Lay the formed blank on the fixture until it drops home{held}.",
+    ]
+
+
+def _board_words(setup: Setup, results: JobResults) -> str:
+    board = results.fixture.board
+    return board.title if setup.offset == board.offset else ""
+
+
+def _gouge_words(depth: float, unit: LengthUnit) -> str:
+    return "none" if abs(depth) < SHALLOW else _long(abs(depth), unit)
+
+
+def _long(length: float, unit: LengthUnit) -> str:
+    return show_length(length, unit)
+
+
+def _short(length: float, unit: LengthUnit) -> str:
+    return show_length(length, unit).split()[0]

@@ -1,0 +1,86 @@
+"""The 1:1 template of the flat pattern, on one kind of paper."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from chape.documents.picture_plan import template
+from chape.documents.tiles import FOOT, MARGIN, OVERLAP, PAPERS, tiling
+from chape.documents.to_pdf import pdf_of
+from chape.units import LengthUnit, show_length
+
+if TYPE_CHECKING:
+    from chape.documents.model import JobResults
+
+#: Length of the check bar, mm.
+BAR = 100.0
+
+
+def template_pdf(results: JobResults, paper: str) -> bytes:
+    """Return the template as PDF, tiled where the pattern is larger than the page.
+
+    Args:
+        results: of the job.
+        paper: "a4" or "letter".
+    """
+    sheath = results.sheath
+    drawing = template(sheath)
+    way = tiling(drawing.width, drawing.height, PAPERS[paper])
+    label = {(tile.column, tile.row): _label(tile.column, tile.row) for tile in way.tiles}
+    tiles = [
+        {
+            "column": tile.column,
+            "row": tile.row,
+            "x": tile.x,
+            "y": tile.y,
+            "label": label[tile.column, tile.row],
+            "right": label.get((tile.column + 1, tile.row), ""),
+            "below": label.get((tile.column, tile.row + 1), ""),
+        }
+        for tile in way.tiles
+    ]
+    side = f"{sheath.choices.hand} hand, {sheath.sheet.title}"
+    data = {
+        "name": shortened(results.name, 80),
+        "said": side if results.date is None else f"{side}, {results.date.isoformat()}",
+        "width": way.width,
+        "height": way.height,
+        "window-width": way.window_width,
+        "window-height": way.window_height,
+        "margin": MARGIN,
+        "overlap": OVERLAP,
+        "foot-height": FOOT,
+        "columns": way.columns,
+        "rows": way.rows,
+        "tiles": tiles,
+        "drawing-width": drawing.width,
+        "drawing-height": drawing.height,
+        "bar": BAR,
+        "bar-said": _bar_words(results.unit),
+        "print-said": "Print at 100 %, no fitting to the page. Solid: cut. Broken: fold strip.",
+        "holes-said": _holes(results),
+    }
+    return pdf_of("template.typ", data, {"pattern.svg": drawing.svg()}, results.date)
+
+
+def shortened(words: str, most: int) -> str:
+    """Return ``words`` on one line, cut to ``most`` characters where longer."""
+    line = " ".join(words.split())
+    return line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
+
+
+def _label(column: int, row: int) -> str:
+    """Return "A1", "A2", "B1": rows by letter, columns by number."""
+    return f"{chr(ord('A') + row)}{column + 1}"
+
+
+def _bar_words(unit: LengthUnit) -> str:
+    exact = "100 mm" if unit is LengthUnit.MM else f"100 mm ({show_length(BAR, unit)})"
+    return f"This bar must measure {exact} after printing."
+
+
+def _holes(results: JobResults) -> str:
+    sizes = {(hole.use, hole.diameter) for hole in results.sheath.holes}
+    return "   ".join(
+        f"{use} ø {show_length(diameter, results.unit)}" for use, diameter in sorted(sizes)
+    )

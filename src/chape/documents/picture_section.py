@@ -1,0 +1,239 @@
+"""Sections across the folded sheath: knife, sheet, and the room between them.
+
+A section at x shows y along the page (edge to the left, fold to the right) and z up. The sheet is
+drawn at its nominal gauge; forming thins it, which is reported elsewhere. Measures lie in the
+plane of the section.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.ops import nearest_points
+
+from chape.documents import palette
+from chape.documents.picture_plan import largest
+from chape.documents.sketch import CENTRE, Pen, Sketch
+from chape.units import show_length
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+    from chape.knife.model import Knife
+    from chape.sheath.model import Sheath
+    from chape.units import LengthUnit
+
+#: Sections are sampled this finely along y, mm.
+STEP = 0.1
+
+#: What counts as the flat or the spine of the knife, as a share of the section's half thickness.
+FLAT_SHARE = 0.9
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Room between knife and sheath.
+
+    Attributes:
+        words: what the room is beside.
+        knife, sheath: from this point of the knife to that of the sheath, (y, z) mm.
+        width: how wide it is, mm; negative where the sheath would press into the knife.
+    """
+
+    words: str
+    knife: Point
+    sheath: Point
+    width: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Section:
+    """A section at one station.
+
+    Attributes:
+        x: where, mm.
+        title: what is cut there.
+        knife: section of the knife, (y, z); empty beyond its ends.
+        sheet: section of the folded sheet.
+        gaps: the room at the edge, beside the flat and at the spine.
+    """
+
+    x: float
+    title: str
+    knife: Polygon
+    sheet: Polygon
+    gaps: tuple[Gap, ...]
+
+
+def stations(sheath: Sheath) -> tuple[tuple[float, str], ...]:
+    """Return where sections tell most, with their names, from the tip to the mouth."""
+    knife, blade = sheath.knife, sheath.knife.blade_length
+    pads = sheath.choices.tip_pads
+    near_tip = (pads.start + pads.end) / 2 if pads else 0.2 * blade
+    grid = knife.half.grid
+    thickest = knife.half.z.max(axis=0)
+    inside = (grid.x > blade) & (grid.x < sheath.mouth_x - 2)
+    places = [
+        (near_tip, "tip pads" if pads else "near the tip"),
+        (0.55 * blade, "blade"),
+        (blade - 4.0, "end of the blade"),
+        (sheath.mouth_x - 3.0, "mouth"),
+    ]
+    if inside.any():
+        at = float(grid.x[inside][np.argmax(thickest[inside])])
+        places.append((at, "thickest in the wrap"))
+    first = float(sheath.pattern.points[:, 0].min())
+    kept = sorted(place for place in places if first + 1 < place[0] < sheath.mouth_x - 1)
+    return tuple(
+        place
+        for number, place in enumerate(kept)
+        if number == 0 or place[0] > kept[number - 1][0] + 1
+    )
+
+
+def section_at(sheath: Sheath, x: float, title: str) -> Section:
+    """Return the section at one station."""
+    knife = _knife_section(sheath.knife, x)
+    inside = _inside(sheath, x)
+    low, _ = _trimmed(sheath, x)
+    # The cavity's floor is carried below the mid-plane, so that only its upper side is thickened.
+    thick = inside.buffer(sheath.fold.gauge, quad_segs=24).difference(inside)
+    upper = thick.intersection(shapely.box(low, 0, 1e3, 1e3))
+    sheet = upper.union(affinity.scale(upper, 1, -1, origin=(0, 0)))
+    cavity = largest(inside.intersection(shapely.box(low, 0, 1e3, 1e3)))
+    return Section(x, title, knife, sheet, _gaps(knife, cavity))
+
+
+def section_picture(
+    section: Section, sheath: Sheath, unit: LengthUnit, width: float = 170.0
+) -> Sketch:
+    """Return the picture of a section, twice its size or what the width allows."""
+    y_min, z_min, y_max, z_max = section.sheet.bounds
+    scale = min(2.0, (width - 62) / (y_max - y_min))
+    height = (z_max - z_min) * scale + 11
+    sketch = Sketch(
+        width, height, y_min - 2 / scale, z_max + 9 / scale, scale,
+        f"Section at x = {section.x:.1f} mm",
+    )  # fmt: skip
+    sketch.region(section.sheet, Pen(palette.SHEET_DARK, 0.25, (), palette.SHEET))
+    if not section.knife.is_empty:
+        sketch.region(section.knife, Pen(palette.STEEL_DARK, 0.25, (), palette.STEEL))
+        _draw_edge(sketch, sheath.knife, section)
+    sketch.line(y_min - 1.5 / scale, 0, y_max + 1.5 / scale, 0, CENTRE)
+    for gap in section.gaps:
+        _draw_gap(sketch, gap, section, unit)
+    corner = sketch.back(width, 3.2)
+    sketch.text(*corner, section.title, anchor="end", size=3.4, bold=True)
+    place = f"x = {show_length(section.x, unit)}"
+    sketch.text(*corner, place, shift=(0, -4.4), anchor="end", colour=palette.SLATE)
+    return sketch
+
+
+def _draw_gap(sketch: Sketch, gap: Gap, section: Section, unit: LengthUnit) -> None:
+    """Draw a gap and lead it out of the section to its measure."""
+    _, _, y_max, z_max = section.sheet.bounds
+    middle = ((gap.knife[0] + gap.sheath[0]) / 2, (gap.knife[1] + gap.sheath[1]) / 2)
+    x, y = sketch.at(*middle)
+    right, top = sketch.at(y_max, z_max)
+    if gap.words == "edge":
+        # Over the flange there is free paper.
+        flange = sketch.at(0, 2.0)[1]
+        end, anchor, shift = (x - 7, min(flange - 5, y - 6)), "end", (-0.8, 0.0)
+    elif gap.words == "beside":
+        end, anchor, shift = (x, top - 3), "middle", (0.0, 2.0)
+    else:
+        end, anchor, shift = (right + 5, y), "start", (0.8, 0.0)
+    sketch.line(*gap.knife, *gap.sheath, Pen(palette.COPPER, 0.55))
+    for point in (gap.knife, gap.sheath):
+        sketch.circle(*point, 0.4 / sketch.scale, Pen(None, 0, (), palette.COPPER))
+    sketch.polyline(np.array([middle, sketch.back(*end)]), Pen(palette.COPPER, 0.18))
+    words = f"{gap.words} {show_length(gap.width, unit)}"
+    sketch.text(
+        *sketch.back(*end), words, shift=shift, anchor=anchor, colour=palette.COPPER, halo=True
+    )
+
+
+def _draw_edge(sketch: Sketch, knife: Knife, section: Section) -> None:
+    x = section.x
+    cut = knife.edge_band.intersection(shapely.LineString([(x, -1e3), (x, 1e3)]))
+    for piece in getattr(cut, "geoms", [cut]):
+        if piece.is_empty or piece.geom_type != "LineString":
+            continue
+        _, low, _, high = piece.bounds
+        edge = section.knife.intersection(shapely.box(low, -1e3, high, 1e3))
+        sketch.region(edge, Pen(palette.EDGE, 0.2, (), palette.EDGE, 0.6))
+
+
+def _knife_section(knife: Knife, x: float) -> Polygon:
+    """Return the knife's section, (y, z); empty where there is no knife."""
+    grid = knife.half.grid
+    if not grid.bounds[0] <= x <= grid.bounds[2]:
+        return shapely.Polygon()
+    y = np.arange(grid.bounds[1], grid.bounds[3], STEP)
+    half = knife.half.at(np.column_stack([np.full_like(y, x), y]))
+    on = half > 0
+    if on.sum() < 3:
+        return shapely.Polygon()
+    y, half = y[on], half[on]
+    around = np.concatenate([np.column_stack([y, half]), np.column_stack([y, -half])[::-1]])
+    return largest(shapely.Polygon(around).buffer(0))
+
+
+def _trimmed(sheath: Sheath, x: float) -> Point:
+    """Return y of the trimmed flange and of the outer apex at a station."""
+    cut = sheath.pattern.polygon(0.02).intersection(shapely.LineString([(x, -1e3), (x, 1e3)]))
+    fold = sheath.fold
+    apex = float(np.interp(x, fold.x, fold.end) + np.interp(x, fold.x, fold.height)) + fold.gauge
+    return float(cut.bounds[1]) + fold.line if not cut.is_empty else apex, apex
+
+
+def _inside(sheath: Sheath, x: float) -> Polygon:
+    """Return the room inside the upper half, carried well below the mid-plane."""
+    fold = sheath.fold
+    end = float(np.interp(x, fold.x, fold.end))
+    height = float(np.interp(x, fold.x, fold.height))
+    low, _ = _trimmed(sheath, x)
+    y = np.append(np.arange(low - 4, end, STEP), end)
+    z = sheath.formed.at(np.column_stack([np.full_like(y, x), y - fold.line]))
+    turn = np.linspace(np.pi / 2, 0, 40)
+    arc = np.column_stack([end + height * np.cos(turn), height * np.sin(turn)])
+    floor = -4 * fold.gauge
+    around = np.vstack([np.column_stack([y, z]), arc, [(arc[-1, 0], floor), (low - 4, floor)]])
+    return largest(shapely.Polygon(around).buffer(0))
+
+
+def _gaps(knife: Polygon, cavity: Polygon) -> tuple[Gap, ...]:
+    """Return the room at the edge, beside the flat and at the spine, where there is a knife."""
+    if knife.is_empty:
+        return ()
+    y_min, _, y_max, half = knife.bounds
+    wall = cavity.exterior.difference(shapely.box(-1e3, -1e3, 1e3, 1e-3))
+    flat = knife.exterior.intersection(
+        shapely.box(y_min + 1e-6, FLAT_SHARE * half, y_max - 1e-6, half + 1)
+    )
+    parts = (
+        ("edge", shapely.Point(_outermost(knife, y_min))),
+        ("beside", flat),
+        ("spine", shapely.Point(_outermost(knife, y_max))),
+    )
+    gaps = []
+    for words, part in parts:
+        if part.is_empty:
+            continue
+        near, far = nearest_points(part, wall)
+        within = cavity.buffer(1e-6).contains(shapely.Point(near.x, max(near.y, 0.0)))
+        width = near.distance(far) * (1 if within else -1)
+        gaps.append(Gap(words, (near.x, near.y), (far.x, far.y), width))
+    return tuple(gaps)
+
+
+def _outermost(knife: Polygon, y: float) -> Point:
+    """Return the point of a section, above the mid-plane, that lies at one end of it."""
+    points = [point for point in knife.exterior.coords if abs(point[0] - y) < 1e-6]
+    return max((float(p[0]), float(p[1])) for p in points if p[1] >= 0)

@@ -1,0 +1,80 @@
+"""Pages, set by typst from our own templates with our own fonts.
+
+What a page says travels as data and is set as plain text, never as mark-up, so no name can change
+a page's layout. The clock never enters: the same data gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from datetime import UTC, datetime, time
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typst
+
+from chape.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+#: Stands in the file's own record where no date was asked for.
+NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def pdf_of(
+    template: str, data: Mapping[str, Any], attached: Mapping[str, bytes], day: date | None = None
+) -> bytes:
+    """Return a PDF file.
+
+    Args:
+        template: name of one of our templates, without its folder.
+        data: what the page says; read by the template from ``data.json``.
+        attached: pictures the template shows, by the name it calls them.
+        day: noted in the file as the day it was made.
+    """
+    return _set(template, data, attached, day, output="pdf", ppi=None)
+
+
+def png_of_svg(drawing: bytes, pixels_per_mm: float) -> bytes:
+    """Return a drawing as pixels on white."""
+    return _set("picture.typ", {}, {"picture.svg": drawing}, None, "png", pixels_per_mm)
+
+
+def _set(
+    template: str,
+    data: Mapping[str, Any],
+    attached: Mapping[str, bytes],
+    day: date | None,
+    output: str,
+    ppi: float | None,
+) -> bytes:
+    stamp = NO_DATE if day is None else datetime.combine(day, time(), UTC)
+    ours = files("chape.documents")
+    with (
+        as_file(ours / "templates") as templates,
+        as_file(ours / "fonts") as fonts,
+        tempfile.TemporaryDirectory(prefix="chape-") as folder,
+    ):
+        root = Path(folder)
+        for source in sorted(templates.glob("*.typ")):
+            (root / source.name).write_bytes(source.read_bytes())
+        for name, content in attached.items():
+            (root / name).write_bytes(content)
+        (root / "data.json").write_text(json.dumps(data, allow_nan=False), "utf-8")
+        options: dict[str, Any] = {} if ppi is None else {"ppi": ppi * MM_PER_INCH}
+        made = typst.compile(
+            str(root / template),
+            root=str(root),
+            font_paths=[str(fonts)],
+            ignore_system_fonts=True,
+            format=output,
+            timestamp=int(stamp.timestamp()),
+            **options,
+        )
+    if not isinstance(made, bytes):
+        raise TypeError(f"{template} came out as {type(made).__name__}, not as one file")
+    return made
