@@ -1,0 +1,218 @@
+"""From a setup to its program: which passes, with which cutters, in which order.
+
+Plates are roughed, grooved, finished, then drilled and bored. Sheet is bored while its corners
+hold it; then the program stops for the screws, and the outlines are cut, the parts' own holes
+being done.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.catalog.model import CutterKind
+from chape.catalog.read import catalog
+from chape.cutting.choose import (
+    finishing_cutter,
+    hole_cutter,
+    require_reach,
+    roughing_cutter,
+    slot_cutter,
+)
+from chape.cutting.drill import Tool, bore, drill
+from chape.cutting.finish import Ball, finish
+from chape.cutting.groove import cut_grooves, without_grooves
+from chape.cutting.ground import Ground
+from chape.cutting.link import safe_height
+from chape.cutting.model import Operation, OperationKind, Program
+from chape.cutting.outline import cut_outlines
+from chape.cutting.rates import rates_for
+from chape.cutting.rough import Flat, rough
+from chape.errors import CannotMakeError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from chape.catalog.model import Cutter
+    from chape.cutting.link import Track
+    from chape.cutting.model import Setup
+    from chape.field.heights import HeightField
+    from chape.tooling.model import Groove, RoundHole
+
+    Progress = Callable[[str, float], None]
+
+#: Names in the catalogue of what plates and sheets are made of.
+PLATE, SHEET = "HDPE", "acrylic-PVC"
+
+#: Stock this near to the target is not cut, mm.
+NOTHING = 0.01
+
+#: After finishing, this much may stand beside what was aimed at, for the sake of safe ways, mm.
+LEFT_BESIDE = 1.2
+
+
+def plan_program(setup: Setup, progress: Progress | None = None) -> Program:
+    """Return the program of a setup.
+
+    Args:
+        setup: the clamping.
+        progress: told what is being planned, and the share done, 0 to 1.
+
+    Raises:
+        CannotMakeError: no cutter fits or reaches, a screw head stands in the way, or nothing is
+            to be cut.
+    """
+    tell = progress or (lambda _what, _share: None)
+    planner = _Planner(setup)
+    operations = _trim(planner, tell) if setup.outlines else _plate(planner, tell)
+    kept = tuple(operation for operation in operations if len(operation.moves.motion))
+    if not kept:
+        raise CannotMakeError(
+            f"{setup.name}: the stock is already as it should be, there is nothing to cut",
+            mend="Give the stock an allowance",
+        )
+    tell("done", 1.0)
+    return Program(setup, kept)
+
+
+class _Planner:
+    """What every operation of a setup shares."""
+
+    def __init__(self, setup: Setup) -> None:
+        self.setup = setup
+        self.sheet = setup.sheet_gauge > 0
+        self.material = catalog().material(SHEET if self.sheet else PLATE)
+        self.safe = safe_height(setup)
+        self.ground = Ground(setup.stock)
+
+    def tool(self, cutter: Cutter) -> Tool:
+        """Return the cutter with its rates."""
+        return Tool(cutter, rates_for(cutter, self.material, self.setup.machine))
+
+    def operation(
+        self,
+        kind: OperationKind,
+        title: str,
+        tool: Tool,
+        track: Track,
+        standing: HeightField | None = None,
+        *,
+        stop: str = "",
+    ) -> Operation:
+        """Return a track as an operation, once its cutter is known to reach."""
+        moves = track.moves()
+        if standing is not None:
+            require_reach(tool.cutter, moves, standing, title)
+        spindle = tool.rates.spindle
+        return Operation(kind, title, tool.cutter, spindle, moves, bool(stop), stop)
+
+    def holes(self, standing: HeightField | None) -> list[Operation]:
+        """Drill and bore every hole, cutter by cutter in the rack's order."""
+        by_cutter: dict[int, tuple[Cutter, list[RoundHole]]] = {}
+        for hole in self.setup.holes:
+            cutter = hole_cutter(self.setup.cutters, hole, sheet=self.sheet)
+            by_cutter.setdefault(cutter.number, (cutter, []))[1].append(hole)
+        operations = []
+        for _, (cutter, found) in sorted(by_cutter.items()):
+            tool = self.tool(cutter)
+            uses = ", ".join(sorted({hole.use for hole in found}))
+            if cutter.kind is CutterKind.DRILL:
+                track = drill(tuple(found), tool, self.ground, self.safe)
+                kind, title = OperationKind.DRILL, f"Drill {len(found)} holes: {uses}"
+            else:
+                track = bore(tuple(found), tool, self.ground, self.safe)
+                kind, title = OperationKind.BORE, f"Bore {len(found)} holes: {uses}"
+            operations.append(self.operation(kind, title, tool, track, standing))
+        return operations
+
+    def slots(self, kind: OperationKind, what: str) -> list[Operation]:
+        """Cut grooves, or slots in sheet, width by width."""
+        operations = []
+        before = self.ground.field
+        for width in sorted({groove.width for groove in self.setup.grooves}, reverse=True):
+            grooves = tuple(g for g in self.setup.grooves if g.width == width)
+            cutter = slot_cutter(
+                self.setup.cutters, width, _deepest(grooves, before), what, sheet=self.sheet
+            )
+            tool = self.tool(cutter)
+            track = cut_grooves(grooves, tool, self.ground, self.safe)
+            title = f"Cut {len(grooves)} {what}s of {width:g} mm"
+            operations.append(self.operation(kind, title, tool, track, before))
+        return operations
+
+
+def _deepest(grooves: tuple[Groove, ...], standing: HeightField) -> float:
+    return max(float(standing.at(g.points).max()) - g.z_floor for g in grooves)
+
+
+def _plate(planner: _Planner, tell: Progress) -> list[Operation]:
+    setup, ground = planner.setup, planner.ground
+    surface = without_grooves(setup.target, setup.grooves)
+    shaped = bool(np.any(setup.stock.z > surface.z + NOTHING))
+    operations: list[Operation] = []
+    if shaped:
+        tell("roughing", 0.05)
+        tool = planner.tool(roughing_cutter(setup.cutters))
+        flat = Flat(tool.cutter.radius, tool.rates)
+        track = rough(surface, ground, flat, planner.safe)
+        operations.append(
+            planner.operation(
+                OperationKind.ROUGH, "Rough, level by level", tool, track, ground.field
+            )
+        )
+    tell("grooves", 0.35)
+    operations.extend(planner.slots(OperationKind.GROOVE, "groove"))
+    if shaped:
+        tell("finishing", 0.45)
+        operations.extend(_finish(planner, surface))
+        ground.lower_to(surface, LEFT_BESIDE)
+    tell("holes", 0.9)
+    operations.extend(planner.holes(ground.field))
+    return operations
+
+
+def _finish(planner: _Planner, surface: HeightField) -> list[Operation]:
+    """Return contours and lines; none where roughing left nothing to do."""
+    if not np.any(planner.ground.z > surface.z.min() + NOTHING):
+        return []
+    tool = planner.tool(finishing_cutter(planner.setup.cutters))
+    standing = planner.ground.field
+    ball = Ball(tool.cutter.radius, tool.rates)
+    titles = ("Finish steep walls in contours", "Finish shallow ground in lines")
+    tracks = finish(surface, planner.ground, ball, planner.safe)
+    return [
+        planner.operation(OperationKind.FINISH, title, tool, track, standing)
+        for title, track in zip(titles, tracks, strict=True)
+        if len(track.moves().motion)
+    ]
+
+
+def _trim(planner: _Planner, tell: Progress) -> list[Operation]:
+    setup = planner.setup
+    standing = planner.ground.field
+    tell("holes", 0.1)
+    operations = planner.holes(standing)
+    operations.extend(planner.slots(OperationKind.SLOT, "slot"))
+    tell("outlines", 0.4)
+    # Half way down the relief groove: through the sheet, clear of the fixture.
+    floor = min(float(setup.target.z.min()), -NOTHING)
+    cutter = slot_cutter(setup.cutters, np.inf, _along_outlines(setup), "the cut", sheet=True)
+    tool = planner.tool(cutter)
+    track = cut_outlines(
+        setup.outlines, floor / 2, tool, planner.ground, setup.keep_outs, planner.safe
+    )
+    screws = sum(post.after_stop for post in setup.keep_outs)
+    stop = f"Put {screws} screws in through the bored holes, then start again" if screws else ""
+    title = f"Cut {len(setup.outlines)} outlines"
+    operations.append(
+        planner.operation(OperationKind.OUTLINE, title, tool, track, standing, stop=stop)
+    )
+    return operations
+
+
+def _along_outlines(setup: Setup) -> float:
+    """Return the deepest cut along the outlines, mm."""
+    floor = min(float(setup.target.z.min()), -NOTHING) / 2
+    tops = [float(setup.stock.at(part.flattened(0.1)).max()) for part in setup.outlines]
+    return max(tops) - floor

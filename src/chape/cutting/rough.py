@@ -1,0 +1,309 @@
+"""Roughing: level by level, in rings from the inside of each free region outwards.
+
+A ring in the middle of a region meets full material; every further ring meets one step-over, with
+the material on its right (climb). Level ground, which is most of a mould, is cut to its finished
+height here, so that the ball has only walls and tops left to do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
+from typing import TYPE_CHECKING
+
+import contourpy
+import numpy as np
+import shapely
+from shapely import LineString, MultiPolygon, Polygon
+
+from chape.cutting.ground import SPACING, Ground
+from chape.cutting.link import APPROACH, Track
+from chape.cutting.locate import stepped, thinned, tip_map
+from chape.cutting.rates import RAMP_SLOPE
+from chape.field.envelope import Body
+
+if TYPE_CHECKING:
+    from chape.cutting.rates import Rates
+    from chape.field.grid import Floats
+    from chape.field.heights import HeightField
+
+#: Left on walls and tops for the ball, mm.
+ALLOWANCE = 0.3
+
+#: Distance of the rings, as a share of the cutter's diameter (common practice, no source).
+STEP_SHARE = 0.45
+
+#: Depth of a level as a share of what the material bears at full width: what stands between
+#: two levels is the ball's to cut.
+LEVEL_SHARE = 0.75
+
+#: How far the middle of the cutter runs past the piece's edge, as a share of its radius.
+PAST_EDGE = 0.6
+
+#: A flat is level ground when it is this share of the surface.
+LEVEL_GROUND_SHARE = 0.01
+
+#: Share of the cutter's front in material at the wanted step-over: acos(1 - 2 * 0.45) of 180°.
+WANTED_FRONT = 0.47
+
+#: Past this share (110 degrees) the feed falls.
+CROWDED_FRONT = 0.61
+
+#: Air longer than this is crossed at the machine's highest feed, mm.
+AIR_RUN = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """The cutter that roughs: radius, mm, and its rates."""
+
+    radius: float
+    rates: Rates
+
+    @property
+    def step(self) -> float:
+        """Distance of the rings, mm."""
+        return 2 * self.radius * STEP_SHARE
+
+
+def level_grounds(surface: HeightField) -> list[float]:
+    """Return heights (mm) at which a good share of the surface lies exactly, highest first."""
+    heights, counts = np.unique(np.round(surface.z, 6), return_counts=True)
+    wide = heights[counts >= LEVEL_GROUND_SHARE * surface.z.size]
+    return [float(height) for height in wide[::-1]]
+
+
+def levels(surface: HeightField, top: float, depth: float) -> list[tuple[float, bool]]:
+    """Return the heights to cut at, highest first, and whether each is level ground.
+
+    Args:
+        surface: what is to remain.
+        top: of the stock, mm.
+        depth: of one level at most, mm.
+    """
+    grounds = [ground for ground in level_grounds(surface) if ground < top - 1e-6]
+    floor = float(surface.z.min()) + ALLOWANCE
+    stops = [(ground, True) for ground in grounds]
+    if not grounds or floor < grounds[-1] - depth / 2:
+        stops.append((floor, False))
+    heights: list[tuple[float, bool]] = []
+    above = top
+    for stop, is_ground in stops:
+        count = ceil((above - stop) / depth - 1e-9)
+        between = np.linspace(above, stop, count + 1)[1:-1].tolist()
+        heights.extend((height, False) for height in between)
+        heights.append((stop, is_ground))
+        above = stop
+    return heights
+
+
+def rough(surface: HeightField, ground: Ground, cutter: Flat, safe: float) -> Track:
+    """Plan the rough cut and eat it out of ``ground``.
+
+    Args:
+        surface: what is to remain, mm.
+        ground: what stands there; changed.
+        cutter: a flat one.
+        safe: height at which nothing can be met, mm.
+    """
+    body = Body.flat(cutter.radius + ALLOWANCE)
+    spacing = max(SPACING, surface.grid.spacing)
+    reach = tip_map(surface, body, spacing, cutter.radius * PAST_EDGE)
+    track = Track(safe)
+    depth = cutter.rates.depth * LEVEL_SHARE
+    for height, is_ground in levels(surface, float(ground.z.max()), depth):
+        limit = height + 1e-3 if is_ground else height - ALLOWANCE
+        region = region_below(reach, limit)
+        for branch in _branches(region, cutter.step):
+            _cut_branch(track, ground, cutter, branch, height)
+    track.lift()
+    return track
+
+
+def region_below(reach: HeightField, limit: float) -> MultiPolygon:
+    """Return where the tip may stand at ``limit`` mm.
+
+    Drawn in by three quarters of a node's distance, for a level line may stray by as much
+    beside a cliff.
+    """
+    generator = contourpy.contour_generator(
+        reach.grid.x, reach.grid.y, reach.z, fill_type=contourpy.FillType.OuterOffset
+    )
+    points, offsets = generator.filled(-np.inf, limit)
+    parts = []
+    for corners, ends in zip(points, offsets, strict=True):
+        rings = [corners[a:b] for a, b in pairwise(ends) if b - a >= 4]
+        if rings:
+            parts.append(shapely.make_valid(Polygon(rings[0], rings[1:])))
+    # The edge of the map is no cliff, and the region has to reach past the piece.
+    x0, y0, x1, y1 = reach.grid.bounds
+    inside = shapely.union_all(parts) if parts else Polygon()
+    frame = shapely.box(x0, y0, x1, y1)
+    barred = frame.difference(inside).buffer(0.75 * reach.grid.spacing, quad_segs=4)
+    return _polygons(frame.difference(barred).simplify(0.01))
+
+
+def _polygons(shape: shapely.Geometry) -> MultiPolygon:
+    parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
+    return MultiPolygon([part for part in parts if part.area > 1e-3])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Branch:
+    """A region and the rings along its edge, after the branches that lie within it."""
+
+    region: Polygon
+    inner: list[Branch]
+
+    def rings(self) -> list[Floats]:
+        """Return closed rings (n, 2): material on the right of each."""
+        oriented = shapely.orient_polygons(self.region)
+        rings = [oriented.exterior, *oriented.interiors]
+        return [np.asarray(ring.coords, np.float64) for ring in rings]
+
+
+def _branches(region: MultiPolygon, step: float) -> list[Branch]:
+    """Return the region's parts as trees: each drawn in from the region itself, not in turn."""
+    tiers: list[list[Branch]] = []
+    drawn = region
+    while not drawn.is_empty:
+        tiers.append([Branch(part, []) for part in drawn.geoms])
+        drawn = _polygons(region.buffer(-step * len(tiers), quad_segs=6).simplify(0.01))
+    for outer, inner in pairwise(tiers):
+        tree = shapely.STRtree([branch.region for branch in outer])
+        for branch in inner:
+            spot = branch.region.representative_point()
+            found = tree.query(spot, predicate="within")
+            outer[int(found[0]) if len(found) else 0].inner.append(branch)
+    return tiers[0] if tiers else []
+
+
+def _cut_branch(track: Track, ground: Ground, cutter: Flat, branch: Branch, height: float) -> None:
+    """Cut what lies within, nearest first, then the rings of the branch itself."""
+    waiting = list(branch.inner)
+    while waiting:
+        here = shapely.Point(track.position or (0.0, 0.0))
+        nearest = min(waiting, key=lambda inner: round(inner.region.distance(here), 6))
+        waiting.remove(nearest)
+        _cut_branch(track, ground, cutter, nearest, height)
+    rings = branch.rings()
+    shapely.prepare(branch.region)
+    while rings:
+        here = np.asarray((track.position or (0.0, 0.0))[:2])
+        nearest_ring = min(
+            range(len(rings)), key=lambda n: round(float(np.hypot(*(rings[n] - here).T).min()), 6)
+        )
+        _cut_ring(track, ground, cutter, rings.pop(nearest_ring), height, branch.region)
+
+
+def _cut_ring(
+    track: Track,
+    ground: Ground,
+    cutter: Flat,
+    ring: Floats,
+    height: float,
+    region: Polygon,
+) -> None:
+    """Reach the ring by the gentlest way, and go round it once."""
+    here = track.position
+    start = np.asarray((here or (0.0, 0.0))[:2])
+    ring = _from_nearest(stepped(ring, cutter.radius), start)
+    if here is not None and here[2] == height:
+        way = LineString([here[:2], ring[0]])
+        if way.length <= 2.2 * cutter.step and region.buffer(1e-3).covers(way):
+            path = np.vstack([start[None, :], ring])
+            _feed_along(track, ground, cutter, _at(path, height))
+            return
+    free = ground.highest(ring, cutter.radius) <= height + 1e-6
+    if free.any():
+        away = np.where(free, np.hypot(*(ring - start).T), np.inf)
+        ring = _from(ring, int(np.argmin(np.round(away, 6))))
+        track.go(float(ring[0, 0]), float(ring[0, 1]), ground, cutter.radius)
+        track.down(height + APPROACH)
+        track.lines(np.array([[*ring[0], height]]), cutter.rates.feed)
+    else:
+        ring = _ramp_down(track, ground, cutter, ring, height)
+    _feed_along(track, ground, cutter, _at(ring, height))
+
+
+def _ramp_down(track: Track, ground: Ground, cutter: Flat, ring: Floats, height: float) -> Floats:
+    """Sink along the ring; return it from where the ramp ended."""
+    x, y = ring[0].tolist()
+    top = float(ground.highest(ring[:1], cutter.radius)[0]) + 0.2
+    track.go(x, y, ground, cutter.radius)
+    track.down(top)
+    around = stepped(ring, 0.5)
+    lengths = np.hypot(*np.diff(around, axis=0).T)
+    wanted = (top - height) / RAMP_SLOPE
+    if lengths.sum() < cutter.radius:
+        # Too small to walk around: straight down, slowly.
+        track.lines(np.array([[x, y, height]]), cutter.rates.plunge)
+        return ring
+    turns = ceil(wanted / lengths.sum())
+    way = np.vstack([around[:1], *([around[1:]] * turns)])
+    travelled = np.concatenate([[0.0], np.cumsum(np.tile(lengths, turns))])
+    count = int(np.searchsorted(travelled, wanted)) + 1
+    heights = np.maximum(top - travelled[:count] * RAMP_SLOPE, height)
+    ramp = np.column_stack([way[:count], heights])
+    ramp[-1, 2] = height
+    ground.cut(ramp, cutter.radius)
+    track.lines(thinned(ramp, 0.005)[1:], slowed(cutter.rates.feed, 1.0))
+    return _from(around, (count - 1) % (len(around) - 1))
+
+
+def slowed(feed: float, front: float) -> float:
+    """Return the feed (mm/min) where ``front`` of the cutter's front half meets material."""
+    return feed if front <= CROWDED_FRONT else float(round(feed * WANTED_FRONT / front))
+
+
+def _feed_along(track: Track, ground: Ground, cutter: Flat, path: Floats) -> None:
+    """Cut along a path (n, 3), slower where crowded, faster through long air."""
+    points = stepped(np.asarray(path), ground.grid.spacing * 1.25)
+    front = ground.cut(points, cutter.radius)
+    # Three paces only, so that a path does not fall into a thousand feeds.
+    pace = np.where(front > 0, 1, 0) + (front > CROWDED_FRONT)
+    feeds = np.array([cutter.rates.air, cutter.rates.feed, slowed(cutter.rates.feed, 1.0)])
+    runs = _long_enough(pace, AIR_RUN / (ground.grid.spacing * 1.25))
+    for first, last, speed in runs:
+        run = thinned(points[first : last + 1], 0.005)
+        track.lines(run[1:], float(feeds[speed]))
+
+
+def _long_enough(
+    pace: np.ndarray[tuple[int], np.dtype[np.int64]], shortest: float
+) -> list[tuple[int, int, int]]:
+    """Return runs (first, last, pace) of points; short ones of air go at the pace beside them."""
+    # A move's pace is the slower of its two ends.
+    moves = np.maximum(pace[:-1], pace[1:])
+    runs: list[list[int]] = []
+    for n, speed in enumerate(moves.tolist()):
+        if runs and runs[-1][2] == speed:
+            runs[-1][1] = n + 1
+        else:
+            runs.append([n, n + 1, speed])
+    merged: list[list[int]] = []
+    for first, last, speed in runs:
+        short = last - first < (shortest if speed == 0 else 2)
+        # Speed may only fall on a short run, never rise.
+        slower = 1 if short and speed == 0 else speed
+        if merged and merged[-1][2] == slower:
+            merged[-1][1] = last
+        else:
+            merged.append([first, last, slower])
+    return [(first, last, speed) for first, last, speed in merged]
+
+
+def _at(path: Floats, height: float) -> Floats:
+    return np.column_stack([path, np.full(len(path), height)])
+
+
+def _from_nearest(ring: Floats, spot: Floats) -> Floats:
+    """Return a closed ring from its point nearest to ``spot``."""
+    return _from(ring, int(np.argmin(np.round(np.hypot(*(ring[:-1] - spot).T), 6))))
+
+
+def _from(ring: Floats, first: int) -> Floats:
+    """Return a closed ring from its point ``first``."""
+    first %= len(ring) - 1
+    return np.vstack([ring[first:-1], ring[: first + 1]])
