@@ -54,7 +54,7 @@ def stl_bytes(solid: Solid) -> bytes:
     )
     facets["normal"] = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0)
     facets["corners"] = corners
-    return STL_HEADER + np.uint32(len(triangles)).astype("<u4").tobytes() + facets.tobytes()
+    return STL_HEADER + len(triangles).to_bytes(4, "little") + bytes(facets.tobytes())
 
 
 def threemf_bytes(solid: Solid, name: str) -> bytes:
@@ -64,18 +64,16 @@ def threemf_bytes(solid: Solid, name: str) -> bytes:
     title = quoteattr(_FORBIDDEN.sub("", name))
     point = f'<vertex x="%.{DECIMALS}f" y="%.{DECIMALS}f" z="%.{DECIMALS}f"/>\n'
     corner = '<triangle v1="%d" v2="%d" v3="%d"/>\n'
-    model = "".join(
-        [
-            '<?xml version="1.0" encoding="UTF-8"?>\n'
-            '<model unit="millimeter" xml:lang="en-US" '
-            'xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">\n'
-            f'<resources>\n<object id="1" type="model" name={title}>\n<mesh>\n<vertices>\n',
-            (point * len(vertices)) % tuple(vertices.ravel().tolist()),
-            "</vertices>\n<triangles>\n",
-            (corner * len(triangles)) % tuple(triangles.ravel().tolist()),
-            "</triangles>\n</mesh>\n</object>\n</resources>\n"
-            '<build>\n<item objectid="1"/>\n</build>\n</model>\n',
-        ]
+    model = (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<model unit="millimeter" xml:lang="en-US" '
+        'xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">\n'
+        f'<resources>\n<object id="1" type="model" name={title}>\n<mesh>\n<vertices>\n'
+        + (point * len(vertices)) % tuple(vertices.ravel().tolist())
+        + "</vertices>\n<triangles>\n"
+        + (corner * len(triangles)) % tuple(triangles.ravel().tolist())
+        + "</triangles>\n</mesh>\n</object>\n</resources>\n"
+        '<build>\n<item objectid="1"/>\n</build>\n</model>\n'
     )
     packed = BytesIO()
     with ZipFile(packed, "w") as package:
