@@ -19,7 +19,7 @@ from chape.field.outline import fit_outline, offset
 from chape.tolerances import FLATTEN
 from chape.tooling.boards import board_pins
 from chape.tooling.model import Fixture, Groove, RoundHole
-from chape.tooling.screws import corner_screws, keep_out_radius, screwed_eyelets
+from chape.tooling.screws import INSERT_WALL, corner_screws, keep_out_radius, screwed_eyelets
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,8 +69,14 @@ def make_fixture(
         for place in layout.placements
     ]
     buttons = shapely.union_all([shapely.Point(x, y).buffer(r) for x, y, r, _ in layout.locators])
+    # At the corners there is room to choose: the insert shall have a whole wall beside the groove.
+    off_groove = (choices.relief_width + float(screw.insert_hole.value)) / 2 + INSERT_WALL
     corners = corner_screws(
-        blank, screw, [path.polygon(FLATTEN) for path in paths], buttons, keep_out
+        blank,
+        screw,
+        [path.polygon(FLATTEN) for path in paths],
+        buttons,
+        max(keep_out, off_groove),
     )
     inserts = np.vstack([*eyelets, corners])
     depth = float(screw.insert_depth.value)

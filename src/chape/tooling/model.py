@@ -152,6 +152,7 @@ class Mould:
         grooves: on the underside, blank frame (z_floor is above z_bottom by the groove's depth).
         dowels: through holes that locate the flip, blank frame.
         scale: shrink scale the surface was made with.
+        grid_pitch: of the vacuum table the grooves were made for, mm.
     """
 
     layout: Layout
@@ -164,6 +165,7 @@ class Mould:
     grooves: tuple[Groove, ...]
     dowels: tuple[RoundHole, ...]
     scale: float
+    grid_pitch: float = 50.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -23,6 +23,13 @@ from chape.tooling.vents import vent_points
 if TYPE_CHECKING:
     from chape.tooling.model import Layout, MouldChoices
 
+#: A groove is cut deeper where its vents would otherwise be longer than this many diameters, which
+#: is about what a long drill clears (common practice, no source) ...
+VENT_REACH = 22.0
+
+#: ... but no deeper than a narrow cutter reaches, in groove widths (common practice, no source).
+GROOVE_DEEPEST = 3.5
+
 #: Least plate left above the back grooves, mm (common practice, no source).
 PLATE_LEFT = 8.0
 
@@ -53,11 +60,20 @@ def make_mould(layout: Layout, choices: MouldChoices) -> Mould:
         blank.width, blank.depth, choices.grid_pitch, max(blank.clamp_border, choices.groove_width)
     )
     runs = groove_runs(points, choices.groove_width, diameter, table)
-    grooves = tuple(Groove(run.points, choices.groove_width, floor) for run in runs)
     tops = _highest_within(surface, points, diameter / 2)
+    # Vents in high hollows would be too long for a drill: their grooves come to meet them.
+    deepest = min(z_bottom + GROOVE_DEEPEST * choices.groove_width, -PLATE_LEFT)
+    bottoms = np.full(len(points), floor)
+    grooves = []
+    for run in runs:
+        members = list(run.vents)
+        wanted = float(tops[members].max()) - VENT_REACH * diameter
+        run_floor = max(floor, min(wanted, deepest))
+        bottoms[members] = run_floor
+        grooves.append(Groove(run.points, choices.groove_width, run_floor))
     vents = tuple(
-        RoundHole(float(x), float(y), diameter, float(top), floor, "vent")
-        for (x, y), top in zip(points, tops, strict=True)
+        RoundHole(float(x), float(y), diameter, float(top), float(bottom), "vent")
+        for (x, y), top, bottom in zip(points, tops, bottoms, strict=True)
     )
     return Mould(
         layout=layout,
@@ -67,9 +83,10 @@ def make_mould(layout: Layout, choices: MouldChoices) -> Mould:
         z_bottom=z_bottom,
         z_stock=float(surface.z.max()) + choices.allowance,
         vents=vents,
-        grooves=grooves,
+        grooves=tuple(grooves),
         dowels=flip_dowels(surface, blank.width, blank.depth, z_bottom, grooves),
         scale=1 + shrink,
+        grid_pitch=choices.grid_pitch,
     )
 
 
