@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import tomllib
 from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from chape.catalog.read import catalog
 from chape.knife.read import read_knife
+from chape.sheath.design import design_sheath
+from chape.sheath.model import SheathChoices
 
 if TYPE_CHECKING:
     from chape.knife.model import Knife
+    from chape.sheath.model import Sheath
 
 DEMO = Path(str(resources.files("chape.demo")))
 
@@ -25,3 +30,21 @@ def camp_knife(spacing: float = 0.4) -> Knife:
 def slender_knife(spacing: float = 0.4) -> Knife:
     """Double edge, short guard block, about 210 mm long."""
     return read_knife(DEMO / "slender-knife.toml", spacing)
+
+
+@cache
+def camp_sheath(spacing: float = 0.4) -> Sheath:
+    """The demo: right hand, clip, thumb ramp, tip pads, snap depth 0.6 mm."""
+    return _demo_sheath("camp-sheath.toml", camp_knife(spacing), spacing)
+
+
+@cache
+def slender_sheath(spacing: float = 0.4) -> Sheath:
+    """Left hand, a double edge whose spine side may not be touched either, no thumb ramp."""
+    return _demo_sheath("slender-sheath.toml", slender_knife(spacing), spacing)
+
+
+def _demo_sheath(file: str, knife: Knife, spacing: float) -> Sheath:
+    tables = tomllib.loads((DEMO / file).read_text(encoding="utf-8"))
+    choices = SheathChoices.model_validate({**tables["sheath"], "spacing": spacing})
+    return design_sheath(knife, choices, catalog())

@@ -1,0 +1,185 @@
+"""The half-cavity around a knife, before it is folded.
+
+    H0  the knife's half field, raised by the clearance, and a clearance body slid over it: a disc
+        as wide as the clearance beside, whose walls fall at the draft
+    H1  H0 after the draw: ``hold.snapped``
+    tip pads come down from H1 to touch the flats behind the edge
+
+All of it is worked out on nodes of the sheath's own grid, whose last row lies on the fold line;
+locating is exact between the knife's nodes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor, radians, sqrt, tan
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from scipy import ndimage
+
+from chape.field.envelope import Body, locate
+from chape.field.grid import Grid
+from chape.field.heights import HeightField
+from chape.sheath.hold import draw_envelope, snapped
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from chape.field.grid import Floats
+    from chape.knife.model import Knife
+    from chape.sheath.model import SheathChoices
+
+#: The clearance above changes from blade to handle over this length, mm.
+BLEND = 6.0
+
+#: What lies outside the knife is this far down, mm: steeper than any draft within one cell.
+NOTHING = -60.0
+
+#: The flare fades out over this distance from the strip, mm: the fold keeps its radius.
+FLARE_FADE = 10.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cavity:
+    """The half-cavity and what it came from, all over one grid of the sheath frame.
+
+    Attributes:
+        home: H0, around the knife at home.
+        envelope: E, its draw envelope.
+        shape: H1 with tip pads, what is asked of the mould.
+    """
+
+    home: HeightField
+    envelope: HeightField
+    shape: HeightField
+
+
+def smooth_step(t: Floats) -> Floats:
+    """Return 0 below 0, 1 above 1, and half a cosine wave between."""
+    step: Floats = (1 - np.cos(np.pi * np.clip(t, 0.0, 1.0))) / 2
+    return step
+
+
+def above_of(x: Floats, knife: Knife, choices: SheathChoices) -> Floats:
+    """Return the clearance asked for above the knife, mm: blade, then handle, blended between.
+
+    The blend lies where the larger of the two is kept for the whole of its own region. The
+    knife's uncertainty is added.
+    """
+    clearance = choices.clearance
+    start = knife.blade_length - (BLEND if clearance.handle > clearance.blade else 0.0)
+    share = smooth_step((x - start) / BLEND)
+    return clearance.blade + (clearance.handle - clearance.blade) * share + knife.uncertainty
+
+
+def near(region: BaseGeometry, grid: Grid, distance: float) -> npt.NDArray[np.bool_]:
+    """Mark the nodes (ny, nx) of a grid within a distance of a region."""
+    grown = region.buffer(distance) if distance else region
+    shapely.prepare(grown)
+    marked: npt.NDArray[np.bool_] = shapely.contains_xy(grown, *grid.mesh())
+    return marked
+
+
+def widened(knife: Knife) -> tuple[Floats, npt.NDArray[np.bool_]]:
+    """Return half-thickness and region of the knife, grown to every node that shares a cell.
+
+    An outline runs between nodes; a surface that ended at the last node inside would fall short
+    of it. So nodes just outside take the thickness of their neighbours, which is never less than
+    the knife.
+    """
+    half = knife.half
+    mask = near(knife.outline, half.grid, sqrt(2) * half.grid.spacing)
+    inside = near(knife.outline, half.grid, 0.0)
+    beside = ndimage.maximum_filter(half.z, size=3)
+    return np.where(inside, half.z, np.where(mask, beside, 0.0)), mask
+
+
+def make_cavity(knife: Knife, choices: SheathChoices, grid: Grid, strip_end: Floats) -> Cavity:
+    """Return the half-cavity of a sheath.
+
+    Args:
+        knife: what goes in.
+        choices: clearances, snap depth, tip pads and mouth.
+        grid: nodes of the sheath frame.
+        strip_end: (nx,) y where the fold's strip begins, mm; the flare keeps away from it.
+    """
+    source = knife.half.grid
+    half, mask = widened(knife)
+    x, y = source.mesh()
+    end = np.interp(source.x, grid.x, strip_end)
+    above = above_of(x, knife, choices) + _flare(knife, choices, x, end[None, :] - y)
+    asked = np.where(mask, half + above, NOTHING)
+    edge = near(knife.edge_band, source, sqrt(2) * source.spacing)
+    home = _drafted(knife, choices, asked, grid)
+    edge_home = _drafted(knife, choices, np.where(edge, asked, NOTHING), grid)
+    envelope, edge_envelope = draw_envelope(home), draw_envelope(edge_home)
+    shape = snapped(home, envelope, edge_envelope, choices.snap_depth)
+    bare = _sampled(HeightField(source, half), grid)
+    touch = np.maximum(draw_envelope(bare).z, edge_envelope.z)
+    lowered = shape.z + pad_weights(knife, choices, grid) * np.minimum(0.0, touch - shape.z)
+    return Cavity(home, envelope, home.with_z(lowered))
+
+
+def pad_weights(knife: Knife, choices: SheathChoices, grid: Grid) -> Floats:
+    """Return (ny, nx) how far each node comes down to touch the knife: 1 on a pad, 0 away from it.
+
+    Pads lie on the knife, from ``start`` to ``end`` behind the tip, and keep the side clearance
+    from the edge band; on a double-edged blade that leaves the middle ridge. They ramp down from
+    every side, so that the sheet can follow.
+    """
+    weights = np.zeros(grid.shape)
+    wanted = choices.tip_pads
+    if wanted is None:
+        return weights
+    side = choices.clearance.side + knife.uncertainty
+    flats = knife.outline.difference(knife.edge_band.buffer(side))
+    x, y = grid.mesh()
+    along = np.minimum(x - wanted.start, wanted.end - x) / wanted.ramp
+    columns = along[0] > 0
+    if flats.is_empty or not columns.any():
+        return weights
+    x, y = x[:, columns], y[:, columns]
+    shapely.prepare(flats)
+    inside = shapely.contains_xy(flats, x, y)
+    across = np.where(inside, shapely.distance(flats.boundary, shapely.points(x, y)), 0.0)
+    # Across the blade there is less room than along it: a ramp of a third is still gentle.
+    weights[:, columns] = smooth_step(along[:, columns]) * smooth_step(3 * across / wanted.ramp)
+    return weights
+
+
+def sheath_grid(x_min: float, y_min: float, x_max: float, fold_line: float, spacing: float) -> Grid:
+    """Return a grid over the half-sheath whose last row lies on the fold line."""
+    i = floor(x_min / spacing)
+    nx = ceil(x_max / spacing) - i + 1
+    ny = ceil((fold_line - y_min) / spacing) + 1
+    return Grid(i * spacing, fold_line - (ny - 1) * spacing, spacing, nx, ny)
+
+
+def points_of(grid: Grid) -> Floats:
+    """Return the nodes of a grid row by row, (ny * nx, 2)."""
+    x, y = grid.mesh()
+    return np.column_stack([x.ravel(), y.ravel()])
+
+
+def _flare(knife: Knife, choices: SheathChoices, x: Floats, from_strip: Floats) -> Floats:
+    mouth_x = knife.blade_length + choices.mouth.wrap
+    along = smooth_step((x - mouth_x) / choices.mouth.flare_length + 1)
+    return choices.mouth.flare * along * smooth_step(from_strip / FLARE_FADE)
+
+
+def _drafted(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> HeightField:
+    """Slide the clearance body over the surface that is asked for; 0 where it stays below."""
+    draft = radians(choices.clearance.draft)
+    beside = choices.clearance.side + knife.uncertainty
+    spacing = knife.half.grid.spacing
+    reach = beside + max(float(asked.max()), 0.0) * tan(draft) + spacing
+    body = Body.clearance(0.0, beside, draft, reach)
+    heights = locate(HeightField(knife.half.grid, asked), points_of(grid), body)
+    return HeightField(grid, np.maximum(heights, 0.0).reshape(grid.shape))
+
+
+def _sampled(surface: HeightField, grid: Grid) -> HeightField:
+    return HeightField(grid, surface.at(points_of(grid)).reshape(grid.shape))

@@ -1,0 +1,137 @@
+"""From a knife and a maker's choices to a sheath, step by step."""
+
+from __future__ import annotations
+
+from math import radians, tan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.errors import CannotMakeError, InputError
+from chape.field.grid import Grid
+from chape.field.heights import HeightField
+from chape.sheath.cavity import make_cavity, sheath_grid
+from chape.sheath.fold import make_fold
+from chape.sheath.formed import APRON, RUNOUT, half_surface, laid_out, rounded_corners, with_ramp
+from chape.sheath.holes import find_foot, laid_on_both, plan_holes, rivet_line
+from chape.sheath.model import Sheath
+from chape.sheath.outline import flat_pattern, half_outline, lip_of, tip_end
+
+if TYPE_CHECKING:
+    from chape.catalog.model import Eyelet
+    from chape.catalog.read import Catalog
+    from chape.knife.model import Knife
+    from chape.sheath.model import SheathChoices
+
+#: The mould's surface is kept this far outside the trimmed outline, mm.
+BORDER = 6.0
+
+#: Room for a clip's holes outside the eyelet line, mm.
+CLIP_ROOM = 14.0
+
+#: Clearances wider than this hold nothing, mm. A slip of the decimal point, most likely.
+CLEARANCE_MOST = 6.0
+
+
+def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> Sheath:
+    """Design a folded sheath.
+
+    Args:
+        knife: its half field on a grid of about ``choices.spacing``.
+        choices: the maker's.
+        catalog: where sheet, eyelet and clip are looked up.
+
+    Raises:
+        InputError: a name the catalogue does not know, or a choice that makes no sheath.
+        CannotMakeError: the knife cannot be folded around, or the holes do not fit.
+    """
+    sheet = catalog.sheet(choices.sheet)
+    eyelet = catalog.eyelet(choices.eyelets.eyelet)
+    clip = None if choices.clip is None else catalog.clip(choices.clip.clip)
+    mouth_x = knife.blade_length + choices.mouth.wrap
+    _check_choices(knife, choices, mouth_x)
+
+    extent = _extent(knife, choices, eyelet, mouth_x)
+    stations = sheath_grid(extent[0], 0.0, extent[2], 0.0, choices.spacing).x
+    fold = make_fold(knife, choices, sheet, stations)
+    grid = sheath_grid(*extent, fold.line, choices.spacing)
+    cavity = make_cavity(knife, choices, grid, fold.end)
+
+    ends = (extent[0] + 2 * choices.fillet, extent[2] - 2 * choices.fillet)
+    half = rounded_corners(half_surface(cavity.shape, fold, choices, ends), choices.fillet)
+    foot = find_foot(half)
+    ramp = choices.thumb_ramp
+    level_to = mouth_x - (ramp.length if ramp.height else 0.0) - eyelet.flange.value / 2
+    first = tip_end(foot, choices) + eyelet.flange.value / 2 + choices.edging.margin
+    line = rivet_line(foot, eyelet, choices, first, level_to - choices.eyelets.seat_margin)
+    spots = plan_holes(line, foot, eyelet, clip, choices)
+    outline = half_outline(foot, line, spots, choices, mouth_x, fold.line)
+    lip = lip_of(outline, foot, choices, mouth_x)
+    pattern = flat_pattern(outline, lip, choices, mouth_x, fold.line)
+
+    half = _cropped(half, outline.bounds[1] - BORDER)
+    front = half if lip is None else with_ramp(half, lip, choices, mouth_x)
+    return Sheath(
+        choices=choices,
+        knife=knife,
+        sheet=sheet,
+        eyelet=eyelet,
+        clip=clip,
+        cavity=cavity.shape,
+        envelope=cavity.envelope,
+        fold=fold,
+        formed=laid_out(front, half, choices.hand),
+        pattern=pattern,
+        holes=laid_on_both(spots, fold.line),
+        mouth_x=mouth_x,
+    )
+
+
+def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None:
+    """Refuse choices that make no sheath for this knife."""
+    if mouth_x + RUNOUT > knife.length:
+        most = knife.length - RUNOUT - knife.blade_length
+        raise CannotMakeError(
+            f"the sheath would wrap {choices.mouth.wrap:g} mm past the blade, and the handle is "
+            f"{knife.length - knife.blade_length:.0f} mm long; {RUNOUT:g} mm of it must stay out",
+            mend=f"Set mouth.wrap to {most:.0f} mm or less",
+        )
+    for name in ("blade", "handle", "side", "spine"):
+        room = getattr(choices.clearance, name)
+        if room > CLEARANCE_MOST:
+            raise InputError(
+                f"a clearance of {room:g} mm holds no knife",
+                mend=f"Give {CLEARANCE_MOST:g} mm or less; 0.5 mm is usual over a blade",
+                field=f"sheath.clearance.{name}",
+            )
+    pads = choices.tip_pads
+    if pads is not None and not pads.start < pads.end <= knife.blade_length:
+        raise InputError(
+            f"tip pads from {pads.start:g} to {pads.end:g} mm do not lie on a blade of "
+            f"{knife.blade_length:g} mm",
+            mend="Let them start before they end, both on the blade",
+            field="sheath.tip_pads",
+        )
+
+
+def _extent(
+    knife: Knife, choices: SheathChoices, eyelet: Eyelet, mouth_x: float
+) -> tuple[float, float, float]:
+    """Return x_min, y_min and x_max of all that may have to be formed, mm."""
+    draft = tan(radians(choices.clearance.draft))
+    high = knife.thickness / 2 + choices.clearance.blade + choices.mouth.flare + knife.uncertainty
+    wall = choices.clearance.side + knife.uncertainty + high * draft + choices.fillet
+    x_min = -wall - choices.edging.tip - RUNOUT / 2 - 2 * choices.fillet
+    x_max = mouth_x + RUNOUT + 2 * high * draft + 2 * choices.fillet
+    flange = eyelet.flange.value + choices.eyelets.seat_margin + choices.edging.margin
+    y_min = knife.outline.bounds[1] - wall - flange - BORDER - APRON
+    return x_min, y_min - (CLIP_ROOM if choices.clip else 0.0), x_max
+
+
+def _cropped(half: HeightField, y_min: float) -> HeightField:
+    """Return the rows of a half from ``y_min`` up."""
+    grid = half.grid
+    first = max(0, int(np.floor((y_min - grid.y0) / grid.spacing)))
+    y0 = grid.y0 + first * grid.spacing
+    cropped = Grid(grid.x0, y0, grid.spacing, grid.nx, grid.ny - first)
+    return HeightField(cropped, half.z[first:])

@@ -1,0 +1,271 @@
+"""The fold: a formed strip that becomes a U around the spine.
+
+    g    height of the strip, which is the inside radius of the U once folded, mm
+    t    gauge of the sheet, mm;  K  neutral factor: the layer K t from the inside keeps its length
+    L    = (pi/2)(g + K t), half the strip: the neutral layer of a quarter circle, mm
+    y_c  the fold line, one y for the whole sheath, because the half-cavities are rigid
+    y_e  = y_c - L, where the half-cavity ends; the folded apex lies at y_e + g, inside
+
+Bend allowance: Machinery's Handbook, ``angle (R + K t)``. A thicker section has a larger g and so
+an apex lower by (pi/2 - 1) = 0.571 of the difference: a thick handle sits lower in the fold than
+the blade's spine does. Strain along the fold where g changes is worked out in ``fold_strain``.
+Not modelled: spring-back, and the thickening of the sheet on the inside of the bend.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, pi, radians, sin, sqrt, tan
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from scipy import ndimage
+
+from chape.errors import CannotMakeError
+from chape.sheath.cavity import near, widened
+from chape.sheath.model import Fold
+
+if TYPE_CHECKING:
+    from chape.catalog.model import SheetStock
+    from chape.field.grid import Floats
+    from chape.knife.model import Knife
+    from chape.sheath.model import SheathChoices
+
+#: The strip's height changes by no more than this per mm along x: a blend at least 2.5 times as
+#: long as the change. Common practice, no source; the strain it costs is measured.
+STEEPEST_BLEND = 0.4
+
+#: The blend is rounded over this length, mm.
+BLEND_ROUNDING = 8.0
+
+#: The inside of a heated bend is no sharper than this many gauges. Common practice, no source.
+LEAST_RADIUS = 1.0
+
+#: Heights tried for each section, as shares of the widest point of the knife.
+TRIED_HEIGHTS = np.linspace(0.0, 1.6, 81)
+
+
+def bend_allowance(angle: float, radius: float, gauge: float, k_factor: float) -> float:
+    """Return the flat length of a bend, mm (Machinery's Handbook: ``angle (R + K t)``).
+
+    Args:
+        angle: bent by, radians.
+        radius: inside radius, mm.
+        gauge: sheet thickness, mm.
+        k_factor: neutral factor.
+
+    >>> round(bend_allowance(pi / 2, 3.0, 2.0, 0.33), 5)
+    5.74911
+    """
+    return angle * (radius + k_factor * gauge)
+
+
+def half_strip(height: Floats, gauge: float, k_factor: float) -> Floats:
+    """Return L, the flat length from the half-cavity's end to the fold line, mm."""
+    return pi / 2 * (height + k_factor * gauge)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sections:
+    """What the knife asks of the fold, section by section.
+
+    Attributes:
+        x: (n,) stations, mm.
+        y: (m, n) y of each point of a section, mm.
+        half: (m, n) half-thickness there, of the knife and of what must pass on the draw, mm;
+            negative where there is nothing.
+        room: (m, n) clearance wanted around it, mm.
+    """
+
+    x: Floats
+    y: Floats
+    half: Floats
+    room: Floats
+
+
+def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
+    """Return the sections that must fit inside the fold, up to the mouth.
+
+    What is drawn past a section counts there as well, less the snap depth: the fold is rigid.
+    """
+    grid = knife.half.grid
+    half, mask = widened(knife)
+    half = np.where(mask, half, -np.inf)
+    passing = np.maximum.accumulate(half, axis=1) - choices.snap_depth
+    band = near(knife.edge_band, grid, sqrt(2) * grid.spacing)
+    # The edge may not be reached even by giving way, so that it counts in full.
+    edge = np.maximum.accumulate(np.where(band, half, -np.inf), axis=1)
+    half = np.maximum(np.maximum(half, np.where(passing > 0, passing, -np.inf)), edge)
+    clearance = choices.clearance
+    room = np.where(edge > -np.inf, clearance.side, clearance.spine) + knife.uncertainty
+    mouth_x = knife.blade_length + choices.mouth.wrap
+    columns = (grid.x >= -grid.spacing) & (grid.x <= mouth_x + grid.spacing)
+    x = grid.x[columns]
+    y = np.minimum(grid.y[:, None], _spine_line(knife, x)[None, :])
+    return Sections(x, y, half[:, columns], room[:, columns])
+
+
+def wall_run(rise: Floats, fillet: float, draft: float) -> Floats:
+    """Return how far a wall of height ``rise`` reaches back from the strip's end, mm.
+
+    First the fillet, an arc that leaves the strip level, then straight at the draft.
+    """
+    bend = fillet * (1 - sin(draft))
+    in_arc = np.clip(rise, 0.0, bend)
+    arc = np.sqrt(in_arc * (2 * fillet - in_arc))
+    return arc + np.maximum(rise - bend, 0.0) * tan(draft)
+
+
+def wall_rise(run: Floats, fillet: float, draft: float) -> Floats:
+    """Return how high the wall stands at a distance back from the strip's end, mm."""
+    foot = fillet * cos(draft)
+    in_arc = np.clip(run, 0.0, foot)
+    arc = fillet - np.sqrt(fillet**2 - in_arc**2)
+    return arc + np.maximum(run - foot, 0.0) / tan(draft)
+
+
+def line_needed(
+    sections: Sections, height: Floats, sheet: SheetStock, choices: SheathChoices
+) -> Floats:
+    """Return the lowest fold line each section allows, mm.
+
+    A point (y, z) of the section with room c lies inside the U when its distance from the U's
+    centre (y_e, 0) is at most g - c, or it lies below y_e, in the half-cavity. Points too thick for
+    the U must lie so far below y_e that the filleted, drafted wall from the strip clears them.
+
+    Args:
+        sections: m points in each of n sections.
+        height: (k, n) or (n,) strip heights g to try, mm.
+        sheet: gives gauge and neutral factor.
+        choices: give draft and fillet of the walls.
+
+    Returns:
+        (k, n) or (n,) least y_c.
+    """
+    draft, fillet = radians(choices.clearance.draft), choices.fillet
+    y, half, room = sections.y, sections.half, sections.room
+    lines = []
+    for g in np.atleast_2d(height):
+        inner = g[None, :] - room
+        chord = np.sqrt(np.maximum(inner**2 - half**2, 0.0))
+        thick = y + room + wall_run(half + room - g[None, :], fillet, draft)
+        end = np.where(half <= inner, y - chord, thick)
+        lines.append(np.where(half >= 0, end, -np.inf).max(axis=0))
+    ends = np.array(lines).reshape(np.shape(height))
+    line: Floats = ends + half_strip(height, sheet.gauge.value, sheet.k_factor.value)
+    return line
+
+
+def make_fold(knife: Knife, choices: SheathChoices, sheet: SheetStock, x: Floats) -> Fold:
+    """Return the fold with the lowest fold line that every section fits into.
+
+    Args:
+        knife: what goes in.
+        choices: clearances and mouth.
+        sheet: gives gauge and neutral factor.
+        x: (n,) stations wanted; beyond knife and mouth the strip runs on as it ends there.
+
+    Raises:
+        CannotMakeError: at some section the strip would leave no cavity beside it.
+    """
+    gauge, k_factor = sheet.gauge.value, sheet.k_factor.value
+    sections = sections_of(knife, choices)
+    least = LEAST_RADIUS * gauge
+    widest = np.max(sections.half, axis=0) + np.max(sections.room, axis=0)
+    tried = np.maximum(least, TRIED_HEIGHTS[:, None] * widest[None, :])
+    needed = line_needed(sections, tried, sheet, choices)
+    best = np.take_along_axis(tried, np.argmin(needed, axis=0)[None, :], axis=0)[0]
+    height = blended(np.where(np.isfinite(needed).any(axis=0), best, least), sections.x)
+    line = float(line_needed(sections, height, sheet, choices).max())
+    _refuse_swallowed(knife, sections, line - half_strip(height, gauge, k_factor))
+    # Over the tip there is no knife: the strip runs on as it was at the first section.
+    heights = np.interp(x, sections.x, height)
+    end = line - half_strip(heights, gauge, k_factor)
+    return Fold(line, x, heights, end, k_factor, gauge)
+
+
+def blended(height: Floats, x: Floats) -> Floats:
+    """Return the lowest smooth height, nowhere below ``height``, that changes gently along x.
+
+    Args:
+        height: (n,) what each section asks for, mm.
+        x: (n,) evenly spaced stations, mm.
+    """
+    spacing = float(x[1] - x[0])
+    window = 2 * int(BLEND_ROUNDING / 2 / spacing) + 1
+    away = np.abs(x[:, None] - x[None, :])
+    raised = np.max(height[None, :] - STEEPEST_BLEND * away, axis=1)
+    # Raised by a window first, so that the mean over a window falls nowhere below.
+    raised = ndimage.maximum_filter1d(raised, window, mode="nearest")
+    smooth: Floats = ndimage.uniform_filter1d(raised, window, mode="nearest")
+    return smooth
+
+
+def apex(fold: Fold) -> Floats:
+    """Return (n,) y of the inside of the folded edge."""
+    return fold.end + fold.height
+
+
+def fold_strain(fold: Fold) -> tuple[float, float]:
+    """Return the largest strain along the fold's fibres, and the x where it is.
+
+    A fibre at a constant distance v from the fold line runs along x on the formed strip, with
+    slope g'. Folded, it lies at the angle (v - v_e)/(g + K t) round a centre that itself moves with
+    y_e. The strain is the change of its length. Widths are kept by the bend allowance.
+    """
+    radius = fold.height + fold.k_factor * fold.gauge
+    slope = np.gradient(fold.height, fold.x)
+    worst, place = 0.0, float(fold.x[0])
+    for share in np.linspace(0.0, 1.0, 11):
+        # v measured from the fold line, the same fibre all along x.
+        v = -share * float((fold.line - fold.end).max())
+        angle = np.clip((v + fold.line - fold.end) / radius, 0.0, pi / 2)
+        y = fold.end + radius * np.sin(angle)
+        z = radius * np.cos(angle)
+        folded = np.hypot(1.0, np.hypot(np.gradient(y, fold.x), np.gradient(z, fold.x)))
+        strain = np.where(v + fold.line >= fold.end, folded / np.hypot(1.0, slope) - 1, 0.0)
+        at = int(np.argmax(np.abs(strain)))
+        if abs(strain[at]) > abs(worst):
+            worst, place = float(strain[at]), float(fold.x[at])
+    return worst, place
+
+
+def handle_drop(fold: Fold) -> float:
+    """Return how much lower the apex lies where the strip is highest, mm: 0.571 of the change."""
+    return float(np.ptp(apex(fold)))
+
+
+def strip_width(fold: Fold) -> float:
+    """Return the width of sheet that must be hot enough to bend, mm: the widest strip."""
+    return 2 * float((fold.line - fold.end).max())
+
+
+def _spine_line(knife: Knife, x: Floats) -> Floats:
+    """Return (n,) the outline's highest y that has come past each x on the draw."""
+    _, y_min, _, y_max = knife.outline.bounds
+    step = float(x[1] - x[0])
+    # A band as wide as a cell each way sees what lies between two stations.
+    bands = shapely.box(x - step, y_min - 1, x + step, y_max + 1)
+    tops: Floats = shapely.bounds(shapely.intersection(bands, knife.outline))[:, 3]
+    highest: Floats = np.maximum.accumulate(np.where(np.isfinite(tops), tops, -np.inf))
+    return highest
+
+
+def _refuse_swallowed(knife: Knife, sections: Sections, end: Floats) -> None:
+    """Refuse a fold whose strip would leave no wall beside the knife."""
+    lowest = np.where(sections.half > 0, sections.y, np.inf).min(axis=0)
+    least_wall = np.where(np.isfinite(lowest), end - lowest, np.inf)
+    # The tip narrows to a point, where the strip always reaches past it.
+    least_wall = np.where(sections.x > knife.blade_length / 2, least_wall, np.inf)
+    at = int(np.argmin(least_wall))
+    if least_wall[at] > 0:
+        return
+    thickness = 2 * float(sections.half[:, at].max())
+    raise CannotMakeError(
+        f"at x = {sections.x[at]:.0f} mm the knife is {thickness:.1f} mm thick and only "
+        f"{sections.y[:, at][sections.half[:, at] > 0].max() - lowest[at]:.1f} mm high: the strip "
+        f"that folds around it would cut {-least_wall[at]:.1f} mm past its lower side",
+        mend="Let the sheath wrap less of the handle, thin the handle, or make a sheath of two "
+        "sheets",
+    )

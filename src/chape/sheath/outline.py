@@ -1,0 +1,116 @@
+"""The trimmed outline of the flat pattern, in true lines and arcs.
+
+The flange has one width wherever eyelets stand: their seat, their flange and the margin outside
+it. Round mouth and tip it narrows to the margins there. Both halves are the same but for the lip
+of the thumb ramp.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import Polygon, affinity
+
+from chape.field.outline import Outline, fit_outline, rounded
+from chape.sheath.formed import Lip
+from chape.sheath.model import Hand
+
+if TYPE_CHECKING:
+    from shapely import LineString
+
+    from chape.sheath.holes import Foot, Spot
+    from chape.sheath.model import SheathChoices
+
+#: Inside corners of the outline are filled to this where there is room, mm: a fair line.
+FAIR_INSIDE = 12.0
+
+#: Outside corners are rounded by this, mm: sharp ones catch and crack.
+CORNER = 4.0
+
+#: The lip of the thumb ramp reaches this far past the mouth, mm.
+LIP_REACH = 4.0
+
+
+def tip_end(foot: Foot, choices: SheathChoices) -> float:
+    """Return the x at which the sheath ends beyond the tip, mm."""
+    return foot.nose[0] - choices.edging.tip
+
+
+def half_outline(
+    foot: Foot,
+    line: LineString,
+    spots: tuple[Spot, ...],
+    choices: SheathChoices,
+    mouth_x: float,
+    fold_line: float,
+) -> Polygon:
+    """Return the trimmed outline of one half without the lip, sheath frame, up to the fold line."""
+    edging = choices.edging
+    nose_x, _ = foot.nose
+    nose = foot.region.intersection(shapely.box(nose_x - 1, -1e4, nose_x + 1, foot.strip_y - 0.5))
+    flange = max(spot.keep_clear for spot in spots) + edging.margin
+    parts = [
+        foot.region.buffer(edging.margin, quad_segs=32),
+        nose.buffer(edging.tip, quad_segs=32),
+        shapely.box(tip_end(foot, choices), line.coords[-1][1], nose_x + edging.tip, fold_line),
+        line.buffer(flange, quad_segs=32),
+        *(
+            shapely.Point(spot.x, spot.y).buffer(spot.keep_clear + edging.margin, quad_segs=32)
+            for spot in spots
+        ),
+    ]
+    # The last eyelet's disc must not be the mouth's corner: the flange runs on to the mouth.
+    first = line.coords[0]
+    parts.append(
+        shapely.LineString([first, (mouth_x + 2 * CORNER, first[1])]).buffer(flange, quad_segs=32)
+    )
+    inside = max(edging.radius_least, FAIR_INSIDE)
+    fair = rounded(shapely.union_all(parts), inside, CORNER)
+    half = fair.intersection(shapely.box(tip_end(foot, choices), -1e4, mouth_x, fold_line))
+    return max(shapely.get_parts(half), key=lambda part: float(part.area))
+
+
+def lip_of(half: Polygon, foot: Foot, choices: SheathChoices, mouth_x: float) -> Lip | None:
+    """Return where the flange curls into a thumb ramp; None where none is wanted."""
+    if choices.thumb_ramp.height == 0:
+        return None
+    near_mouth = shapely.box(mouth_x - choices.thumb_ramp.length, -1e4, mouth_x, 1e4)
+    y_low = float(half.intersection(near_mouth).bounds[1])
+    y_foot = float(foot.region.intersection(near_mouth).bounds[1])
+    return Lip(y_low, y_foot + choices.fillet, mouth_x + LIP_REACH)
+
+
+def flat_pattern(
+    half: Polygon,
+    lip: Lip | None,
+    choices: SheathChoices,
+    mouth_x: float,
+    fold_line: float,
+) -> Outline:
+    """Return the flat pattern's outline in the flat frame.
+
+    Args:
+        half: one half up to the fold line, sheath frame.
+        lip: the thumb ramp's, on the front half only.
+        choices: gives hand and least radius.
+        mouth_x: where the mouth is cut, mm.
+        fold_line: y of the fold line, mm.
+    """
+    front = half
+    if lip is not None:
+        wall = lip.y_high - 2 * choices.fillet
+        reach = shapely.box(mouth_x - choices.thumb_ramp.length, lip.y_low, lip.x_end, wall)
+        front = half.union(reach)
+    front = affinity.translate(front, 0, -fold_line)
+    back = affinity.scale(affinity.translate(half, 0, -fold_line), 1, -1, origin=(0, 0))
+    # Grown together by a hair, so that the fold line leaves no seam.
+    whole = shapely.union_all([front, back, shapely.box(*_fold_box(half, mouth_x))])
+    whole = rounded(whole, choices.edging.radius_least, CORNER)
+    if choices.hand is Hand.LEFT:
+        whole = affinity.scale(whole, 1, -1, origin=(0, 0))
+    return fit_outline(shapely.orient_polygons(Polygon(whole.exterior)))
+
+
+def _fold_box(half: Polygon, mouth_x: float) -> tuple[float, float, float, float]:
+    return half.bounds[0], -0.5, mouth_x, 0.5
