@@ -73,6 +73,18 @@ def profile_at(shape: Shape, r: float) -> float:
 
 
 @kernel
+def slope_at(shape: Shape, r: float) -> float:
+    """Return dz/dr of the profile at ``r``, no more than the radius; infinite where upright."""
+    if r <= shape.flat_radius:
+        return 0.0
+    if r > shape.cone_start:
+        return shape.cone_slope
+    across = r - shape.flat_radius
+    left = shape.corner_radius**2 - across**2
+    return across / sqrt(left) if left > 0 else inf
+
+
+@kernel
 def reach_at(shape: Shape, height: float) -> float:
     """Return the distance from the axis up to which the profile is no higher than ``height``."""
     if height >= shape.cone_base:

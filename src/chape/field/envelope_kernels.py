@@ -8,19 +8,27 @@ cannot hold the tip higher than what was already found.
 from __future__ import annotations
 
 from math import floor, inf, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numba
 import numpy as np
 
-from chape.field.contact_kernels import Cell, Contact, profile_at, reach_at, touch_cell
+from chape.field.contact_kernels import (
+    Cell,
+    Contact,
+    facet_touch,
+    profile_at,
+    reach_at,
+    slope_at,
+    touch_cell,
+)
 from chape.kernels import kernel, parallel_kernel
 
 if TYPE_CHECKING:
     from chape.field.body import Shape
     from chape.field.grid import Floats
 
-#: Cells per side of a block whose highest node is kept.
+#: Cells per side of a block that is left out or looked at as a whole.
 BLOCK = 8
 
 #: Points located one after the other, each starting from the last one's contact. Fixed, so that
@@ -28,71 +36,87 @@ BLOCK = 8
 CHUNK = 512
 
 
+class Plane(NamedTuple):
+    """A plane that nothing of a square reaches above.
+
+    Attributes:
+        x, y: the square's middle, mm from the body's axis.
+        half: half its side, mm.
+        height: the plane's height over the middle, mm.
+        by_x, by_y: its slopes.
+    """
+
+    x: float
+    y: float
+    half: float
+    height: float
+    by_x: float
+    by_y: float
+
+
 @kernel
-def block_tops(z: Floats) -> Floats:
-    """Return the highest node of every block of cells."""
+def block_planes(z: Floats, spacing: float) -> Floats:
+    """Return (rows, columns, 4): highest node, plane's height over the middle, its two slopes."""
     rows, columns = z.shape[0] - 1, z.shape[1] - 1
-    tops = np.full((-(-rows // BLOCK), -(-columns // BLOCK)), -inf)
-    for bj in range(tops.shape[0]):
-        for j in range(bj * BLOCK, min(rows, (bj + 1) * BLOCK) + 1):
-            for bi in range(tops.shape[1]):
-                for i in range(bi * BLOCK, min(columns, (bi + 1) * BLOCK) + 1):
-                    tops[bj, bi] = max(tops[bj, bi], z[j, i])
-    return tops
+    planes = np.empty((-(-rows // BLOCK), -(-columns // BLOCK), 4))
+    for bj in range(planes.shape[0]):
+        low, high = bj * BLOCK, min(rows, (bj + 1) * BLOCK)
+        for bi in range(planes.shape[1]):
+            left, right = bi * BLOCK, min(columns, (bi + 1) * BLOCK)
+            first, last = z[low, left], z[high, right]
+            across = 0.5 * (z[low, right] - first + last - z[high, left]) / (right - left)
+            along = 0.5 * (z[high, left] - first + last - z[low, right]) / (high - low)
+            top = height = -inf
+            for j in range(low, high + 1):
+                for i in range(left, right + 1):
+                    top = max(top, z[j, i])
+                    from_middle_i = i - left - 0.5 * BLOCK
+                    from_middle_j = j - low - 0.5 * BLOCK
+                    height = max(height, z[j, i] - across * from_middle_i - along * from_middle_j)
+            planes[bj, bi, 0], planes[bj, bi, 1] = top, height
+            planes[bj, bi, 2], planes[bj, bi, 3] = across / spacing, along / spacing
+    return planes
 
 
 @kernel
-def bend_at(shape: Shape, near: float, far: float) -> float:
-    """Return a bound of the profile's curvature, 1/mm, between two distances from the axis."""
-    if far <= shape.flat_radius:
-        return 0.0
-    if far > shape.radius:
-        return inf
-    if near >= shape.cone_start:
-        return shape.cone_slope / near
-    # The corner bends most at its far end, along the radius.
-    across = min(far, shape.cone_start) - shape.flat_radius
-    left = shape.corner_radius**2 - across**2
-    if left <= 0:
-        return inf
-    bend = shape.corner_radius**2 / (left * sqrt(left))
-    if far > shape.cone_start:
-        bend = max(bend, shape.cone_slope / shape.cone_start)
-    return bend
-
-
-@kernel
-def vertex_tip(shape: Shape, x: float, y: float, z: float) -> float:
-    """Return the tip's height over one vertex."""
-    return z - profile_at(shape, min(sqrt(x * x + y * y), shape.radius))
-
-
-@kernel
-def may_exceed(shape: Shape, cell: Cell, best: float) -> bool:
-    """Tell whether a cell can hold the tip above ``best``; never wrongly denies it."""
-    top = max(cell.low_left, cell.low_right, cell.high_left, cell.high_right)
-    left, low = cell.x, cell.y
-    right, high = left + cell.side, low + cell.side
-    near_x, near_y = max(0.0, left, -right), max(0.0, low, -high)
-    near2 = near_x * near_x + near_y * near_y
-    if near2 > shape.radius * shape.radius:
-        return False
-    near = sqrt(near2)
-    if top - profile_at(shape, near) <= best:
-        return False
-    far_x, far_y = max(-left, right), max(-low, high)
-    bend = bend_at(shape, near, sqrt(far_x * far_x + far_y * far_y))
-    if bend == inf:
-        return True
-    tip = max(
-        vertex_tip(shape, left, low, cell.low_left),
-        vertex_tip(shape, right, low, cell.low_right),
-        vertex_tip(shape, left, high, cell.high_left),
-        vertex_tip(shape, right, high, cell.high_right),
+def plane_over(cell: Cell) -> Plane:
+    """Return a plane that nothing of a cell reaches above."""
+    across = 0.5 * (cell.low_right - cell.low_left + cell.high_right - cell.high_left)
+    along = 0.5 * (cell.high_left - cell.low_left + cell.high_right - cell.low_right)
+    height = max(
+        max(cell.low_left + 0.5 * along, cell.high_left - 0.5 * along) + 0.5 * across,
+        max(cell.low_right + 0.5 * along, cell.high_right - 0.5 * along) - 0.5 * across,
     )
-    # A right triangle of legs h lies within h / sqrt(2) of its longest side's middle, so that a
-    # profile of curvature k hangs below its own chords by no more than k h² / 4.
-    return tip + 0.25 * bend * cell.side * cell.side > best
+    half = 0.5 * cell.side
+    slopes = across / cell.side, along / cell.side
+    return Plane(cell.x + half, cell.y + half, half, height, slopes[0], slopes[1])
+
+
+@kernel
+def may_exceed(shape: Shape, plane: Plane, best: float) -> bool:
+    """Tell whether a square under a plane can hold the tip above ``best``.
+
+    Never wrongly denies it. The profile is convex, so that it lies above its own tangent at any
+    distance ``r0`` from the axis, and above the plane through that tangent; plane less plane is
+    highest in a corner of the square. The tangent is taken where it runs beside the surface, or
+    as near to that as the square allows, so that little is given away.
+    """
+    out = sqrt(plane.x * plane.x + plane.y * plane.y)
+    diagonal = plane.half * sqrt(2.0)
+    near = max(0.0, out - diagonal)
+    if near >= shape.radius:
+        return False
+    out_x, out_y = (plane.x / out, plane.y / out) if out > 0 else (0.0, 0.0)
+    steep = max(0.0, plane.by_x * out_x + plane.by_y * out_y)
+    r0 = facet_touch(shape, steep)
+    if r0 < near or r0 > out + diagonal:
+        r0 = near if r0 < near else out + diagonal
+        steep = slope_at(shape, r0)
+        if steep == inf:
+            return True
+    beside = abs(plane.by_x - steep * out_x) + abs(plane.by_y - steep * out_y)
+    tangent = profile_at(shape, r0) + steep * (out - r0)
+    return plane.height - tangent + beside * plane.half > best
 
 
 @kernel
@@ -152,7 +176,7 @@ def touch_block(
                 continue
             x, y = (i - axis[0]) * spacing, (j - axis[1]) * spacing
             cell = Cell(x, y, spacing, low_left, low_right, high_left, high_right)
-            if may_exceed(shape, cell, best.tip):
+            if may_exceed(shape, plane_over(cell), best.tip):
                 at_far_side = i == z.shape[1] - 2 or j == z.shape[0] - 2
                 best = touch_cell(shape, cell, 5 if at_far_side else 3, best)
     return best
@@ -162,7 +186,7 @@ def touch_block(
 def touch(
     shape: Shape,
     z: Floats,
-    tops: Floats,
+    planes: Floats,
     spacing: float,
     axis: tuple[float, float],
     best: Contact,
@@ -172,7 +196,7 @@ def touch(
     Args:
         shape: the body.
         z: (ny, nx) heights.
-        tops: from ``block_tops``.
+        planes: from ``block_planes``.
         spacing: side of a cell, mm.
         axis: where the axis stands, in cells from the first node.
         best: any contact that the surface really offers, the higher the quicker.
@@ -184,13 +208,18 @@ def touch(
     for bj in range(first_j // BLOCK, (end_j + BLOCK - 1) // BLOCK):
         near_y = max(0.0, bj * BLOCK - v, v - (bj + 1) * BLOCK)
         for bi in range(first_i // BLOCK, (end_i + BLOCK - 1) // BLOCK):
-            above = tops[bj, bi] - best.tip
+            above = planes[bj, bi, 0] - best.tip
             if above <= 0:
                 continue
+            # Most blocks: farther out than their top could make good.
             near_x = max(0.0, bi * BLOCK - u, u - (bi + 1) * BLOCK)
-            # Farther out, the profile has risen by more than the block's top could make good.
             reach = reach_at(shape, above) / spacing
             if near_x * near_x + near_y * near_y > reach * reach:
+                continue
+            half = 0.5 * BLOCK * spacing
+            x, y = (bi * BLOCK - u) * spacing + half, (bj * BLOCK - v) * spacing + half
+            height, by_x, by_y = planes[bj, bi, 1], planes[bj, bi, 2], planes[bj, bi, 3]
+            if not may_exceed(shape, Plane(x, y, half, height, by_x, by_y), best.tip):
                 continue
             cells = (
                 max(first_i, bi * BLOCK, floor(u - reach)),
@@ -216,7 +245,7 @@ def tip_heights(shape: Shape, z: Floats, spacing: float, places: Floats) -> Floa
     Returns:
         (n,) heights; minus infinity where the body touches nothing.
     """
-    tops = block_tops(z)
+    planes = block_planes(z, spacing)
     heights = np.empty(places.shape[0])
     for chunk in numba.prange(-(-places.shape[0] // CHUNK)):
         last = Contact(-inf, 0.0, 0.0)
@@ -224,6 +253,6 @@ def tip_heights(shape: Shape, z: Floats, spacing: float, places: Floats) -> Floa
             axis = (places[n, 0], places[n, 1])
             best = touch_place(shape, z, spacing, axis, (0.0, 0.0))
             again = touch_place(shape, z, spacing, axis, (last.x, last.y))
-            last = touch(shape, z, tops, spacing, axis, again if again.tip > best.tip else best)
+            last = touch(shape, z, planes, spacing, axis, again if again.tip > best.tip else best)
             heights[n] = last.tip
     return heights
