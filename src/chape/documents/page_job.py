@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from chape.documents.cautions import Caution, fume_caution
-from chape.documents.page_setup import setup_page, time_words
+from chape.documents.page_setup import setup_page, size_words, time_words
 from chape.documents.page_template import shortened
 from chape.findings import Severity, errors
 from chape.units import LengthUnit, show_length
@@ -38,6 +38,7 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "name-size": 30 if len(name) <= 26 else 22 if len(name) <= 55 else 16,
         "said": f"A {made.choices.style} sheath for the {made.choices.hand} hand, "
         f"for {shortened(made.knife.name, 70)}",
+        "header": shortened(results.name, 70),
         "kind": "job sheet",
         "foot": _foot(results),
         "key": _key(results),
@@ -56,9 +57,7 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "sections-said": "Across the folded sheath, looking along the draw. Sheet at its nominal "
         "gauge; measures in the plane of the section",
         "sections": pictures,
-        "forming-said": f"{len(results.layout.placements)} on a blank of "
-        f"{_short(results.layout.blank.width, results.unit)} × "
-        f"{show_length(results.layout.blank.depth, results.unit)}",
+        "forming-said": _forming_words(results),
         "mould": _mould(results),
         "fixture": _fixture(results),
         "fold": _fold(results),
@@ -105,14 +104,21 @@ def _order(results: JobResults) -> list[str]:
     copies = len(results.layout.placements)
     sheet = results.sheath.sheet
     return [
-        "Print a template at 100 %, measure its bar, and lay it on the knife.",
-        "Cut mould and fixture, a setup page each. Fit the dummy knife to the mould's shape.",
+        "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
+        "Cut mould and fixture; each program has its own page here. Make the dummy knife from its "
+        "mesh.",
         f"Heat a blank of {sheet.title} to {sheet.forming_temperature.value:g} "
         f"{sheet.forming_temperature.unit} right through, form it, and let it cool on the mould.",
         f"Trim: {copies} {'sheath' if copies == 1 else 'sheaths'} out of the blank on the fixture.",
         "Heat the fold strip, fold over the dummy, and clamp until cool.",
         "Set the eyelets, fit the clip, and try the draw: dummy first, then the knife.",
     ]
+
+
+def _forming_words(results: JobResults) -> str:
+    blank, copies = results.layout.blank, len(results.layout.placements)
+    size = size_words((blank.width, blank.depth), results.unit)
+    return f"{copies} {'sheath' if copies == 1 else 'sheaths'} on a blank of {size}"
 
 
 def _knife(results: JobResults) -> list[list[str]]:
@@ -157,7 +163,7 @@ def _mould(results: JobResults) -> list[list[str]]:
     vents = sorted({vent.diameter for vent in mould.vents})
     size = ", ".join(f"ø {show_length(diameter, unit)}" for diameter in vents)
     return [
-        ["Plate", _plate(mould.width, mould.depth, plate, unit)],
+        ["Plate", size_words((mould.width, mould.depth, plate), unit)],
         ["Highest", show_length(float(mould.surface.z.max()), unit), "above the flange plane"],
         ["Vents", f"{len(mould.vents)}{', ' + size if size else ''}"],
         ["Back grooves", str(len(mould.grooves))],
@@ -169,7 +175,7 @@ def _fixture(results: JobResults) -> list[list[str]]:
     fixture, unit = results.fixture, results.unit
     plate = fixture.z_stock - fixture.z_bottom
     return [
-        ["Plate", _plate(fixture.width, fixture.depth, plate, unit)],
+        ["Plate", size_words((fixture.width, fixture.depth, plate), unit)],
         ["Board", fixture.board.title],
         ["Offset", fixture.board.offset],
         ["Inserts", f"{len(fixture.inserts)}, {len(fixture.screws)} under eyelets"],
@@ -234,10 +240,6 @@ def _count_words(findings: tuple[Finding, ...]) -> str:
         if count:
             parts.append(f"{count} {severity.value}{'' if count == 1 else 's'}")
     return ", ".join(parts)
-
-
-def _plate(width: float, depth: float, thickness: float, unit: LengthUnit) -> str:
-    return f"{_short(width, unit)} × {_short(depth, unit)} × {show_length(thickness, unit)}"
 
 
 def _short(length: float, unit: LengthUnit) -> str:

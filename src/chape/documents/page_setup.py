@@ -23,12 +23,10 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
     setup, verdict, unit = program.setup, program.verdict, results.unit
     top = float(setup.stock.z.max())
     facts = [
-        ["Program", program.file_name],
-        ["Machine", setup.machine.title],
         ["Work offset", setup.offset, _board_words(setup, results)],
-        ["Piece", f"{_short(setup.width, unit)} × {_long(setup.depth, unit)}"],
-        ["Top of stock", f"Z {_long(top, unit)}", "above Z 0"],
-        ["Underside", f"Z {_long(setup.z_bottom, unit)}"],
+        ["Piece", size_words((setup.width, setup.depth), unit)],
+        ["Top of stock", f"Z\u00a0{_long(top, unit)}", "above Z 0"],
+        ["Underside", f"Z\u00a0{_long(setup.z_bottom, unit)}"],
         ["Time", time_words(verdict.seconds)],
         ["Stops", str(stops(program.text)) if stops(program.text) else "none"],
         ["Deepest gouge", _gouge_words(verdict.gouge_most, unit)],
@@ -54,6 +52,15 @@ def time_words(seconds: float) -> str:
         return f"{seconds:.0f} s"
     minutes = round(seconds / 60)
     return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def size_words(sizes: tuple[float, ...], unit: LengthUnit) -> str:
+    """Write the sizes of a plate without needless decimals: "300 × 300 × 36.5 mm"."""
+    words = [show_length(size, unit).split() for size in sizes]
+    plain = [
+        number.rstrip("0").rstrip(".") if unit is LengthUnit.MM else number for number, _ in words
+    ]
+    return f"{' × '.join(plain)} {words[0][1]}"
 
 
 def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
@@ -87,7 +94,7 @@ def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[s
     unit = results.unit
     top = float(setup.stock.z.max())
     thickness = top - setup.z_bottom
-    plate = f"{_short(setup.width, unit)} × {_short(setup.depth, unit)} × {_long(thickness, unit)}"
+    plate = size_words((setup.width, setup.depth, thickness), unit)
     if setup.sheet_gauge > 0:
         steps = _trim_steps(setup, results)
     elif setup.flipped:
@@ -103,7 +110,7 @@ def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[s
     zero = "the underside, which faces up" if setup.flipped else "the plane the flanges lie in"
     steps.append(
         f"Zero {setup.offset}: X and Y at the front-left corner, Z at {zero}; "
-        f"the top of the stock then reads Z {_long(top, unit)}."
+        f"the top of the stock then reads Z\u00a0{_long(top, unit)}."
     )
     if not setup.machine.tool_changer:
         steps.append(
@@ -134,12 +141,12 @@ def _board_words(setup: Setup, results: JobResults) -> str:
 
 
 def _gouge_words(depth: float, unit: LengthUnit) -> str:
-    return "none" if abs(depth) < SHALLOW else _long(abs(depth), unit)
+    if abs(depth) < SHALLOW:
+        return "none"
+    if unit is LengthUnit.INCH:
+        return f"{abs(depth) / unit.in_mm:.4f} in"
+    return f"{abs(depth):.3f} mm"
 
 
 def _long(length: float, unit: LengthUnit) -> str:
     return show_length(length, unit)
-
-
-def _short(length: float, unit: LengthUnit) -> str:
-    return show_length(length, unit).split()[0]

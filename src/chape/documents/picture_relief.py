@@ -147,7 +147,7 @@ class _Frame:
             ]
         )
         across, up = _projected(corners, view)
-        margin = 0.025 * float(np.ptp(across))
+        margin = 0.035 * float(np.ptp(across))
         columns = view.columns * SAMPLES
         pixel = (float(np.ptp(across)) + 2 * margin) / columns
         rows = int(np.ceil((float(np.ptp(up)) + 2 * margin) / pixel / SAMPLES)) * SAMPLES
@@ -164,7 +164,7 @@ class _Frame:
         beside_x = np.maximum(np.maximum(-x, x - block.width), 0)
         beside_y = np.maximum(np.maximum(-y, y - block.depth), 0)
         # The shadow of a block under an even sky, near enough: it fades with the distance.
-        reach = 0.022 * (block.width + block.depth) / 2
+        reach = 0.011 * (block.width + block.depth) / 2
         kept: Floats = 1 - 0.42 * np.exp(-np.hypot(beside_x, beside_y) / reach)
         return kept
 

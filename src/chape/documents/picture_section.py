@@ -33,6 +33,10 @@ STEP = 0.1
 #: What counts as the flat or the spine of the knife, as a share of the section's half thickness.
 FLAT_SHARE = 0.9
 
+#: Sections are enlarged so far at most, and keep this much paper on their left, mm.
+LARGEST_SCALE = 1.8
+LEFT = 22.0
+
 Point = tuple[float, float]
 
 
@@ -113,12 +117,12 @@ def section_at(sheath: Sheath, x: float, title: str) -> Section:
 def section_picture(
     section: Section, sheath: Sheath, unit: LengthUnit, width: float = 170.0
 ) -> Sketch:
-    """Return the picture of a section, twice its size or what the width allows."""
+    """Return the picture of a section, enlarged as far as the width allows."""
     y_min, z_min, y_max, z_max = section.sheet.bounds
-    scale = min(2.0, (width - 62) / (y_max - y_min))
-    height = (z_max - z_min) * scale + 11
+    scale = min(LARGEST_SCALE, (width - 74) / (y_max - y_min))
+    height = (z_max - z_min) * scale + 10
     sketch = Sketch(
-        width, height, y_min - 2 / scale, z_max + 9 / scale, scale,
+        width, height, y_min - LEFT / scale, z_max + 8.5 / scale, scale,
         f"Section at x = {section.x:.1f} mm",
     )  # fmt: skip
     sketch.region(section.sheet, Pen(palette.SHEET_DARK, 0.25, (), palette.SHEET))

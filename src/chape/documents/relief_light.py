@@ -29,6 +29,9 @@ PENUMBRA = 0.30
 DIRECTIONS = 12
 REACH = 24.0
 
+#: Sky and shadow are soft: they are worked out on nodes this far apart, mm.
+COARSE = 0.8
+
 #: Ambient, sun and sheen in the sum of light; a level, open surface comes to about 0.93.
 SKY, SUN, SHEEN = 0.50, 0.70, 0.45
 
@@ -49,7 +52,7 @@ def light_on(surface: HeightField) -> Floats:
     # Half way between the sun and an eye overhead, for the sheen of cut plastic.
     half = (sun + np.array([0.1, -0.45, 0.85])) / np.linalg.norm(sun + np.array([0.1, -0.45, 0.85]))
     sheen = np.clip((-slope_x * half[0] - slope_y * half[1] + half[2]) / length, 0, 1) ** 40
-    stride = max(1, round(0.4 / grid.spacing))
+    stride = max(1, round(COARSE / grid.spacing))
     coarse = np.ascontiguousarray(surface.z[::stride, ::stride], dtype=np.float32)
     sky, lit = sky_and_shadow(
         coarse,

@@ -7,10 +7,7 @@ from io import StringIO
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from ezdxf import (
-    options,  # type: ignore[attr-defined]  # documented as ezdxf.options, not marked as exported
-    units,
-)
+from ezdxf import options, units  # type: ignore[attr-defined]  # documented, not marked exported
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 

@@ -7,7 +7,9 @@ a page's layout. The clock never enters: the same data gives the same bytes.
 from __future__ import annotations
 
 import json
+import re
 import tempfile
+from collections.abc import Mapping
 from datetime import UTC, datetime, time
 from importlib.resources import as_file, files
 from pathlib import Path
@@ -18,11 +20,14 @@ import typst
 from chape.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from datetime import date
 
 #: Stands in the file's own record where no date was asked for.
 NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+#: A number and its unit, which are never parted at the end of a line.
+_MEASURE = re.compile(r"(?<=[0-9]) (?=(?:mm|in|min|h|s|°C|%|/min)\b|%)")
 
 
 def pdf_of(
@@ -64,7 +69,7 @@ def _set(
             (root / source.name).write_bytes(source.read_bytes())
         for name, content in attached.items():
             (root / name).write_bytes(content)
-        (root / "data.json").write_text(json.dumps(data, allow_nan=False), "utf-8")
+        (root / "data.json").write_text(json.dumps(_kept_together(data), allow_nan=False), "utf-8")
         options: dict[str, Any] = {} if ppi is None else {"ppi": ppi * MM_PER_INCH}
         made = typst.compile(
             str(root / template),
@@ -78,3 +83,14 @@ def _set(
     if not isinstance(made, bytes):
         raise TypeError(f"{template} came out as {type(made).__name__}, not as one file")
     return made
+
+
+def _kept_together(value: Any) -> Any:  # noqa: ANN401 - walks any nested table
+    """Return page data with no-break spaces between numbers and their units."""
+    if isinstance(value, str):
+        return _MEASURE.sub("\u00a0", value)
+    if isinstance(value, Mapping):
+        return {key: _kept_together(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_kept_together(part) for part in value]
+    return value
