@@ -160,8 +160,8 @@ def test_findings_of_a_spoiled_fixture():
     thread = good.screw.thread.model_copy(update={"value": 8.0})
     thick = good.screw.model_copy(update={"thread": thread})
     assert "screw-too-thick" in codes(replace(good, screw=thick))
-    paired = replace(good, trim_cutter=9.0)
-    assert "groove-undercuts-neighbour" in codes(paired)
+    broad = tuple(replace(g, width=16.0) for g in good.grooves)
+    assert "groove-undercuts-neighbour" in codes(replace(good, grooves=broad, trim_cutter=14.0))
 
 
 def test_the_flange_support_of_a_known_sheath():
