@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 #: An STL whose header begins with "solid" is taken for text; no date, so that bytes repeat.
 STL_HEADER = b"chape: binary STL, mm".ljust(80)
 
-#: Decimals of a 3MF vertex, mm.
+#: Decimals of a vertex, mm.
 DECIMALS = 5
 
 #: Earliest date a zip can carry.
@@ -45,7 +45,8 @@ _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 def stl_bytes(solid: Solid) -> bytes:
     """Write a solid as binary STL: 50 bytes a triangle, float32."""
-    vertices, triangles = _welded(solid.vertices.astype(np.float32).astype(np.float64), solid)
+    rounded = solid.vertices.round(DECIMALS).astype(np.float32).astype(np.float64)
+    vertices, triangles = _welded(rounded, solid)
     corners = vertices[triangles]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     lengths = np.linalg.norm(normals, axis=1, keepdims=True)
@@ -59,8 +60,7 @@ def stl_bytes(solid: Solid) -> bytes:
 
 def threemf_bytes(solid: Solid, name: str) -> bytes:
     """Write a solid as 3MF (core specification), one object called ``name``."""
-    # Adding zero turns -0 into 0.
-    vertices, triangles = _welded(solid.vertices.round(DECIMALS) + 0.0, solid)
+    vertices, triangles = _welded(solid.vertices.round(DECIMALS), solid)
     title = quoteattr(_FORBIDDEN.sub("", name))
     point = f'<vertex x="%.{DECIMALS}f" y="%.{DECIMALS}f" z="%.{DECIMALS}f"/>\n'
     corner = '<triangle v1="%d" v2="%d" v3="%d"/>\n'
@@ -92,6 +92,7 @@ def threemf_bytes(solid: Solid, name: str) -> bytes:
 
 def _welded(vertices: Floats, solid: Solid) -> tuple[Floats, npt.NDArray[np.int64]]:
     """Join vertices that rounding has made one, and drop the triangles that it has closed up."""
+    vertices = vertices + 0.0  # turns -0 into 0
     order = np.lexsort(vertices.T[::-1])
     ordered = vertices[order]
     fresh = np.ones(len(order), dtype=bool)

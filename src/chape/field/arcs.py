@@ -255,7 +255,7 @@ def _arc(points: Floats, tolerance: float) -> float | None:
     """Return the bulge of a line or arc from the first point to the last, None if none fits."""
     chord = points[-1] - points[0]
     length = float(np.hypot(*chord))
-    if length < 4 * tolerance:
+    if length < tolerances.SAME_LENGTH:
         return None
     along = chord / length
     offset = points[1:-1] - points[0]
@@ -263,6 +263,9 @@ def _arc(points: Floats, tolerance: float) -> float | None:
     y = offset @ np.array([-along[1], along[0]])
     if x.min() < -tolerance or x.max() > length + tolerance:
         return None
+    if length < 4 * tolerance:
+        # Ends this close bound no arc: either all between is as close, or the path comes back.
+        return 0.0 if np.abs(y).max() <= tolerance else None
     low, high = _bounds(x, y, length, tolerance)
     if low > high:
         return None
