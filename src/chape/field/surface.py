@@ -68,7 +68,7 @@ def solid_below(surface: HeightField, z_bottom: float, tolerance: float = 0.0) -
     return Solid(np.vstack([top, under, middle]), np.vstack(parts).astype(np.int32))
 
 
-def closed_body(half: HeightField) -> Solid:
+def closed_body(half: HeightField, tolerance: float = 0.005) -> Solid:
     """Return the body that reaches ``half`` above and below the plane z = 0.
 
     Cells whose four nodes all have some thickness make the body; it ends in an upright band around
@@ -77,12 +77,14 @@ def closed_body(half: HeightField) -> Solid:
 
     Args:
         half: half-thickness, mm; 0 outside the body.
+        tolerance: 0 keeps every node; else triangles are joined where that moves the surface by
+            less than this, mm.
 
     Raises:
         CannotMakeError: no cell is left.
     """
-    solid = half.z > 0
-    cells = solid[:-1, :-1] & solid[1:, :-1] & solid[:-1, 1:] & solid[1:, 1:]
+    thick = half.z > 0
+    cells = thick[:-1, :-1] & thick[1:, :-1] & thick[:-1, 1:] & thick[1:, 1:]
     cells = _one_part(_without_corner_contacts(cells))
     if not cells.any():
         raise CannotMakeError(
@@ -104,7 +106,8 @@ def closed_body(half: HeightField) -> Solid:
         np.column_stack([start + count, end + count, end]),
         np.column_stack([start + count, end, start]),
     ]
-    return Solid(vertices, np.vstack(parts).astype(np.int32))
+    solid = Solid(vertices, np.vstack(parts).astype(np.int32))
+    return simplified(solid, tolerance) if tolerance > 0 else solid
 
 
 def _every_node(surface: HeightField) -> tuple[Indices, Indices]:
