@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
+from shapely import LineString
 
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_map
@@ -41,6 +42,13 @@ OVERLAP = 0.6
 
 #: The ball is sent where it would take off more than this, mm.
 WORTH = 0.01
+
+#: Nodes of the map that zones and level lines are drawn from, mm: coarse, for paths are located
+#: afresh on the surface itself.
+MAP_SPACING = 0.4
+
+#: Level lines are drawn with as few corners as this allows, mm; heights are located afresh.
+LINE_FIT = 0.004
 
 #: Ends of lines nearer than this many step-overs are joined along the surface.
 JOIN = 4.0
@@ -79,7 +87,7 @@ def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> l
     Returns:
         The contours and the lines; a track without moves where there is nothing to do.
     """
-    reach = tip_map(surface, cutter.body)
+    reach = tip_map(surface, cutter.body, max(MAP_SPACING, surface.grid.spacing))
     steep, shallow = zones(reach, _worth(reach, ground, cutter))
     way = _Way(surface, ground, lean_of(reach), cutter, safe)
     return [
@@ -182,7 +190,9 @@ def contour_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
     for level in [*levels.tolist(), low + 1e-3]:
         for line in level_lines(reach, level):
             for run in _inside(line[::-1], reach.grid, zone):
-                by_hill[_hill_of(run, reach.grid, hills)].append(run)
+                # A level line has a corner on every grid line it crosses; few of them matter.
+                plain = np.asarray(LineString(run).simplify(LINE_FIT).coords, np.float64)
+                by_hill[_hill_of(run, reach.grid, hills)].append(plain)
     runs: list[Floats] = []
     for lines in by_hill:
         for line in lines:

@@ -256,6 +256,9 @@ def messages(text: str, dialect: Dialect) -> list[str]:
 
 
 def _plain(text: str) -> str:
-    signs = str.maketrans({"(": "[", ")": "]", "\u00d7": "x", "\u2013": "-", "\u2212": "-"})
+    # A semicolon starts a comment of its own for some controllers, even inside brackets.
+    signs = str.maketrans(
+        {";": ",", "(": "[", ")": "]", "\u00d7": "x", "\u2013": "-", "\u2212": "-"}
+    )
     letters = unicodedata.normalize("NFKD", text.translate(signs))
     return "".join(c for c in letters if 32 <= ord(c) < 127)

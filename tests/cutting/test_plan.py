@@ -1,0 +1,200 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+
+from chape.cutting.drill import bore_radii
+from chape.cutting.locate import follow, thinned, tip_heights
+from chape.cutting.model import Motion, OperationKind, Program
+from chape.cutting.plan import plan_program
+from chape.errors import CannotMakeError
+from chape.field.envelope import Body, closing
+from chape.tooling.model import Groove, RoundHole
+from cut_boards import SIZE, hill, mould, trim
+from naive_carving import carve, stations
+
+VENT = RoundHole(6.0, 6.0, 1.0, 0.0, -22.6, "vent")
+DOWEL = RoundHole(6.0, SIZE - 8, 6.0, 0.0, -25.3, "dowel")
+
+
+@pytest.fixture(scope="module")
+def plate() -> Program:
+    return plan_program(mould((VENT, DOWEL)))
+
+
+@pytest.fixture(scope="module")
+def trimmed() -> Program:
+    return plan_program(trim())
+
+
+def kinds(program: Program) -> list[OperationKind]:
+    return [operation.kind for operation in program.operations]
+
+
+def test_a_plate_is_roughed_finished_drilled_and_bored_in_this_order(plate: Program) -> None:
+    wanted = [OperationKind.ROUGH, *[OperationKind.FINISH] * 2]
+    assert kinds(plate) == [*wanted, OperationKind.DRILL, OperationKind.BORE]
+
+
+def test_nothing_is_gouged_little_is_left_and_no_rapid_meets_material(plate: Program) -> None:
+    setup = plate.setup
+    carved = carve(plate)
+    x, y = setup.target.grid.mesh()
+    holes = shapely.union_all(
+        [shapely.Point(h.x, h.y).buffer(h.diameter / 2 + 0.05) for h in setup.holes]
+    )
+    solid = ~shapely.contains_xy(holes, x, y)
+    slope = np.hypot(*np.gradient(setup.target.z, setup.target.grid.spacing))
+    along_normal = (carved.z - setup.target.z) / np.hypot(1, slope)
+    assert along_normal[solid].min() > -0.02
+    # Beyond what the ball can reach at all: scallop 0.02, chords 0.005, faceting of the grid.
+    reachable = closing(setup.target, Body.ball(plate.operations[1].cutter.radius))
+    left = ((carved.z - reachable.z) / np.hypot(1, slope))[solid]
+    assert np.percentile(left, 99) < 0.03
+    assert left.max() < 0.1
+    assert carved.rapid_into < 0.01
+
+
+def test_level_ground_is_left_exactly_at_its_height(plate: Program) -> None:
+    rough = plate.operations[0]
+    lowest = rough.moves.end[:, 2].min()
+    assert lowest == pytest.approx(0.0, abs=1e-9)
+
+
+def test_rapids_never_mix_height_with_travel(plate: Program, trimmed: Program) -> None:
+    for program in (plate, trimmed):
+        for operation in program.operations:
+            moves = operation.moves
+            rapid = moves.motion[1:] == Motion.RAPID
+            changed = np.abs(np.diff(moves.end, axis=0)) > 0
+            assert not (rapid & changed[:, 2] & changed[:, :2].any(axis=1)).any()
+
+
+def test_operations_start_and_end_at_the_safe_height(plate: Program, trimmed: Program) -> None:
+    for program in (plate, trimmed):
+        tops = [float(program.setup.stock.z.max()), *[p.z_top for p in program.setup.keep_outs]]
+        safe = max(tops) + program.setup.machine.safe_height
+        for operation in program.operations:
+            assert operation.moves.end[0, 2] == pytest.approx(safe)
+            assert operation.moves.end[-1, 2] == pytest.approx(safe)
+
+
+def test_a_bore_is_as_wide_as_its_hole(plate: Program) -> None:
+    bored = plate.operations[-1]
+    arcs = bored.moves.motion == Motion.COUNTER_CLOCKWISE
+    reach = np.hypot(*(bored.moves.end[arcs, :2] - bored.moves.centre[arcs]).T)
+    assert reach == pytest.approx((DOWEL.diameter - bored.cutter.diameter) / 2, abs=1e-9)
+    assert bored.moves.end[:, 2].min() == pytest.approx(DOWEL.z_bottom)
+    assert not (bored.moves.motion == Motion.CLOCKWISE).any()
+
+
+def test_wide_bores_are_opened_in_steps_that_overlap() -> None:
+    radii = bore_radii(30.0, 6.0)
+    assert radii[-1] == 12.0
+    assert np.diff([0.0, *radii]).max() < 3.0
+
+
+def test_pecks_clear_the_hole(plate: Program) -> None:
+    drilled = plate.operations[3]
+    z = drilled.moves.end[:, 2]
+    cutting = drilled.moves.motion == Motion.LINE
+    assert z[cutting].min() == pytest.approx(VENT.z_bottom)
+    pecks = -np.diff(np.sort(z[cutting])[::-1])
+    assert -np.diff(z[cutting]).min() <= 2.0 + 1e-9
+    assert len(pecks) >= 10
+
+
+def test_holes_come_before_the_stop_and_outlines_after_it(trimmed: Program) -> None:
+    assert kinds(trimmed) == [OperationKind.BORE, OperationKind.OUTLINE]
+    assert [operation.stop_before for operation in trimmed.operations] == [False, True]
+    assert "screws" in trimmed.operations[1].stop_message
+
+
+def test_outlines_stay_on_the_waste_and_go_round_clockwise(trimmed: Program) -> None:
+    moves = trimmed.operations[1]
+    radius = moves.cutter.radius
+    points = np.vstack([p for m, p in stations(moves.moves) if m != Motion.RAPID])
+    for part in trimmed.setup.outlines:
+        away = shapely.distance(part.polygon(0.0005), shapely.points(points[:, :2]))
+        low = points[:, 2] < 2.0
+        assert away[low].min() > radius - 0.002
+        assert away[low].min() < radius + 0.012
+        near = points[low & (away < radius + 0.012)]
+        middle = np.array(part.polygon().centroid.coords[0])
+        turning = np.unwrap(np.arctan2(*(near[:, :2] - middle).T[::-1]))
+        assert turning[-1] - turning[0] < -2 * np.pi
+
+
+def test_parts_come_free_and_stay_whole(trimmed: Program) -> None:
+    carved = carve(trimmed)
+    x, y = trimmed.setup.stock.grid.mesh()
+    holes = shapely.union_all(
+        [shapely.Point(h.x, h.y).buffer(h.diameter / 2 + 0.05) for h in trimmed.setup.holes]
+    )
+    for part in trimmed.setup.outlines:
+        shape = part.polygon().difference(holes)
+        inside = shapely.contains_xy(shape.buffer(-0.02), x, y)
+        assert carved.z[inside].min() == 2.0
+        rim = shapely.contains_xy(part.polygon().buffer(5.5), x, y)
+        rim &= ~shapely.contains_xy(part.polygon().buffer(0.3), x, y)
+        assert carved.z[rim].max() == pytest.approx(-1.0, abs=1e-6)
+    assert carved.rapid_into < 0.01
+
+
+def test_a_screw_head_in_the_way_is_refused() -> None:
+    setup = trim()
+    near = replace(setup.keep_outs[0], x=26.0)
+    with pytest.raises(CannotMakeError, match=r"screw head at x 26\.0"):
+        plan_program(replace(setup, keep_outs=(near,)))
+
+
+def test_a_cutter_too_short_is_named() -> None:
+    setup = mould()
+    short = tuple(
+        cutter.model_copy(update={"stick_out": 6.0, "flute_length": 5.0})
+        for cutter in setup.cutters
+    )
+    with pytest.raises(CannotMakeError, match=r"T1 with stick-out of 6 mm is too short"):
+        plan_program(replace(setup, cutters=short))
+
+
+def test_a_hole_deeper_than_its_drill_is_refused() -> None:
+    with pytest.raises(CannotMakeError, match=r"30\.0 mm deep"):
+        plan_program(mould((replace(VENT, z_bottom=-30.0),)))
+
+
+def test_grooves_are_cut_to_width_and_depth() -> None:
+    setup = mould()
+    level = setup.stock.with_z(np.zeros(setup.stock.grid.shape))
+    groove = Groove(np.array([[10.0, 12.0], [40.0, 12.0]]), 4.0, -3.0)
+    back = replace(setup, name="mould-back", stock=level, target=level, grooves=(groove,))
+    carved = carve(plan_program(back))
+    x, y = level.grid.mesh()
+    line = shapely.LineString(groove.points)
+    inside = shapely.contains_xy(line.buffer(1.95), x, y)
+    outside = ~shapely.contains_xy(line.buffer(2.01, quad_segs=32), x, y)
+    assert carved.z[inside].max() == pytest.approx(-3.0)
+    assert carved.z[outside].min() == 0.0
+
+
+def test_moves_follow_the_surface_within_the_chord() -> None:
+    surface, ball = hill(), Body.ball(3.0)
+    (path,) = follow(surface, ball, [np.array([[2.0, 20.3], [46.0, 27.1]])], tolerance=0.005)
+    between = np.vstack([np.linspace(a, b, 7) for a, b in pairwise(path)])
+    stray = tip_heights(surface, ball, between[:, :2]) - between[:, 2]
+    way = np.diff(path, axis=0)
+    lean = np.hypot(way[:, 0], way[:, 1]) / np.linalg.norm(way, axis=1)
+    assert np.abs(stray * np.repeat(lean, 7)).max() < 0.007
+
+
+def test_thinning_keeps_within_its_tolerance() -> None:
+    angle = np.linspace(0, 2, 500)
+    points = np.column_stack([20 * np.cos(angle), 20 * np.sin(angle), np.zeros(500)])
+    kept = thinned(points, 0.005)
+    line = shapely.LineString(kept[:, :2])
+    assert shapely.distance(line, shapely.points(points[:, :2])).max() <= 0.005 + 1e-9
+    assert len(kept) < 100
