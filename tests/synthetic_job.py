@@ -105,16 +105,14 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
             0,
             None,
         ),
-    )  # noqa: E501
+    )
     eyelet = parts.eyelet("eyelet-6.4")
-    holes = []
-    for at in (6, 38, 70, 102, 128, 150):
-        for side in (-1, 1):
-            holes.append(
-                Hole(
-                    at, side * 40.0, eyelet.hole.value, HoleUse.EYELET, eyelet.flange.value / 2 + 1
-                )
-            )
+    flange = eyelet.flange.value / 2 + 1
+    holes = [
+        Hole(at, side * 40.0, eyelet.hole.value, HoleUse.EYELET, flange)
+        for at in (6, 38, 70, 102, 128, 150)
+        for side in (-1, 1)
+    ]
     holes.append(Hole(-4, 14, 5.0, HoleUse.DRAIN, 3.0))
     choices = SheathChoices(name=name, knife="alder.toml")
     return Sheath(
@@ -272,9 +270,10 @@ def job(
         KeepOut(hole.x, hole.y, 5.5, 8.0, index in trim.screws)
         for index, hole in enumerate(trim.inserts)
     )
+    back = HeightField.flat(form.surface.grid, 0.0)
     programs = (
         _program("mould-top", "Mould, top", "G54", 11.5, form.surface),
-        _program("mould-back", "Mould, back", "G54", 0.0, HeightField.flat(form.surface.grid, 0.0), flipped=True),
+        _program("mould-back", "Mould, back", "G54", 0.0, back, flipped=True),
         _program("fixture", "Trim fixture", "G55", 11.5, trim.surface),
         _program("trim", "Trim", "G55", 2.0, trim.surface, sheet_gauge=2.0,
                  outlines=placed.patterns, keep_outs=heads),

@@ -9,9 +9,9 @@ from math import isfinite
 
 import pypdfium2
 import pytest
-import synthetic_job as synthetic
 from lxml import etree
 
+import synthetic_job as synthetic
 from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
 from chape.documents.page_setup import time_words

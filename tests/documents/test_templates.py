@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 from io import BytesIO
+from itertools import pairwise
 
 import numpy as np
 import pypdfium2
 import pytest
-import synthetic_job as synthetic
 from hypothesis import given
 from hypothesis import strategies as st
 
+import synthetic_job as synthetic
 from chape.documents.page_template import BAR, template_pdf
 from chape.documents.tiles import FOOT, MARGIN, OVERLAP, PAPERS, tiling
 from chape.field.outline import Outline
@@ -98,7 +99,7 @@ def test_tiles_cover_the_drawing_and_overlap(width: float, height: float, paper:
     ):
         assert starts[0] <= 1e-3
         assert starts[-1] + window >= size - 1e-3
-        for here, there in zip(starts, starts[1:], strict=False):
+        for here, there in pairwise(starts):
             assert here + window - there == pytest.approx(OVERLAP)
     assert way.window_width + 2 * MARGIN <= way.width + 1e-9
     assert way.window_height + FOOT + 2 * MARGIN <= way.height + 1e-9

@@ -30,7 +30,7 @@ def test_block_fills_the_place_its_projection_has() -> None:
 
 
 def test_a_wall_hides_what_lies_behind_it() -> None:
-    x, y = GRID.mesh()
+    _, y = GRID.mesh()
     wall = HeightField(GRID, np.where((y > 20) & (y < 22), 15.0, 0.0))
     hidden = np.array([(50.0, 26.0), (60.0, 26.0)])
     seen = np.array([(50.0, 10.0), (60.0, 10.0)])

@@ -41,8 +41,9 @@ def fume_caution(sheet: SheetStock) -> str:
     """Return the caution on overheating, with the sheet's own limit."""
     limit = sheet.fume_temperature
     return (
-        f"Overheated PVC gives off hydrogen chloride, which burns lungs and rusts tools. Ventilate, "
-        f"and never heat above the sheet maker's limit (here taken as {limit.value:g} {limit.unit})."
+        "Overheated PVC gives off hydrogen chloride, which burns lungs and rusts tools. Ventilate, "
+        "and never heat above the sheet maker's limit "
+        f"(here taken as {limit.value:g} {limit.unit})."
     )
 
 

@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 from chape.documents.figures import figures_json, figures_of
 from chape.documents.page_job import job_page
 from chape.documents.page_template import template_pdf
+from chape.documents.pattern import fold_line
 from chape.documents.pictures import picture_files, pictures_of
 from chape.documents.tiles import PAPERS
+from chape.documents.to_dxf import pattern_dxf
 from chape.documents.to_pdf import pdf_of
+from chape.documents.to_svg import pattern_svg
 from chape.errors import InputError
 
 if TYPE_CHECKING:
@@ -36,4 +39,18 @@ def compose_job(results: JobResults) -> dict[str, bytes]:
         "figures.json": figures_json(figures_of(results, pictures.sections)),
     }
     files |= {f"template-{paper}.pdf": template_pdf(results, paper) for paper in sorted(PAPERS)}
+    files |= _drawings(results)
     return files | {f"pictures/{name}": made for name, made in picture_files(pictures).items()}
+
+
+def _drawings(results: JobResults) -> dict[str, bytes]:
+    """Return the flat pattern, and its outline alone, as DXF and SVG."""
+    sheath = results.sheath
+    fold = fold_line(sheath.pattern)
+    title = " ".join(results.name.split())
+    return {
+        "drawings/flat-pattern.dxf": pattern_dxf(sheath.pattern, sheath.holes, fold, title),
+        "drawings/flat-pattern.svg": pattern_svg(sheath.pattern, sheath.holes, fold, title),
+        "drawings/outline.dxf": pattern_dxf(sheath.pattern, (), None, ""),
+        "drawings/outline.svg": pattern_svg(sheath.pattern, (), None, ""),
+    }

@@ -54,8 +54,7 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "knife-said": "What was measured, and what was made of it",
         "knife": _knife(results),
         "sheath": _sheath(results),
-        "sections-said": "Across the folded sheath, looking along the draw. Sheet at its nominal "
-        "gauge; measures in the plane of the section",
+        "sections-said": "Across the folded sheath; the sheet drawn at its nominal gauge",
         "sections": pictures,
         "forming-said": _forming_words(results),
         "mould": _mould(results),
@@ -103,12 +102,11 @@ def _state(results: JobResults, stopping: int) -> str:
 def _order(results: JobResults) -> list[str]:
     copies = len(results.layout.placements)
     sheet = results.sheath.sheet
+    heat = f"{sheet.forming_temperature.value:g} {sheet.forming_temperature.unit}"
     return [
         "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
-        "Cut mould and fixture; each program has its own page here. Make the dummy knife from its "
-        "mesh.",
-        f"Heat a blank of {sheet.title} to {sheet.forming_temperature.value:g} "
-        f"{sheet.forming_temperature.unit} right through, form it, and let it cool on the mould.",
+        "Cut mould and fixture; each has its own page here. Make the dummy from its mesh.",
+        f"Heat a blank of {sheet.title} to {heat} right through; form it; cool it on the mould.",
         f"Trim: {copies} {'sheath' if copies == 1 else 'sheaths'} out of the blank on the fixture.",
         "Heat the fold strip, fold over the dummy, and clamp until cool.",
         "Set the eyelets, fit the clip, and try the draw: dummy first, then the knife.",
@@ -185,15 +183,13 @@ def _fixture(results: JobResults) -> list[list[str]]:
 
 def _fold(results: JobResults) -> list[list[str]]:
     fold, unit = results.sheath.fold, results.unit
+    least, most = (2 * (float(g) + fold.gauge) for g in (fold.height.min(), fold.height.max()))
+    over = f"{_short(least, unit)} to {show_length(most, unit)}"
     return [
         ["Fold line above the tip", show_length(fold.line, unit), "y in the knife's frame"],
         ["Neutral factor K", f"{fold.k_factor:g}", "check it by a test strip"],
         ["Check over the folded flanges", show_length(2 * fold.gauge, unit)],
-        [
-            "Check over the fold",
-            f"{_short(2 * (float(fold.height.min()) + fold.gauge), unit)} to "
-            f"{show_length(2 * (float(fold.height.max()) + fold.gauge), unit)}",
-        ],
+        ["Check over the fold", over],
     ]
 
 

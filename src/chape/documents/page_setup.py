@@ -118,9 +118,10 @@ def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[s
         )
     steps.append(f"Run {program.file_name}.")
     if setup.sheet_gauge > 0 and any(post.after_stop for post in setup.keep_outs):
+        count = sum(post.after_stop for post in setup.keep_outs)
         steps.append(
             "When it stops, with the spindle still: put the screws through the bored eyelet holes "
-            f"({sum(post.after_stop for post in setup.keep_outs)} × {results.fixture.screw.title}), "
+            f"({count} × {results.fixture.screw.title}), "
             "snug by hand, then go on. The outlines are cut last."
         )
     return steps

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -99,8 +100,13 @@ def folded_outline(sheath: Sheath) -> Polygon:
     x_min, y_min, x_max, _ = half.bounds
     x, end, height = stations_within(sheath, x_min, x_max)
     below = shapely.Polygon(
-        [(x_min - 1, y_min - 1), (x_max + 1, y_min - 1)]
-        + list(zip([x_max + 1, *x[::-1], x_min - 1], [end[-1], *end[::-1], end[0]], strict=True))
+        [
+            (x_min - 1, y_min - 1),
+            (x_max + 1, y_min - 1),
+            (x_max + 1, end[-1]),
+            *zip(x[::-1], end[::-1], strict=True),
+            (x_min - 1, end[0]),
+        ]
     )
     spine = half.intersection(shapely.LineString([(x_min - 1, fold.line), (x_max + 1, fold.line)]))
     first, _, last, _ = spine.bounds
@@ -181,7 +187,7 @@ def _name_halves(sketch: Sketch, sheath: Sheath) -> None:
     """Write which half is which, between two eyelets where there is most room."""
     for side, name in ((-1, "front half"), (1, "back half")):
         row = sorted((hole.u, hole.v) for hole in sheath.holes if hole.v * side > 0)
-        pairs = list(zip(row, row[1:], strict=False))
+        pairs = list(pairwise(row))
         if not pairs:
             continue
         left, right = max(pairs, key=lambda pair: pair[1][0] - pair[0][0])
@@ -195,7 +201,7 @@ def _dimension_holes(sketch: Sketch, sheath: Sheath, unit: LengthUnit, v_min: fl
         (hole for hole in sheath.holes if hole.use is HoleUse.EYELET and hole.v < 0),
         key=lambda hole: hole.u,
     )
-    for left, right in zip(row, row[1:], strict=False):
+    for left, right in pairwise(row):
         span = right.u - left.u
         if span * sketch.scale < 4:
             continue

@@ -21,13 +21,13 @@ import numpy as np
 import numpy.typing as npt
 
 from chape.documents import palette
-from chape.documents.relief_light import light_on
+from chape.documents.relief_light import Shades, light_on
 from chape.documents.relief_paint import paint
-from chape.field.heights import HeightField
 
 if TYPE_CHECKING:
     from chape.documents.palette import Colour
     from chape.field.grid import Floats
+    from chape.field.heights import HeightField
     from chape.tooling.model import RoundHole
 
 Pixels = npt.NDArray[np.uint8]
@@ -75,7 +75,7 @@ class View:
 
     azimuth: float = radians(-28)
     elevation: float = radians(48)
-    columns: int = 1500
+    columns: int = 1200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,8 +106,8 @@ def relief(block: Block, material: Material, view: View | None = None) -> Pixels
     light[_hole_mask(block)] = HOLE_LIGHT
     frame = _Frame.around(block, view)
     shape = (frame.rows, frame.columns)
-    tone = np.full(shape, -1.0, np.float32)
-    away = np.full(shape, -1e9, np.float32)
+    tone: Shades = np.full(shape, -1.0, np.float32)
+    away: Shades = np.full(shape, -1e9, np.float32)
     paint(
         tone,
         away,
@@ -154,7 +154,7 @@ class _Frame:
         return cls(across.min() - margin, up.min() - margin, pixel, rows, columns)
 
     def ground(self, block: Block, view: View) -> Floats:
-        """Return how much light the bench keeps at every other sample, (rows/2, columns/2)."""
+        """Return how much light the bench keeps at every pixel, (rows/2, columns/2)."""
         step = self.pixel * SAMPLES
         across = self.across + step * (np.arange(self.columns // SAMPLES) + 0.5)[None, :]
         up = self.up + step * (np.arange(self.rows // SAMPLES)[::-1] + 0.5)[:, None]
@@ -165,7 +165,8 @@ class _Frame:
         beside_y = np.maximum(np.maximum(-y, y - block.depth), 0)
         # The shadow of a block under an even sky, near enough: it fades with the distance.
         reach = 0.011 * (block.width + block.depth) / 2
-        kept: Floats = 1 - 0.42 * np.exp(-np.hypot(beside_x, beside_y) / reach)
+        dark = np.exp(-np.hypot(beside_x, beside_y) / reach)
+        kept: Floats = 1 - np.maximum(0.45 * dark - 0.02, 0)
         return kept
 
 
@@ -200,10 +201,10 @@ def _drilled(block: Block) -> HeightField:
     return block.surface.with_z(z)
 
 
-def _indexed(tone: Floats, ground: Floats) -> Indices:
+def _indexed(tone: Shades, ground: Floats) -> Indices:
     """Turn light into rows of the table ``_inks``: block from 0 to 2, bench from 0 to 1."""
     bench = (_TONES + ground * (_BENCH - 1)).astype(np.uint16)
-    index = np.repeat(np.repeat(bench, SAMPLES, axis=0), SAMPLES, axis=1)
+    index: Indices = np.repeat(np.repeat(bench, SAMPLES, axis=0), SAMPLES, axis=1)
     painted = tone >= 0
     index[painted] = np.minimum(tone[painted] * (_TONES / 2), _TONES - 1).astype(np.uint16)
     return index
@@ -221,13 +222,14 @@ def _inks(material: Material, lines: tuple[Colour, ...]) -> npt.NDArray[np.uint1
         [np.interp(kept, [0, 1], channel) for channel in zip(_SHADOW, palette.PAPER, strict=True)]
     )
     table = np.vstack([block, bench, *(np.array([colour]) for colour in lines)])
-    return np.rint(table).astype(np.uint16)
+    inks: npt.NDArray[np.uint16] = np.rint(table).astype(np.uint16)
+    return inks
 
 
 def _draw_line(
     index: Indices,
     ink: int,
-    away: Floats,
+    away: Shades,
     surface: HeightField,
     points: Floats,
     view: View,

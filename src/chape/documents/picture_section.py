@@ -7,7 +7,7 @@ plane of the section.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 #: Sections are sampled this finely along y, mm.
 STEP = 0.1
+
+#: Rooms in the two halves that differ by less are the same, mm.
+SAME_GAP = 0.005
 
 #: What counts as the flat or the spine of the knife, as a share of the section's half thickness.
 FLAT_SHARE = 0.9
@@ -55,6 +58,11 @@ class Gap:
     sheath: Point
     width: float
 
+    def mirrored(self) -> Gap:
+        """Return the gap as it lies in the other half."""
+        (y1, z1), (y2, z2) = self.knife, self.sheath
+        return replace(self, knife=(y1, -z1), sheath=(y2, -z2))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Section:
@@ -65,7 +73,7 @@ class Section:
         title: what is cut there.
         knife: section of the knife, (y, z); empty beyond its ends.
         sheet: section of the folded sheet.
-        gaps: the room at the edge, beside the flat and at the spine.
+        gaps: the narrower room of the two halves at the edge, beside the flat and at the spine.
     """
 
     x: float
@@ -104,14 +112,18 @@ def stations(sheath: Sheath) -> tuple[tuple[float, str], ...]:
 def section_at(sheath: Sheath, x: float, title: str) -> Section:
     """Return the section at one station."""
     knife = _knife_section(sheath.knife, x)
-    inside = _inside(sheath, x)
-    low, _ = _trimmed(sheath, x)
-    # The cavity's floor is carried below the mid-plane, so that only its upper side is thickened.
-    thick = inside.buffer(sheath.fold.gauge, quad_segs=24).difference(inside)
-    upper = thick.intersection(shapely.box(low, 0, 1e3, 1e3))
-    sheet = upper.union(affinity.scale(upper, 1, -1, origin=(0, 0)))
-    cavity = largest(inside.intersection(shapely.box(low, 0, 1e3, 1e3)))
-    return Section(x, title, knife, sheet, _gaps(knife, cavity))
+    front, front_room = _half(sheath, x, 1)
+    back, back_room = _half(sheath, x, -1)
+    sheet = front.union(affinity.scale(back, 1, -1, origin=(0, 0)))
+    low = "edge" if x < sheath.knife.blade_length else "belly"
+    # The two halves may differ (a thumb ramp); the narrower room is shown.
+    gaps = tuple(
+        here if here.width <= there.width + SAME_GAP else there.mirrored()
+        for here, there in zip(
+            _gaps(knife, front_room, low), _gaps(knife, back_room, low), strict=True
+        )
+    )
+    return Section(x, title, knife, sheet, gaps)
 
 
 def section_picture(
@@ -145,10 +157,12 @@ def _draw_gap(sketch: Sketch, gap: Gap, section: Section, unit: LengthUnit) -> N
     middle = ((gap.knife[0] + gap.sheath[0]) / 2, (gap.knife[1] + gap.sheath[1]) / 2)
     x, y = sketch.at(*middle)
     right, top = sketch.at(y_max, z_max)
-    if gap.words == "edge":
-        # Over the flange there is free paper.
-        flange = sketch.at(0, 2.0)[1]
-        end, anchor, shift = (x - 7, min(flange - 5, y - 6)), "end", (-0.8, 0.0)
+    if gap.words in {"edge", "belly"}:
+        # The words stand over whatever sheet lies to the left.
+        (left, _), (foot, _) = sketch.back(x - 7 - LEFT, 0), sketch.back(x - 7, 0)
+        beside = section.sheet.intersection(shapely.box(left, 0, foot, 1e3))
+        _, under = sketch.at(0, max(0.0, beside.bounds[3]) if not beside.is_empty else 0.0)
+        end, anchor, shift = (x - 7, min(under - 3, y - 6)), "end", (-0.8, 0.0)
     elif gap.words == "beside":
         end, anchor, shift = (x, top - 3), "middle", (0.0, 2.0)
     else:
@@ -189,22 +203,39 @@ def _knife_section(knife: Knife, x: float) -> Polygon:
     return largest(shapely.Polygon(around).buffer(0))
 
 
-def _trimmed(sheath: Sheath, x: float) -> Point:
-    """Return y of the trimmed flange and of the outer apex at a station."""
-    cut = sheath.pattern.polygon(0.02).intersection(shapely.LineString([(x, -1e3), (x, 1e3)]))
-    fold = sheath.fold
-    apex = float(np.interp(x, fold.x, fold.end) + np.interp(x, fold.x, fold.height)) + fold.gauge
-    return float(cut.bounds[1]) + fold.line if not cut.is_empty else apex, apex
+def _trimmed(sheath: Sheath, x: float, side: int) -> float:
+    """Return y of one half's trimmed flange at a station."""
+    line = shapely.LineString([(x, 0), (x, -side * 1e3)])
+    cut = sheath.pattern.polygon(0.02).intersection(line)
+    if cut.is_empty:
+        return sheath.fold.line
+    _, v_min, _, v_max = cut.bounds
+    return sheath.fold.line - max(-v_min, v_max)
 
 
-def _inside(sheath: Sheath, x: float) -> Polygon:
-    """Return the room inside the upper half, carried well below the mid-plane."""
+def _half(sheath: Sheath, x: float, side: int) -> tuple[Polygon, Polygon]:
+    """Return the sheet of one half and the room inside it, both above the mid-plane.
+
+    Args:
+        sheath: the folded sheath.
+        x: station, mm.
+        side: 1 for the front half, -1 for the back.
+    """
+    inside = _inside(sheath, x, side)
+    over = shapely.box(_trimmed(sheath, x, side), 0, 1e3, 1e3)
+    # The room is carried below the mid-plane, so that only its upper side is thickened.
+    thick = inside.buffer(sheath.fold.gauge, quad_segs=24).difference(inside)
+    return largest(thick.intersection(over)), largest(inside.intersection(over))
+
+
+def _inside(sheath: Sheath, x: float, side: int) -> Polygon:
+    """Return the room inside one half, carried well below the mid-plane."""
     fold = sheath.fold
     end = float(np.interp(x, fold.x, fold.end))
     height = float(np.interp(x, fold.x, fold.height))
-    low, _ = _trimmed(sheath, x)
+    low = _trimmed(sheath, x, side)
     y = np.append(np.arange(low - 4, end, STEP), end)
-    z = sheath.formed.at(np.column_stack([np.full_like(y, x), y - fold.line]))
+    z = sheath.formed.at(np.column_stack([np.full_like(y, x), side * (y - fold.line)]))
     turn = np.linspace(np.pi / 2, 0, 40)
     arc = np.column_stack([end + height * np.cos(turn), height * np.sin(turn)])
     floor = -4 * fold.gauge
@@ -212,8 +243,8 @@ def _inside(sheath: Sheath, x: float) -> Polygon:
     return largest(shapely.Polygon(around).buffer(0))
 
 
-def _gaps(knife: Polygon, cavity: Polygon) -> tuple[Gap, ...]:
-    """Return the room at the edge, beside the flat and at the spine, where there is a knife."""
+def _gaps(knife: Polygon, cavity: Polygon, low: str) -> tuple[Gap, ...]:
+    """Return the room at the edge (called ``low``), beside the flat and at the spine, where there is a knife."""
     if knife.is_empty:
         return ()
     y_min, _, y_max, half = knife.bounds
@@ -222,7 +253,7 @@ def _gaps(knife: Polygon, cavity: Polygon) -> tuple[Gap, ...]:
         shapely.box(y_min + 1e-6, FLAT_SHARE * half, y_max - 1e-6, half + 1)
     )
     parts = (
-        ("edge", shapely.Point(_outermost(knife, y_min))),
+        (low, shapely.Point(_outermost(knife, y_min))),
         ("beside", flat),
         ("spine", shapely.Point(_outermost(knife, y_max))),
     )

@@ -11,8 +11,11 @@ from math import cos, radians, sin, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from chape.kernels import kernel
+
+Shades = npt.NDArray[np.float32]
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -36,7 +39,7 @@ COARSE = 0.8
 SKY, SUN, SHEEN = 0.50, 0.70, 0.45
 
 
-def light_on(surface: HeightField) -> Floats:
+def light_on(surface: HeightField) -> Shades:
     """Return the light at every node, (ny, nx) float32: 0 dark, 1 plain, above 1 shining."""
     grid = surface.grid
     slope_y, slope_x = np.gradient(surface.z, grid.spacing)
@@ -61,15 +64,13 @@ def light_on(surface: HeightField) -> Floats:
         DIRECTIONS,
         np.array([cos(SUN_AZIMUTH), sin(SUN_AZIMUTH), tan(SUN_HEIGHT), PENUMBRA]),
     )
-    sky, lit = (_spread(part, stride, grid.shape) for part in (sky, lit))
-    light: Floats = (SKY * sky + lit * (SUN * facing + SHEEN * sheen)).astype(np.float32)
-    return light
+    sky_seen, sun_seen = (_spread(part, stride, grid.shape) for part in (sky, lit))
+    light = SKY * sky_seen + sun_seen * (SUN * facing + SHEEN * sheen)
+    return light.astype(np.float32)
 
 
-def _spread(coarse: Floats, stride: int, shape: tuple[int, int]) -> Floats:
+def _spread(coarse: Shades, stride: int, shape: tuple[int, int]) -> Floats:
     """Return a coarse array linearly interpolated on the fine nodes."""
-    if stride == 1:
-        return coarse
     rows = np.minimum(np.arange(shape[0]) / stride, coarse.shape[0] - 1)
     columns = np.minimum(np.arange(shape[1]) / stride, coarse.shape[1] - 1)
     j = np.minimum(rows.astype(int), max(coarse.shape[0] - 2, 0))
@@ -84,8 +85,8 @@ def _spread(coarse: Floats, stride: int, shape: tuple[int, int]) -> Floats:
 
 @kernel
 def sky_and_shadow(
-    z: Floats, spacing: float, reach: float, directions: int, sun: Floats
-) -> tuple[Floats, Floats]:
+    z: Shades, spacing: float, reach: float, directions: int, sun: Floats
+) -> tuple[Shades, Shades]:
     """Return the share of sky seen and of sun received at every node.
 
     Args:
@@ -117,7 +118,7 @@ def sky_and_shadow(
 
 @kernel
 def _steepest(
-    z: Floats, j: int, i: int, x: float, y: float, spacing: float, reach: float, growth: float
+    z: Shades, j: int, i: int, x: float, y: float, spacing: float, reach: float, growth: float
 ) -> float:
     """Return the largest upward slope seen from a node along one direction, 0 at least."""
     ny, nx = z.shape

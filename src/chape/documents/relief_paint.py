@@ -9,15 +9,16 @@ import numpy as np
 from chape.kernels import kernel
 
 if TYPE_CHECKING:
+    from chape.documents.relief_light import Shades
     from chape.field.grid import Floats
 
 
 @kernel
 def paint(
-    tone: Floats,
-    away: Floats,
+    tone: Shades,
+    away: Shades,
     z: Floats,
-    light: Floats,
+    light: Shades,
     grid: Floats,
     plate: Floats,
     eye: Floats,
@@ -28,7 +29,8 @@ def paint(
     Args:
         tone: (rows, columns) float32, top row first; light of what is painted.
         away: the same shape; how far along the view what is painted lies, mm.
-        z, light: (ny, nx) heights and light at the nodes.
+        z: (ny, nx) heights at the nodes, mm.
+        light: (ny, nx) light at the nodes.
         grid: x and y of the first node, spacing.
         plate: width, depth and underside of the plate, mm.
         eye: cos and sin of the azimuth, cos and sin of the elevation.
@@ -99,7 +101,7 @@ def _span(
 
 
 @kernel
-def _sample(z: Floats, light: Floats, u: float, v: float) -> tuple[float, float]:
+def _sample(z: Floats, light: Shades, u: float, v: float) -> tuple[float, float]:
     """Return height and light between the nodes, linear both ways; clamped at the edge."""
     ny, nx = z.shape
     u = min(max(u, 0.0), nx - 1.0)

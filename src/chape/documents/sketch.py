@@ -164,7 +164,7 @@ class Sketch:
             f'href="data:image/png;base64,{code}"/>'
         )
 
-    def text(
+    def text(  # noqa: PLR0913 - letters have many ways to stand, each with a usual one
         self,
         x: float,
         y: float,
@@ -181,7 +181,8 @@ class Sketch:
         """Write text whose middle height stands at a point.
 
         Args:
-            x, y: of the thing, mm.
+            x: abscissa of the point, of the thing, mm.
+            y: its ordinate.
             words: what to write.
             shift: moved by this on paper, x right and y up, mm.
             anchor: "start", "middle" or "end" stands at the point.
@@ -220,7 +221,8 @@ class Sketch:
         """Draw a dimension from one point to another.
 
         Args:
-            start, end: of the thing, mm.
+            start: of the thing, mm.
+            end: of the thing, mm.
             words: the measure.
             offset: the dimension line stands this far to the left of start → end, paper mm.
             colour: of lines and letters.
@@ -254,9 +256,10 @@ class Sketch:
             self._paper_line(last, (last[0] + tail * ux, last[1] + tail * uy), pen)
             self._arrow(first, (ux, uy), colour)
             self._arrow(last, (-ux, -uy), colour)
-            return self._paper_text(
+            self._paper_text(
                 (last[0] + (tail + 1) * ux, last[1] + (tail + 1) * uy), words, (ux, uy), colour
             )
+            return
         self._paper_line(first, last, pen)
         self._arrow(first, (-ux, -uy), colour)
         self._arrow(last, (ux, uy), colour)
@@ -266,7 +269,6 @@ class Sketch:
             *self.back(middle[0] - lift[0], middle[1] - lift[1]),
             words, turn=turn, colour=colour, halo=True,
         )  # fmt: skip
-        return None
 
     def back(self, x: float, y: float) -> tuple[float, float]:
         """Return the thing's point under a point of the paper."""

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, time
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import typst
 
@@ -41,7 +41,7 @@ def pdf_of(
         attached: pictures the template shows, by the name it calls them.
         day: noted in the file as the day it was made.
     """
-    return _set(template, data, attached, day, output="pdf", ppi=None)
+    return _set(template, data, attached, day, output="pdf", pixels_per_mm=None)
 
 
 def png_of_svg(drawing: bytes, pixels_per_mm: float) -> bytes:
@@ -54,8 +54,8 @@ def _set(
     data: Mapping[str, Any],
     attached: Mapping[str, bytes],
     day: date | None,
-    output: str,
-    ppi: float | None,
+    output: Literal["pdf", "png"],
+    pixels_per_mm: float | None,
 ) -> bytes:
     stamp = NO_DATE if day is None else datetime.combine(day, time(), UTC)
     ours = files("chape.documents")
@@ -70,7 +70,6 @@ def _set(
         for name, content in attached.items():
             (root / name).write_bytes(content)
         (root / "data.json").write_text(json.dumps(_kept_together(data), allow_nan=False), "utf-8")
-        options: dict[str, Any] = {} if ppi is None else {"ppi": ppi * MM_PER_INCH}
         made = typst.compile(
             str(root / template),
             root=str(root),
@@ -78,7 +77,7 @@ def _set(
             ignore_system_fonts=True,
             format=output,
             timestamp=int(stamp.timestamp()),
-            **options,
+            ppi=None if pixels_per_mm is None else pixels_per_mm * MM_PER_INCH,
         )
     if not isinstance(made, bytes):
         raise TypeError(f"{template} came out as {type(made).__name__}, not as one file")
