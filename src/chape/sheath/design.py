@@ -61,9 +61,10 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     half = rounded_corners(half_surface(cavity.shape, fold, choices, ends), choices.fillet)
     foot = find_foot(half)
     ramp = choices.thumb_ramp
-    level_to = mouth_x - (ramp.length if ramp.height else 0.0) - eyelet.flange.value / 2
+    level_to = mouth_x - (ramp.length if ramp.height else choices.edging.margin)
     first = tip_end(foot, choices) + eyelet.flange.value / 2 + choices.edging.margin
-    line = rivet_line(foot, eyelet, choices, first, level_to - choices.eyelets.seat_margin)
+    last = level_to - eyelet.flange.value / 2 - choices.eyelets.seat_margin
+    line = rivet_line(foot, eyelet, choices, first, last)
     spots = plan_holes(line, foot, eyelet, clip, choices)
     outline = half_outline(foot, line, spots, choices, mouth_x, fold.line)
     lip = lip_of(outline, foot, choices, mouth_x)

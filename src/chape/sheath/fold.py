@@ -25,6 +25,7 @@ from scipy import ndimage
 from chape.errors import CannotMakeError
 from chape.sheath.cavity import near, widened
 from chape.sheath.model import Fold
+from chape.tolerances import SAME_LENGTH
 
 if TYPE_CHECKING:
     from chape.catalog.model import SheetStock
@@ -42,8 +43,8 @@ BLEND_ROUNDING = 8.0
 #: The inside of a heated bend is no sharper than this many gauges. Common practice, no source.
 LEAST_RADIUS = 1.0
 
-#: Heights tried for each section, as shares of the widest point of the knife.
-TRIED_HEIGHTS = np.linspace(0.0, 1.6, 81)
+#: So many heights are tried, up to this share of the widest half-section with its clearance.
+TRIED_HEIGHTS, WIDEST_FOLD = 41, 1.4
 
 
 def bend_allowance(angle: float, radius: float, gauge: float, k_factor: float) -> float:
@@ -96,14 +97,21 @@ def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
     band = near(knife.edge_band, grid, sqrt(2) * grid.spacing)
     # The edge may not be reached even by giving way, so that it counts in full.
     edge = np.maximum.accumulate(np.where(band, half, -np.inf), axis=1)
-    half = np.maximum(np.maximum(half, np.where(passing > 0, passing, -np.inf)), edge)
+    body = np.maximum(half, np.where(passing > 0, passing, -np.inf))
     clearance = choices.clearance
-    room = np.where(edge > -np.inf, clearance.side, clearance.spine) + knife.uncertainty
+    spine = np.full(grid.shape, clearance.spine + knife.uncertainty)
+    side = np.full(grid.shape, clearance.side + knife.uncertainty)
     mouth_x = knife.blade_length + choices.mouth.wrap
     columns = (grid.x >= -grid.spacing) & (grid.x <= mouth_x + grid.spacing)
     x = grid.x[columns]
     y = np.minimum(grid.y[:, None], _spine_line(knife, x)[None, :])
-    return Sections(x, y, half[:, columns], room[:, columns])
+    # The body with the spine's clearance, then the edge once more with its own.
+    return Sections(
+        x,
+        np.vstack([y, y]),
+        np.vstack([body[:, columns], edge[:, columns]]),
+        np.vstack([spine[:, columns], side[:, columns]]),
+    )
 
 
 def wall_run(rise: Floats, fillet: float, draft: float) -> Floats:
@@ -120,6 +128,7 @@ def wall_run(rise: Floats, fillet: float, draft: float) -> Floats:
 def wall_rise(run: Floats, fillet: float, draft: float) -> Floats:
     """Return how high the wall stands at a distance back from the strip's end, mm."""
     foot = fillet * cos(draft)
+    run = np.maximum(run, 0.0)
     in_arc = np.clip(run, 0.0, foot)
     arc = fillet - np.sqrt(fillet**2 - in_arc**2)
     return arc + np.maximum(run - foot, 0.0) / tan(draft)
@@ -144,12 +153,14 @@ def line_needed(
         (k, n) or (n,) least y_c.
     """
     draft, fillet = radians(choices.clearance.draft), choices.fillet
+    # The wall begins a cell behind the strip's end, so that no node of it slopes the strip.
+    level = choices.spacing
     y, half, room = sections.y, sections.half, sections.room
     lines = []
     for g in np.atleast_2d(height):
         inner = g[None, :] - room
         chord = np.sqrt(np.maximum(inner**2 - half**2, 0.0))
-        thick = y + room + wall_run(half + room - g[None, :], fillet, draft)
+        thick = y + room + level + wall_run(half + room - g[None, :], fillet, draft)
         end = np.where(half <= inner, y - chord, thick)
         lines.append(np.where(half >= 0, end, -np.inf).max(axis=0))
     ends = np.array(lines).reshape(np.shape(height))
@@ -171,18 +182,40 @@ def make_fold(knife: Knife, choices: SheathChoices, sheet: SheetStock, x: Floats
     """
     gauge, k_factor = sheet.gauge.value, sheet.k_factor.value
     sections = sections_of(knife, choices)
-    least = LEAST_RADIUS * gauge
-    widest = np.max(sections.half, axis=0) + np.max(sections.room, axis=0)
-    tried = np.maximum(least, TRIED_HEIGHTS[:, None] * widest[None, :])
-    needed = line_needed(sections, tried, sheet, choices)
-    best = np.take_along_axis(tried, np.argmin(needed, axis=0)[None, :], axis=0)[0]
-    height = blended(np.where(np.isfinite(needed).any(axis=0), best, least), sections.x)
+    height = strip_height(sections, sheet, choices)
     line = float(line_needed(sections, height, sheet, choices).max())
     _refuse_swallowed(knife, sections, line - half_strip(height, gauge, k_factor))
     # Over the tip there is no knife: the strip runs on as it was at the first section.
     heights = np.interp(x, sections.x, height)
     end = line - half_strip(heights, gauge, k_factor)
     return Fold(line, x, heights, end, k_factor, gauge)
+
+
+def strip_height(sections: Sections, sheet: SheetStock, choices: SheathChoices) -> Floats:
+    """Return (n,) the smooth strip height that lets the fold line lie lowest, mm.
+
+    A section has two good heights: a narrow U above a thick handle whose walls come up beside it,
+    or a wide one round all of its back. What suits each section best may change from one to the
+    other within a few mm, and the blend between would be worse than either; so heights are also
+    tried within common bounds, and the best whole wins.
+    """
+    least = LEAST_RADIUS * sheet.gauge.value
+    widest = float(np.max(sections.half) + np.max(sections.room))
+    tried = np.linspace(least, max(WIDEST_FOLD * widest, 2 * least), TRIED_HEIGHTS)
+    needed = line_needed(
+        sections, np.repeat(tried[:, None], len(sections.x), axis=1), sheet, choices
+    )
+    best: tuple[float, Floats] | None = None
+    for bound in range(0, len(tried), 2):
+        for allowed in (slice(0, bound + 1), slice(bound, None)):
+            own = tried[allowed][np.argmin(needed[allowed], axis=0)]
+            height = blended(own, sections.x)
+            line = float(line_needed(sections, height, sheet, choices).max())
+            if best is None or line < best[0] - SAME_LENGTH:
+                best = (line, height)
+    if best is None:
+        raise AssertionError("at least one height is tried")
+    return best[1]
 
 
 def blended(height: Floats, x: Floats) -> Floats:

@@ -1,0 +1,227 @@
+"""Checks of the flat pattern: rivets, clip, drain and outline."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+from math import hypot
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from chape.field.outline import arc_of
+from chape.findings import Finding, Severity
+from chape.sheath.formed import half_of
+from chape.sheath.holes import SPACING_LEAST, find_foot
+from chape.sheath.model import HoleUse
+from chape.tolerances import ARC_FIT, SAME_LENGTH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from chape.sheath.model import Hole, Sheath
+
+#: Sheet outside a rivet's flange, at least, mm. Common practice, no source.
+FLANGE_MARGIN = 1.0
+
+#: From a hole's centre to the edge of the sheet, in hole diameters: never below the first, and
+#: below the second a rivet in metal is thought weak (FAA AC 43.13-1B, chapter 4).
+EDGE_LEAST, EDGE_WANTED = 1.0, 2.0
+
+#: Sheet under a rivet's flange is level within this, mm.
+LEVEL = 0.15
+
+#: No bridge of sheet is narrower than this, mm: it would break while the outline is cut.
+BRIDGE_LEAST = 3.0
+
+
+def check_pattern(sheath: Sheath) -> Iterator[Finding]:
+    """Yield what is wrong with holes and outline."""
+    rivets = [hole for hole in sheath.holes if hole.use is not HoleUse.DRAIN]
+    yield from _check_edges(sheath, rivets)
+    yield from _check_seats(sheath, rivets)
+    yield from _check_spacing(sheath, rivets)
+    yield from _check_grip(sheath)
+    yield from _check_drain(sheath)
+    yield from _check_outline(sheath)
+
+
+def _check_edges(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
+    rim = sheath.pattern.polygon().exterior
+    distances = [float(rim.distance(shapely.Point(hole.u, hole.v))) for hole in rivets]
+    margins = [d - hole.keep_clear for d, hole in zip(distances, rivets, strict=True)]
+    wanted = max(FLANGE_MARGIN, sheath.choices.edging.margin)
+    least = int(np.argmin(margins))
+    if margins[least] < wanted - 2 * ARC_FIT:
+        yield Finding(
+            "rivet-margin-low",
+            Severity.ERROR if margins[least] < FLANGE_MARGIN else Severity.WARNING,
+            _place(rivets[least]),
+            "Too little sheet is left outside the rivet's flange.",
+            "Ask for a wider margin, or let the sheath end further from that rivet.",
+            margins[least],
+            wanted,
+        )
+    shares = [d / hole.diameter for d, hole in zip(distances, rivets, strict=True)]
+    least = int(np.argmin(shares))
+    if shares[least] < EDGE_WANTED:
+        below = shares[least] < EDGE_LEAST
+        yield Finding(
+            "rivet-edge-low",
+            Severity.ERROR if below else Severity.WARNING,
+            _place(rivets[least]),
+            "From the hole's centre to the edge of the sheet is less than twice its diameter.",
+            "Ask for a wider margin or smaller eyelets where the sheath carries a load.",
+            shares[least],
+            EDGE_LEAST if below else EDGE_WANTED,
+            "diameters",
+        )
+
+
+def _check_seats(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
+    worst, highest = rivets[0], 0.0
+    angles = np.linspace(0, 2 * np.pi, 48, endpoint=False)
+    for hole in rivets:
+        rings = [
+            (hole.u, hole.v)
+            + share * hole.keep_clear * np.column_stack([np.cos(angles), np.sin(angles)])
+            for share in (0.5, 0.75, 1.0)
+        ]
+        rise = float(sheath.formed.at(np.vstack(rings)).max())
+        if rise > highest:
+            worst, highest = hole, rise
+    if highest > LEVEL:
+        yield Finding(
+            "rivet-seat-uneven",
+            Severity.ERROR,
+            _place(worst),
+            "The sheet is not level under the rivet's flange.",
+            "Ask for a wider seat margin.",
+            highest,
+            LEVEL,
+        )
+
+
+def _check_spacing(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
+    front = [hole for hole in rivets if hole.v < 0]
+    least = SPACING_LEAST * max(hole.diameter for hole in front)
+    for one, other in combinations(front, 2):
+        distance = hypot(one.u - other.u, one.v - other.v)
+        if distance < least - SAME_LENGTH:
+            yield Finding(
+                "rivets-close",
+                Severity.WARNING,
+                f"{_place(one)} and {_place(other)}",
+                "Two holes stand nearer to each other than three diameters.",
+                "Move the clip along, or allow a longer pitch.",
+                distance,
+                least,
+            )
+    # The order in which they stand is that from the mouth to the tip.
+    lined = sorted(front, key=lambda hole: -hole.u)
+    for one, other in pairwise(lined):
+        distance = hypot(one.u - other.u, one.v - other.v)
+        if distance > sheath.choices.eyelets.pitch_most + 2 * ARC_FIT:
+            yield Finding(
+                "rivets-far",
+                Severity.WARNING,
+                f"{_place(one)} to {_place(other)}",
+                "Two neighbouring rivets stand further apart than the pitch asked for.",
+                "Ask for smaller eyelets, or a clip with a shorter pattern.",
+                distance,
+                sheath.choices.eyelets.pitch_most,
+            )
+
+
+def _check_grip(sheath: Sheath) -> Iterator[Finding]:
+    stack = 2 * sheath.sheet.gauge.value
+    least, most = sheath.eyelet.grip_least.value, sheath.eyelet.grip_most.value
+    if least <= stack <= most:
+        return
+    yield Finding(
+        "rivet-grip",
+        Severity.ERROR,
+        f"eyelet {sheath.eyelet.name}",
+        "Two flanges of this sheet are thinner or thicker than the eyelet can clinch.",
+        "Choose an eyelet whose grip spans the two sheets.",
+        stack,
+        least if stack < least else most,
+    )
+
+
+def _check_drain(sheath: Sheath) -> Iterator[Finding]:
+    drains = [hole for hole in sheath.holes if hole.use is HoleUse.DRAIN]
+    if not drains:
+        yield Finding(
+            "no-drain",
+            Severity.WARNING,
+            "tip",
+            "Water that gets in has only the fold's channel to leave by.",
+            "Give the drain a diameter.",
+        )
+        return
+    for drain in drains:
+        half = half_of(sheath.formed, sheath.fold.line, upper=drain.v > 0)
+        x, y = find_foot(half).nose
+        beyond = hypot(x - drain.u, y - sheath.fold.line + abs(drain.v)) - drain.diameter / 2
+        if beyond > 0:
+            yield Finding(
+                "drain-high",
+                Severity.ERROR,
+                _place(drain),
+                "The cavity's lowest point lies outside the drain, so water stays in.",
+                "Make the drain wider.",
+                beyond,
+                0.0,
+            )
+        for rivet in sheath.holes:
+            if rivet.use is HoleUse.DRAIN or rivet.v * drain.v < 0:
+                continue
+            room = hypot(rivet.u - drain.u, rivet.v - drain.v) - rivet.keep_clear
+            if room < drain.diameter / 2:
+                yield Finding(
+                    "drain-under-rivet",
+                    Severity.ERROR,
+                    _place(drain),
+                    "A rivet's flange covers part of the drain.",
+                    "Make the drain smaller, or ask for a wider seat margin.",
+                    room - drain.diameter / 2,
+                    0.0,
+                )
+
+
+def _check_outline(sheath: Sheath) -> Iterator[Finding]:
+    pattern, wanted = sheath.pattern, sheath.choices.edging.radius_least
+    polygon = pattern.polygon()
+    shrunk = polygon.buffer(-BRIDGE_LEAST / 2)
+    if not pattern.is_simple or shrunk.geom_type != "Polygon":
+        yield Finding(
+            "outline-touches-itself",
+            Severity.ERROR,
+            "flat pattern",
+            "The outline touches itself, or leaves a bridge of sheet too narrow to cut.",
+            "Ask for wider margins.",
+            None,
+            BRIDGE_LEAST,
+        )
+    ends = np.roll(pattern.points, -1, axis=0)
+    for start, end, bulge in zip(pattern.points, ends, pattern.bulges, strict=True):
+        if bulge >= 0:
+            continue
+        _, radius, _, _ = arc_of(start, end, float(bulge))
+        # A fitted arc may be sharper than its curve by what the fit allows.
+        sagitta = abs(float(bulge)) * hypot(*(end - start)) / 2
+        if radius < wanted - 0.05 and sagitta > 5 * ARC_FIT:
+            yield Finding(
+                "outline-corner-sharp",
+                Severity.ERROR,
+                f"flat pattern, u = {start[0]:.0f} mm, v = {start[1]:.0f} mm",
+                "An inside corner is sharper than the trim cutter.",
+                "Ask for a larger least radius, or wider margins.",
+                radius,
+                wanted,
+            )
+
+
+def _place(hole: Hole) -> str:
+    return f"{hole.use.value} at u = {hole.u:.0f} mm, v = {hole.v:.0f} mm"

@@ -1,0 +1,181 @@
+"""The closed sheath: how far a knife inside it is from touching.
+
+What is measured is the formed surface, the very field that is milled: beside the strip its
+triangles, and in place of the strip the U it is folded into. The sheath is taken as rigid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from chape.kernels import kernel
+from chape.sheath.formed import half_of
+
+if TYPE_CHECKING:
+    from chape.field.grid import Floats
+    from chape.knife.model import Knife
+    from chape.sheath.model import Sheath
+
+#: Distances beyond this are not told apart, mm: the knife is clear.
+FAR = 3.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Walls:
+    """One half of a closed sheath, sheath frame.
+
+    Attributes:
+        z: (ny, nx) formed heights, the last row on the fold line.
+        frame: x0, y0, spacing, x of the mouth, mm.
+        end: (nx,) y_e of each column.
+        radius: (nx,) inside radius of the fold there.
+    """
+
+    z: Floats
+    frame: Floats
+    end: Floats
+    radius: Floats
+
+
+def walls_of(sheath: Sheath, *, upper: bool = False) -> Walls:
+    """Return one half of a sheath as it lies closed; the other with ``upper``."""
+    half = half_of(sheath.formed, sheath.fold.line, upper=upper)
+    grid = half.grid
+    frame = np.array([grid.x0, grid.y0, grid.spacing, sheath.mouth_x])
+    return Walls(half.z, frame, sheath.fold.end, sheath.fold.height)
+
+
+def clearance(walls: Walls, points: Floats, draw: float = 0.0) -> Floats:
+    """Return how far each point of the knife is from the sheath.
+
+    Args:
+        walls: one half of the closed sheath.
+        points: (n, 3) points of the knife at home, z >= 0, mm.
+        draw: the knife is drawn this far, mm.
+
+    Returns:
+        (n,) distances, at most ``FAR``, mm; negative inside the sheet; ``FAR`` past the mouth.
+    """
+    moved = points + np.array([draw, 0.0, 0.0])
+    return _clearance(walls.z, walls.frame, walls.end, walls.radius, moved, FAR)
+
+
+def edge_points(knife: Knife, step: float = 1.0) -> Floats:
+    """Return (n, 3) points all over the edge band, about ``step`` mm apart; its rim finer."""
+    pieces = []
+    for part in knife.edge_band.geoms:
+        rim = part.exterior
+        along = np.arange(0.0, rim.length, step / 2)
+        pieces.append(shapely.get_coordinates(shapely.line_interpolate_point(rim, along)))
+    inside = shapely.get_coordinates(shapely.intersection(_lattice(knife, step), knife.edge_band))
+    points = np.vstack([*pieces, inside])
+    return np.column_stack([points, knife.half.at(points)])
+
+
+def knife_points(knife: Knife, x_most: float, step: float = 1.0) -> Floats:
+    """Return (n, 3) points all over the knife up to ``x_most``, about ``step`` mm apart."""
+    points = shapely.get_coordinates(shapely.intersection(_lattice(knife, step), knife.outline))
+    points = points[points[:, 0] <= x_most]
+    return np.column_stack([points, knife.half.at(points)])
+
+
+def _lattice(knife: Knife, step: float) -> shapely.MultiPoint:
+    x_min, y_min, x_max, y_max = knife.outline.bounds
+    x, y = np.meshgrid(np.arange(x_min, x_max, step), np.arange(y_min, y_max, step))
+    return shapely.multipoints(np.column_stack([x.ravel(), y.ravel()]))
+
+
+@kernel
+def _clearance(
+    z: Floats, frame: Floats, end: Floats, radius: Floats, points: Floats, far: float
+) -> Floats:
+    x0, y0, spacing, mouth_x = frame[0], frame[1], frame[2], frame[3]
+    ny, nx = z.shape
+    reach = int(far / spacing) + 1
+    result = np.full(points.shape[0], far)
+    for k in range(points.shape[0]):
+        x, y, height = points[k, 0], points[k, 1], points[k, 2]
+        if x > mouth_x:
+            continue
+        s = min(max((x - x0) / spacing, 0.0), nx - 1.001)
+        i = int(s)
+        y_end = end[i] + (s - i) * (end[i + 1] - end[i])
+        if y > y_end:
+            bend = radius[i] + (s - i) * (radius[i + 1] - radius[i])
+            result[k] = min(far, bend - np.hypot(y - y_end, height))
+            continue
+        t = min(max((y - y0) / spacing, 0.0), ny - 1.001)
+        j = int(t)
+        above = _surface(z, i, j, s - i, t - j)
+        best = far
+        for row in range(max(0, j - reach), min(ny - 1, j + reach + 1)):
+            for column in range(max(0, i - reach), min(nx - 1, i + reach + 1)):
+                if not _may_be_nearer(z, row, column, s, t, height, spacing, best):
+                    continue
+                best = _nearer_in_cell(z, row, column, frame, points[k], best)
+        result[k] = best if above >= height else -best
+    return result
+
+
+@kernel
+def _surface(z: Floats, i: int, j: int, s: float, t: float) -> float:
+    z00, z10, z01, z11 = z[j, i], z[j, i + 1], z[j + 1, i], z[j + 1, i + 1]
+    if s >= t:
+        return float(z00 + s * (z10 - z00) + t * (z11 - z10))
+    return float(z00 + t * (z01 - z00) + s * (z11 - z01))
+
+
+@kernel
+def _may_be_nearer(
+    z: Floats, row: int, column: int, s: float, t: float, height: float, spacing: float, best: float
+) -> bool:
+    """Say whether a cell's box comes nearer than ``best``."""
+    low = min(z[row, column], z[row, column + 1], z[row + 1, column], z[row + 1, column + 1])
+    high = max(z[row, column], z[row, column + 1], z[row + 1, column], z[row + 1, column + 1])
+    across = max(0.0, column - s, s - column - 1) * spacing
+    along = max(0.0, row - t, t - row - 1) * spacing
+    up = max(0.0, low - height, height - high)
+    return bool(across * across + along * along + up * up < best * best)
+
+
+@kernel
+def _nearer_in_cell(
+    z: Floats, row: int, column: int, frame: Floats, point: Floats, best: float
+) -> float:
+    """Return the lesser of ``best`` and the distance to the cell's two triangles."""
+    # Seen from the point, so that distances are those from the origin.
+    left = frame[0] + column * frame[2] - point[0]
+    near = frame[1] + row * frame[2] - point[1]
+    right, far, height = left + frame[2], near + frame[2], point[2]
+    a = np.array([left, near, z[row, column] - height])
+    b = np.array([right, near, z[row, column + 1] - height])
+    c = np.array([right, far, z[row + 1, column + 1] - height])
+    d = np.array([left, far, z[row + 1, column] - height])
+    return float(min(best, _to_triangle(a, b, c), _to_triangle(a, c, d)))
+
+
+@kernel
+def _to_triangle(a: Floats, b: Floats, c: Floats) -> float:
+    """Return the distance of the origin from a triangle."""
+    normal = np.cross(b - a, c - a)
+    length = np.sqrt(np.dot(normal, normal))
+    inside = (
+        np.dot(np.cross(a, b), normal) >= 0
+        and np.dot(np.cross(b, c), normal) >= 0
+        and np.dot(np.cross(c, a), normal) >= 0
+    )
+    if inside:
+        return float(abs(np.dot(a, normal)) / length)
+    return float(min(_to_segment(a, b), _to_segment(b, c), _to_segment(c, a)))
+
+
+@kernel
+def _to_segment(a: Floats, b: Floats) -> float:
+    side = b - a
+    share = min(1.0, max(0.0, -np.dot(a, side) / np.dot(side, side)))
+    nearest = a + share * side
+    return float(np.sqrt(np.dot(nearest, nearest)))
