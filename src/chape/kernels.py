@@ -1,16 +1,50 @@
-"""The one door to the compiler, typed, so that kernels stay typed."""
+"""The one door to the compiler, typed, so that kernels stay typed.
+
+Compiled kernels are kept between runs in the person's cache folder, under the hash of chape's own
+source: the compiler looks only at the file of the kernel that is called, and would run on with an
+old one where a kernel it calls has changed.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import tempfile
+from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 import numba
+import platformdirs
+from numba.core import config
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 Arguments = ParamSpec("Arguments")
 Result = TypeVar("Result")
+
+
+def _source_digest() -> str:
+    root = Path(__file__).parent
+    digest = hashlib.sha256()
+    for path in sorted(root.rglob("*.py")):
+        content = path.read_bytes()
+        if b"chape.kernels" in content:
+            digest.update(str(path.relative_to(root)).encode())
+            digest.update(content)
+    return digest.hexdigest()[:16]
+
+
+def _cache_folder() -> Path:
+    """Return a folder for compiled kernels; a passing one where the person's own is read-only."""
+    folder = Path(platformdirs.user_cache_dir("chape")) / "kernels" / _source_digest()
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError:
+        return Path(tempfile.mkdtemp(prefix="chape-kernels-"))
+    return folder
+
+
+config.CACHE_DIR = str(_cache_folder())
 
 
 def kernel(function: Callable[Arguments, Result]) -> Callable[Arguments, Result]:
