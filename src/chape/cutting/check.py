@@ -1,0 +1,170 @@
+"""Prove a program from its own text: read it, cut it, and report all that is wrong.
+
+Nothing here is shared with what makes and writes programs, so that the two cannot share a mistake.
+A program may be released when no finding is an error; the hash tells which text was proved.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.cutting.allowed import allowed_of
+from chape.cutting.check_flip import check_flip_side
+from chape.cutting.check_holes import check_holes
+from chape.cutting.check_space import check_space
+from chape.cutting.check_surface import check_surface
+from chape.cutting.check_trim import check_trim
+from chape.cutting.check_words import check_words
+from chape.cutting.clock import run_time
+from chape.cutting.evidence import Evidence
+from chape.cutting.read import read_program
+from chape.cutting.remove import remove
+from chape.cutting.segments import segments_of
+from chape.errors import ProgramError
+from chape.field.heights import HeightField
+from chape.findings import Finding, Severity, errors
+
+if TYPE_CHECKING:
+    from chape.cutting.model import Setup
+    from chape.cutting.parsed import ParsedProgram
+    from chape.cutting.remove import Depths
+    from chape.field.grid import Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Verdict:
+    """What was found out about a program. Lengths mm.
+
+    Attributes:
+        findings: everything that was seen.
+        sha256: of the text that was checked, hexadecimal.
+        seconds: running time, without cutter changes and stops.
+        cutter_seconds: (cutter number, seconds).
+        feed_length, rapid_length: way of the tip.
+        moves: how many.
+        z_lowest: lowest place of the tip.
+        stock_after: the material afterwards.
+        leftover: material above the target along its normal, negative where gouged.
+        gouge_most: deepest cut below the surface, along its normal; 0 for none.
+        leftover_most, leftover_p99: left although the cutters used could reach it.
+        rapid_deepest, holder_deepest: how deep rapids and holders went into material.
+    """
+
+    findings: tuple[Finding, ...]
+    sha256: str
+    seconds: float
+    cutter_seconds: tuple[tuple[int, float], ...]
+    feed_length: float
+    rapid_length: float
+    moves: int
+    z_lowest: float
+    stock_after: HeightField
+    leftover: HeightField
+    gouge_most: float
+    leftover_most: float
+    leftover_p99: float
+    rapid_deepest: float
+    holder_deepest: float
+
+    @property
+    def released(self) -> bool:
+        """Whether the program may go to a machine."""
+        return not errors(self.findings)
+
+
+def check_program(text: str, setup: Setup) -> Verdict:
+    """Return what is found when a program is cut, as its text says, in its setup."""
+    sha256 = hashlib.sha256(text.encode("utf-8")).hexdigest()
+    try:
+        program = read_program(text, stop_changes_cutter=not setup.machine.tool_changer)
+    except ProgramError as error:
+        return _unreadable(error, setup, sha256)
+    evidence = gather(program, setup)
+    surface = check_surface(evidence)
+    time = run_time(program, evidence.segments, setup.machine)
+    findings = (
+        *_empty(evidence),
+        *check_words(evidence),
+        *check_space(evidence),
+        *surface.findings,
+        *check_holes(evidence),
+        *check_trim(evidence),
+        *check_flip_side(evidence),
+    )
+    rapid = program.rapid
+    heights = program.end[np.isfinite(program.end[:, 2]), 2]
+    return Verdict(
+        findings=findings,
+        sha256=sha256,
+        seconds=time.total,
+        cutter_seconds=time.by_cutter,
+        feed_length=float(program.length[~rapid].sum()),
+        rapid_length=float(program.length[rapid].sum()),
+        moves=len(program),
+        z_lowest=float(heights.min()) if len(heights) else 0.0,
+        stock_after=evidence.removal.stock,
+        leftover=surface.leftover,
+        gouge_most=surface.gouge_most,
+        leftover_most=surface.leftover_most,
+        leftover_p99=surface.leftover_p99,
+        rapid_deepest=float(evidence.depth[rapid].max(initial=0.0)),
+        holder_deepest=float(evidence.holder.max(initial=0.0)),
+    )
+
+
+def gather(program: ParsedProgram, setup: Setup) -> Evidence:
+    """Cut a program and return what every part of the check looks at."""
+    index_of = {cutter.number: n for n, cutter in enumerate(setup.cutters)}
+    ceiling = float(setup.stock.z.max()) + setup.machine.travel[2]
+    segments = segments_of(program, index_of, ceiling=ceiling)
+    removal = remove(setup.stock, segments, setup.cutters)
+
+    def per_move(values: Depths) -> Floats:
+        worst = np.zeros(len(program))
+        np.maximum.at(worst, segments.move, values)
+        return worst
+
+    return Evidence(
+        setup=setup,
+        program=program,
+        segments=segments,
+        allowed=allowed_of(setup),
+        removal=removal,
+        depth=per_move(removal.cut),
+        holder=per_move(removal.holder),
+        shank=per_move(removal.shank),
+        stray=per_move(removal.stray),
+    )
+
+
+def _empty(evidence: Evidence) -> tuple[Finding, ...]:
+    if (evidence.depth > 0).any():
+        return ()
+    return (
+        Finding(
+            "nothing-cut",
+            Severity.ERROR,
+            evidence.setup.name,
+            "The program cuts nothing",
+            "Check that the program belongs to this setup, and its zero.",
+        ),
+    )
+
+
+def _unreadable(error: ProgramError, setup: Setup, sha256: str) -> Verdict:
+    """Return the verdict on a text that cannot be read: nothing was cut, nothing is released."""
+    finding = Finding(
+        "program-unreadable",
+        Severity.ERROR,
+        f"{setup.name}, line {error.line}",
+        f"{error.problem[0].upper()}{error.problem[1:]}",
+        "Mend the line; a program that is not understood in full is not released.",
+    )
+    flat = HeightField.flat(setup.stock.grid)
+    return Verdict(
+        (finding,), sha256, 0.0, (), 0.0, 0.0, 0, 0.0, setup.stock, flat, 0.0, 0.0, 0.0, 0.0, 0.0
+    )

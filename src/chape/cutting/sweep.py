@@ -1,0 +1,184 @@
+"""How low a cutter, moved along a straight line, comes over a point: closed forms.
+
+A cutter is a body of revolution with its tip at the lowest point. At distance r from its axis its
+underside stands at profile(r) above the tip. Moved along a line of slope m (rise per horizontal
+length), its underside over a point at distance q beside the line and s along it stands at
+``f(s) = m s + profile(sqrt(q² + (s - foot)²))``, convex in s, so that the least is where the
+derivative changes sign, or at an end of the interval in which the body covers the point.
+"""
+
+from __future__ import annotations
+
+from math import inf, radians, tan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.catalog.model import CutterKind
+from chape.kernels import kernel
+
+if TYPE_CHECKING:
+    from chape.catalog.model import Cutter
+
+#: Kind, radius of the flat, corner radius, slope of the cone, outer radius; lengths in mm.
+Shape = tuple[float, float, float, float, float]
+#: Tip at start and end, mm.
+Segment = tuple[float, float, float, float, float, float]
+#: Direction (x, y), length in the plane and slope of a segment.
+Course = tuple[float, float, float, float]
+
+FLAT, BALL, BULL_NOSE, CONE = 0.0, 1.0, 2.0, 3.0
+#: Halvings of the interval for a bull nose: 10 mm becomes 0.15 nm.
+HALVINGS = 26
+#: A move shorter than this in the plane goes straight up or down, mm.
+UPRIGHT = 1e-9
+
+
+def shape_of(cutter: Cutter) -> Shape:
+    """Return the shape of a cutter."""
+    radius = cutter.radius
+    if cutter.kind in (CutterKind.DRILL, CutterKind.VEE) and cutter.point_angle < 180:
+        return CONE, 0.0, 0.0, 1 / tan(radians(cutter.point_angle / 2)), radius
+    corner = min(cutter.corner, radius)
+    if cutter.kind is CutterKind.BALL:
+        return BALL, 0.0, radius, 0.0, radius
+    if cutter.kind is CutterKind.BULL_NOSE and corner > 0:
+        return BULL_NOSE, radius - corner, corner, 0.0, radius
+    return disc(radius)
+
+
+def disc(radius: float) -> Shape:
+    """Return the shape of a flat disc: a flat cutter, a shank, a holder."""
+    return FLAT, radius, 0.0, 0.0, radius
+
+
+@kernel
+def profile(shape: Shape, r: float) -> float:
+    """Return the height of a body's underside above its tip at distance r, inf outside it."""
+    if r > shape[4]:
+        return inf
+    if shape[0] == CONE:
+        return shape[3] * r
+    beyond = r - shape[1]
+    if beyond <= 0:
+        return 0.0
+    corner = shape[2]
+    return float(corner - np.sqrt(max(0.0, corner * corner - beyond * beyond)))
+
+
+@kernel
+def _lowest_along(
+    shape: Shape, slope: float, q2: float, foot: float, first: float, last: float
+) -> float:
+    """Return the place along the line, within [first, last], where the underside is lowest."""
+    downhill = last if slope < 0 else first
+    kind = shape[0]
+    if slope == 0.0:
+        return min(max(foot, first), last)
+    if kind == FLAT:
+        return downhill
+    if kind == BALL:
+        root = np.sqrt(max(0.0, shape[2] * shape[2] - q2))
+        return float(min(max(foot - slope / np.sqrt(1 + slope * slope) * root, first), last))
+    if kind == CONE:
+        steep = shape[3]
+        if abs(slope) >= steep:
+            return downhill
+        ahead = slope * np.sqrt(q2 / (steep * steep - slope * slope))
+        return float(min(max(foot - ahead, first), last))
+    low, high = first, last
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        u = middle - foot
+        r = np.sqrt(q2 + u * u)
+        beyond = r - shape[1]
+        rise = slope
+        if beyond > 0:
+            fall = np.sqrt(max(1e-30, shape[2] * shape[2] - beyond * beyond))
+            rise += beyond / fall * u / r
+        if rise > 0:
+            high = middle
+        else:
+            low = middle
+    return (low + high) / 2
+
+
+@kernel
+def swept_height(shape: Shape, segment: Segment, px: float, py: float) -> float:
+    """Return how low the body comes over (px, py) along a segment; inf where it never does.
+
+    Args:
+        shape: of ``shape_of``.
+        segment: tip at start and end, mm.
+        px: abscissa of the point, mm.
+        py: ordinate, mm.
+    """
+    return height_over(shape, segment, course_of(segment), px, py)
+
+
+@kernel
+def course_of(segment: Segment) -> Course:
+    """Return direction (x, y), length in the plane and slope of a segment."""
+    dx, dy = segment[3] - segment[0], segment[4] - segment[1]
+    length = np.sqrt(dx * dx + dy * dy)
+    if length < UPRIGHT:
+        return 1.0, 0.0, 0.0, 0.0
+    return dx / length, dy / length, length, (segment[5] - segment[2]) / length
+
+
+@kernel
+def height_over(
+    shape: Shape,
+    segment: Segment,
+    course: Course,
+    px: float,
+    py: float,
+) -> float:
+    """Return ``swept_height``, the course of the segment being known."""
+    ux, uy, length, slope = course
+    gx, gy = px - segment[0], py - segment[1]
+    radius = shape[4]
+    if length == 0.0:
+        low = min(segment[2], segment[5])
+        return low + profile(shape, np.sqrt(gx * gx + gy * gy))
+    aside = gx * uy - gy * ux
+    q2 = aside * aside
+    half2 = radius * radius - q2
+    if half2 < 0:
+        return inf
+    foot = gx * ux + gy * uy
+    half = np.sqrt(half2)
+    first, last = max(0.0, foot - half), min(length, foot + half)
+    if first > last:
+        return inf
+    s = _lowest_along(shape, slope, q2, foot, first, last)
+    r = min(np.sqrt(q2 + (s - foot) * (s - foot)), radius)
+    return segment[2] + slope * s + profile(shape, r)
+
+
+@kernel
+def surely_clear(shape: Shape, rise: float, d2: float) -> bool:
+    """Return whether a body clears a point that lies ``rise`` above the segment's lower end.
+
+    Args:
+        shape: of ``shape_of``.
+        rise: of the point above the lowest place of the tip, mm, above 0.
+        d2: square of the point's distance from the segment in the plane, mm².
+
+    A cheap bound, free of roots for the common shapes: it says no where it is not sure.
+    """
+    if d2 > shape[4] * shape[4]:
+        return True
+    kind = shape[0]
+    if kind == FLAT:
+        return False
+    if kind == CONE:
+        return rise * rise <= shape[3] * shape[3] * d2
+    corner = shape[2]
+    left = corner - rise
+    if left <= 0:
+        return False
+    if kind == BALL:
+        return left * left >= corner * corner - d2
+    reach = shape[1] + np.sqrt(corner * corner - left * left)
+    return bool(d2 >= reach * reach)
