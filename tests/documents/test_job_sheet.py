@@ -15,7 +15,7 @@ import synthetic_job as synthetic
 from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
 from chape.documents.page_setup import time_words
-from chape.documents.program_words import CutterCall, cutter_calls, stops
+from chape.documents.program_words import CutterCall, cutter_calls, feed_unit, stops
 from chape.errors import InputError
 from chape.findings import Finding, Severity
 from chape.units import LengthUnit
@@ -147,6 +147,8 @@ def test_cutters_are_read_from_the_programs_own_words() -> None:
         CutterCall(2, 20000, 2400, 2400),
     )
     assert stops(synthetic.PROGRAM) == 1
+    assert feed_unit("G20 G90") == "in/min"
+    assert feed_unit(synthetic.PROGRAM) == "mm/min"
     assert stops("G21\nM05\nM30 (M0)\n") == 0
 
 

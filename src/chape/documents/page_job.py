@@ -70,7 +70,7 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
 
 
 def _foot(results: JobResults) -> str:
-    lengths = f"lengths in {results.unit}" if results.unit is LengthUnit.INCH else "lengths in mm"
+    lengths = "lengths in inches" if results.unit is LengthUnit.INCH else "lengths in mm"
     return lengths if results.date is None else f"{results.date.isoformat()}  ·  {lengths}"
 
 

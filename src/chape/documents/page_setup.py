@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from chape.documents.cautions import machine_cautions
-from chape.documents.program_words import cutter_calls, stops
+from chape.documents.program_words import cutter_calls, feed_unit, stops
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def size_words(sizes: tuple[float, ...], unit: LengthUnit) -> str:
 def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
     rack = {cutter.number: cutter for cutter in program.setup.cutters}
     seconds = dict(program.verdict.cutter_seconds)
-    rows = []
+    rows, per = [], feed_unit(program.text)
     for call in cutter_calls(program.text):
         cutter = rack.get(call.number)
         spent = seconds.pop(call.number, None)
@@ -77,17 +77,17 @@ def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
                 _long(cutter.diameter, unit) if cutter else "–",
                 _long(cutter.stick_out, unit) if cutter else "–",
                 "–" if call.spindle is None else f"{call.spindle:.0f} /min",
-                _feed_words(call.feed_least, call.feed_most),
+                _feed_words(call.feed_least, call.feed_most, per),
                 "–" if spent is None else time_words(spent),
             ]
         )
     return rows
 
 
-def _feed_words(least: float | None, most: float | None) -> str:
+def _feed_words(least: float | None, most: float | None, per: str) -> str:
     if least is None or most is None:
         return "–"
-    return f"{most:.0f} mm/min" if least == most else f"{least:.0f}–{most:.0f} mm/min"
+    return f"{most:.4g} {per}" if least == most else f"{least:.4g}–{most:.4g} {per}"
 
 
 def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[str]:

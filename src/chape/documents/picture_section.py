@@ -210,7 +210,7 @@ def _trimmed(sheath: Sheath, x: float, side: int) -> float:
     if cut.is_empty:
         return sheath.fold.line
     _, v_min, _, v_max = cut.bounds
-    return sheath.fold.line - max(-v_min, v_max)
+    return float(sheath.fold.line - max(-v_min, v_max))
 
 
 def _half(sheath: Sheath, x: float, side: int) -> tuple[Polygon, Polygon]:
@@ -244,7 +244,10 @@ def _inside(sheath: Sheath, x: float, side: int) -> Polygon:
 
 
 def _gaps(knife: Polygon, cavity: Polygon, low: str) -> tuple[Gap, ...]:
-    """Return the room at the edge (called ``low``), beside the flat and at the spine, where there is a knife."""
+    """Return the room at the edge (called ``low``), beside the flat and at the spine.
+
+    None where there is no knife.
+    """
     if knife.is_empty:
         return ()
     y_min, _, y_max, half = knife.bounds

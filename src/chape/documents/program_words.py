@@ -21,7 +21,7 @@ class CutterCall:
     Attributes:
         number: the T word.
         spindle: the highest S word, rev/min; None where the text has none.
-        feed_least, feed_most: of its F words, mm/min as written; None where it has none.
+        feed_least, feed_most: of its F words, in ``feed_unit``; None where it has none.
     """
 
     number: int
@@ -59,6 +59,12 @@ def cutter_calls(text: str) -> tuple[CutterCall, ...]:
             feeds.append(value)
     close()
     return tuple(calls)
+
+
+def feed_unit(text: str) -> str:
+    """Return what the program's F words are in: "in/min" where it calls for inches (G20)."""
+    inches = re.search(r"(?<![A-Z0-9.])G20(?![0-9.])", _COMMENT.sub("", text.upper()))
+    return "mm/min" if inches is None else "in/min"
 
 
 def stops(text: str) -> int:

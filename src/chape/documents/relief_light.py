@@ -66,7 +66,7 @@ def light_on(surface: HeightField) -> Shades:
     )
     sky_seen, sun_seen = (_spread(part, stride, grid.shape) for part in (sky, lit))
     light = SKY * sky_seen + sun_seen * (SUN * facing + SHEEN * sheen)
-    return light.astype(np.float32)
+    return np.asarray(light, np.float32)
 
 
 def _spread(coarse: Shades, stride: int, shape: tuple[int, int]) -> Floats:

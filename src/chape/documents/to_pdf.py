@@ -29,6 +29,9 @@ NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
 #: A number and its unit, which are never parted at the end of a line.
 _MEASURE = re.compile(r"(?<=[0-9]) (?=(?:mm|in|min|h|s|°C|%|/min)\b|%)")
 
+#: Characters that no font has a sign for.
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+
 
 def pdf_of(
     template: str, data: Mapping[str, Any], attached: Mapping[str, bytes], day: date | None = None
@@ -87,7 +90,7 @@ def _set(
 def _kept_together(value: Any) -> Any:  # noqa: ANN401 - walks any nested table
     """Return page data with no-break spaces between numbers and their units."""
     if isinstance(value, str):
-        return _MEASURE.sub("\u00a0", value)
+        return _MEASURE.sub("\u00a0", _CONTROL.sub("", value))
     if isinstance(value, Mapping):
         return {key: _kept_together(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
