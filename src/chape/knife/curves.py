@@ -24,12 +24,10 @@ class Drawn:
 
     Attributes:
         pieces: lines of (n, 2) points, mm, y up.
-        millimetres: mm in one of the drawing's own units.
         y_up: whether the drawing's own y axis points up.
     """
 
     pieces: list[Floats]
-    millimetres: float
     y_up: bool
 
 

@@ -22,7 +22,7 @@ Number = Annotated[float, Field(allow_inf_nan=False)]
 ThicknessRows = Annotated[tuple[tuple[Number, Number], ...], Field(min_length=1), "length"]
 
 #: Rows of x, y of the edge side, y of the spine side.
-StationRows = Annotated[tuple[tuple[Number, Number, Number], ...], "length"]
+StationRows = tuple[tuple[Number, Number, Number], ...]
 
 
 class Grind(StrEnum):
@@ -92,7 +92,7 @@ class OutlineTable(Record):
         edge: where the edge points on the drawing.
     """
 
-    stations: StationRows | None = None
+    stations: Annotated[StationRows | None, "length"] = None
     tip_shape: TipShape = TipShape.SHARP
     drawing: Annotated[str, Field(min_length=1)] | None = None
     unit: LengthUnit | Literal["cm"] | None = None

@@ -59,7 +59,7 @@ def outline_of_drawing(table: OutlineTable, unit: LengthUnit, folder: Path | Non
     _check_range(pieces, path)
 
     def place(point: Floats) -> str:
-        x, y = point / (table.scale * drawn.millimetres)
+        x, y = point / table.scale
         return f"({x:.3f}, {y if drawn.y_up else -y:.3f})"
 
     try:

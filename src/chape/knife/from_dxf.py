@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
 
     from chape.field.grid import Floats
 
-#: No drawing of a knife needs more entities, blocks taken apart, or blocks nested deeper.
-MOST_ENTITIES, DEEPEST = 50_000, 16
+#: No drawing of a knife needs more entities, more blocks inserted, or blocks nested deeper.
+MOST_ENTITIES, MOST_BLOCKS, DEEPEST = 50_000, 2_000, 16
 
 #: Splines with more control points are refused.
 MOST_CONTROLS = 20_000
@@ -70,7 +71,7 @@ def pieces_of_dxf(
         if points > MOST_POINTS:
             raise _too_much(path, f"more than {MOST_POINTS} points")
         pieces.append(piece * millimetres)
-    return Drawn(pieces, millimetres, y_up=True)
+    return Drawn(pieces, y_up=True)
 
 
 def _document(path: Path) -> Any:  # noqa: ANN401 - the library is untyped
@@ -93,7 +94,7 @@ def _stated_unit(document: Any) -> float | None:  # noqa: ANN401 - the library i
 
 def _flat(entities: Iterable[Any], path: Path) -> Iterator[Any]:
     """Yield entities with every block insert and polyline taken apart, nothing on hidden layers."""
-    seen = 0
+    seen = blocks = 0
     stack = [(entity, 0) for entity in entities]
     while stack:
         entity, depth = stack.pop()
@@ -102,12 +103,15 @@ def _flat(entities: Iterable[Any], path: Path) -> Iterator[Any]:
             raise _too_much(path, f"more than {MOST_ENTITIES} entities or {DEEPEST} nested blocks")
         kind = entity.dxftype()
         if kind == "INSERT":
-            if entity.mcount > MOST_ENTITIES:
-                raise _too_much(path, f"a block inserted {entity.mcount} times")
-            inserts = entity.multi_insert() if entity.mcount > 1 else [entity]
-            inner = [part for insert in inserts for part in _taken_apart(insert, path)]
+            # Counted before anything is made of them: rows and columns are only two numbers.
+            copies = max(1, entity.dxf.row_count) * max(1, entity.dxf.column_count)
+            blocks += copies
+            if blocks > MOST_BLOCKS:
+                raise _too_much(path, f"more than {MOST_BLOCKS} inserted blocks")
+            inserts = entity.multi_insert() if copies > 1 else [entity]
+            inner = _taken_apart(inserts, path)
         elif kind in {"LWPOLYLINE", "POLYLINE"}:
-            inner = _taken_apart(entity, path)
+            inner = _taken_apart([entity], path)
         else:
             yield entity
             continue
@@ -118,15 +122,14 @@ def _flat(entities: Iterable[Any], path: Path) -> Iterator[Any]:
         stack += [(part, depth + 1) for part in inner]
 
 
-def _taken_apart(entity: Any, path: Path) -> list[Any]:  # noqa: ANN401 - the library is untyped
-    parts: list[Any] = []
+def _taken_apart(entities: Iterable[Any], path: Path) -> list[Any]:
     try:
-        for part in entity.virtual_entities():
-            parts.append(part)
-            if len(parts) > MOST_ENTITIES:
-                break
-    except Exception as error:
-        raise _damaged(path, f"{entity.dxftype()}: {error}") from error
+        found = (part for entity in entities for part in entity.virtual_entities())
+        parts = list(islice(found, MOST_ENTITIES + 1))
+    except Exception as error:  # a damaged file can make the reader fail anywhere
+        raise _damaged(path, str(error)) from error
+    if len(parts) > MOST_ENTITIES:
+        raise _too_much(path, f"more than {MOST_ENTITIES} entities")
     return parts
 
 

@@ -63,7 +63,7 @@ def pieces_of_svg(content: bytes, path: Path, override: float | None) -> Drawn:
             if points > MOST_POINTS:
                 raise _too_much(path, f"more than {MOST_POINTS} points")
             pieces.append(piece * np.array([pixel, -pixel]))
-    return Drawn(pieces, pixel, y_up=False)
+    return Drawn(pieces, y_up=False)
 
 
 def _checked(content: bytes, path: Path) -> ET.Element:

@@ -31,7 +31,7 @@ def largest_loop(pieces: Sequence[Floats], place: Callable[[Floats], str]) -> Po
 
     Args:
         pieces: lines of (n, 2) points, mm.
-        place: writes a point (2,), mm, in the drawing's own units for the person.
+        place: writes a point (2,), mm, as the person finds it on the drawing.
 
     Raises:
         InputError: nothing is drawn; the lines are open, with the gap; the loop crosses itself.
@@ -41,8 +41,8 @@ def largest_loop(pieces: Sequence[Floats], place: Callable[[Floats], str]) -> Po
         raise InputError(
             "the drawing holds no lines or curves", mend="Draw the knife's outline as a closed line"
         )
-    collection = shapely.geometrycollections([shapely.LineString(line) for line in lines])
-    faces, cuts, dangles, crossed = shapely.polygonize_full(collection)
+    drawn = [shapely.LineString(line) for line in lines]
+    faces, cuts, dangles, crossed = shapely.polygonize_full(drawn)
     polygons = shapely.get_parts(shapely.union_all(shapely.get_parts(faces)))
     outline = max(polygons, key=shapely.area, default=None)
     size = 0.0 if outline is None else _size(outline)
@@ -97,8 +97,8 @@ def _open(lines: list[Floats], place: Callable[[Floats], str]) -> InputError:
     first = int(np.argmin(distances[:, 1]))
     second = int(nearest[first, 1])
     return InputError(
-        f"the outline is open: from {place(loose[first])} to {place(loose[second])} there is a gap "
-        f"of {distances[first, 1]:.3g} mm",
+        f"the outline is open: from {place(loose[first])} to {place(loose[second])} mm there is "
+        f"a gap of {distances[first, 1]:.3g} mm",
         mend=f"Close it (ends within {JOIN} mm are joined), or take other lines out of the drawing",
     )
 
