@@ -19,6 +19,7 @@ import numpy as np
 import shapely
 from scipy import ndimage
 
+from chape.field.distance import distance_to_line
 from chape.field.envelope import Body, locate
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
@@ -113,8 +114,9 @@ def make_cavity(knife: Knife, choices: SheathChoices, grid: Grid, strip_end: Flo
     above = above_of(x, knife, choices) + _flare(knife, choices, x, end[None, :] - y)
     asked = np.where(mask, half + above, NOTHING)
     edge = near(knife.edge_band, source, sqrt(2) * source.spacing)
-    home = _drafted(knife, choices, asked, grid)
-    edge_home = _drafted(knife, choices, np.where(edge, asked, NOTHING), grid)
+    home = _drafted(knife, choices, asked, knife.outline, grid)
+    band = np.where(edge, asked, NOTHING)
+    edge_home = _drafted(knife, choices, band, knife.edge_band, grid)
     envelope, edge_envelope = draw_envelope(home), draw_envelope(edge_home)
     shape = snapped(home, envelope, edge_envelope, choices.snap_depth)
     bare = _sampled(HeightField(source, half), grid)
@@ -144,7 +146,8 @@ def pad_weights(knife: Knife, choices: SheathChoices, grid: Grid) -> Floats:
     x, y = x[:, columns], y[:, columns]
     shapely.prepare(flats)
     inside = shapely.contains_xy(flats, x, y)
-    across = np.where(inside, shapely.distance(flats.boundary, shapely.points(x, y)), 0.0)
+    across = np.zeros(x.shape)
+    across[inside] = rim_distance(flats, np.column_stack([x[inside], y[inside]]))
     # Across the blade there is less room than along it: a ramp of a third is still gentle.
     weights[:, columns] = smooth_step(along[:, columns]) * smooth_step(3 * across / wanted.ramp)
     return weights
@@ -170,15 +173,47 @@ def _flare(knife: Knife, choices: SheathChoices, x: Floats, from_strip: Floats) 
     return choices.mouth.flare * along * smooth_step(from_strip / FLARE_FADE)
 
 
-def _drafted(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> HeightField:
-    """Slide the clearance body over the surface that is asked for; 0 where it stays below."""
-    draft = radians(choices.clearance.draft)
+def _drafted(
+    knife: Knife, choices: SheathChoices, asked: Floats, region: BaseGeometry, grid: Grid
+) -> HeightField:
+    """Slide the clearance body over what is asked for within a region; 0 where it stays below.
+
+    The body's walls fall from the region's true outline, not from the last node inside it, so
+    that they are smooth. With d the distance from the region, that is the lesser of the body slid
+    over the surface carried on outside, and of the highest near by less the wall's fall over d;
+    neither is below what the body slid over the region alone would give.
+    """
+    source, draft = knife.half.grid, radians(choices.clearance.draft)
     beside = choices.clearance.side + knife.uncertainty
-    spacing = knife.half.grid.spacing
-    reach = beside + max(float(asked.max()), 0.0) * tan(draft) + spacing
-    body = Body.clearance(0.0, beside, draft, reach)
-    heights = locate(HeightField(knife.half.grid, asked), points_of(grid), body)
+    reach = beside + max(float(asked.max()), 0.0) * tan(draft) + source.spacing
+    nowhere = asked <= NOTHING
+    nearest = ndimage.distance_transform_edt(nowhere, return_distances=False, return_indices=True)
+    carried_on = HeightField(source, asked[tuple(nearest)])
+    points = points_of(grid)
+    over = locate(carried_on, points, Body.clearance(0.0, beside, draft, reach))
+    highest = locate(HeightField(source, asked), points, Body.flat(reach))
+    fall = np.maximum(outside_distance(region, points, highest > 0.0) - beside, 0.0) / tan(draft)
+    heights = np.minimum(over, highest - fall)
     return HeightField(grid, np.maximum(heights, 0.0).reshape(grid.shape))
+
+
+def outside_distance(region: BaseGeometry, points: Floats, wanted: npt.NDArray[np.bool_]) -> Floats:
+    """Return the distance of each point (n, 2) from a region, 0 inside and where not wanted, mm."""
+    shapely.prepare(region)
+    outside = wanted & ~shapely.contains_xy(region, points[:, 0], points[:, 1])
+    distances = np.zeros(len(points))
+    distances[outside] = rim_distance(region, points[outside])
+    return distances
+
+
+def rim_distance(region: BaseGeometry, points: Floats) -> Floats:
+    """Return the distance of each point (n, 2) from a region's rim, mm."""
+    distances = np.full(len(points), np.inf)
+    for part in shapely.get_parts(region):
+        for ring in (part.exterior, *part.interiors):
+            rim = shapely.get_coordinates(ring)
+            distances = np.minimum(distances, distance_to_line(points, rim))
+    return distances
 
 
 def _sampled(surface: HeightField, grid: Grid) -> HeightField:

@@ -111,7 +111,8 @@ def _clearance(
         t = min(max((y - y0) / spacing, 0.0), ny - 1.001)
         j = int(t)
         above = _surface(z, i, j, s - i, t - j)
-        best = far
+        # The sheet straight above is the first guess: whatever lies beyond it need not be seen.
+        best = min(far, abs(above - height))
         for row in range(max(0, j - reach), min(ny - 1, j + reach + 1)):
             for column in range(max(0, i - reach), min(nx - 1, i + reach + 1)):
                 if not _may_be_nearer(z, row, column, s, t, height, spacing, best):

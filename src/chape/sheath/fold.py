@@ -43,6 +43,9 @@ BLEND_ROUNDING = 8.0
 #: The inside of a heated bend is no sharper than this many gauges. Common practice, no source.
 LEAST_RADIUS = 1.0
 
+#: Heights are chosen at stations this far apart, mm; the fold line is then found from them all.
+STATION = 1.0
+
 #: So many heights are tried, up to this share of the widest half-section with its clearance.
 TRIED_HEIGHTS, WIDEST_FOLD = 41, 1.4
 
@@ -83,6 +86,13 @@ class Sections:
     y: Floats
     half: Floats
     room: Floats
+
+    def every(self, distance: float) -> Sections:
+        """Return sections at least ``distance`` mm apart, and only points that any of them has."""
+        step = max(1, round(distance / float(self.x[1] - self.x[0])))
+        rows = (self.half >= 0).any(axis=1)
+        y, half, room = (table[rows, ::step] for table in (self.y, self.half, self.room))
+        return Sections(self.x[::step], y, half, room)
 
 
 def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
@@ -199,6 +209,7 @@ def strip_height(sections: Sections, sheet: SheetStock, choices: SheathChoices) 
     other within a few mm, and the blend between would be worse than either; so heights are also
     tried within common bounds, and the best whole wins.
     """
+    all_x, sections = sections.x, sections.every(STATION)
     least = LEAST_RADIUS * sheet.gauge.value
     widest = float(np.max(sections.half) + np.max(sections.room))
     tried = np.linspace(least, max(WIDEST_FOLD * widest, 2 * least), TRIED_HEIGHTS)
@@ -215,7 +226,7 @@ def strip_height(sections: Sections, sheet: SheetStock, choices: SheathChoices) 
                 best = (line, height)
     if best is None:
         raise AssertionError("at least one height is tried")
-    return best[1]
+    return np.interp(all_x, sections.x, best[1])
 
 
 def blended(height: Floats, x: Floats) -> Floats:
