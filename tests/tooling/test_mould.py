@@ -82,7 +82,7 @@ def test_the_depth_of_a_known_trough():
     assert depth.max() == 4.0
     assert depth[60, 60] == 4.0
     assert depth[surface.z == 0].max() == 0.0
-    vents = np.array(hollow_vents(surface, 25.0))
+    vents = np.array(hollow_vents(surface, 25.0, np.empty((0, 2))))
     assert len(vents) >= 2
     assert (surface.at(vents) == 2.0).all()
 

@@ -29,7 +29,7 @@ VENT_DEEPEST = 25.0
 PLATE_WANTED = 10.0
 
 #: Plate wanted between a back groove and the plate's edge, so that the vacuum holds, mm.
-TIGHT_EDGE = 3.0
+TIGHT_EDGE = 2.5
 
 #: A hollow of this depth under a level square of ``HOLLOW_SPAN`` needs a vent, mm.
 HOLLOW = 0.6

@@ -120,7 +120,7 @@ def _check(layout: Layout, choices: FixtureChoices, screw: Screw, cutter: float)
     if undercut >= least:
         raise CannotMakeError(
             f"a relief groove of {choices.relief_width:g} mm reaches {undercut:g} mm under the "
-            f"sheath, as far as its rivets' flanges, {least:.1f} mm from the outline",
+            f"sheath, as far as its eyelet holes, {least:.1f} mm from the outline",
             mend=f"Set fixture.relief_width below {cutter + 2 * least:.1f} mm",
         )
     depth = float(screw.insert_depth.value)
@@ -139,12 +139,11 @@ def _check(layout: Layout, choices: FixtureChoices, screw: Screw, cutter: float)
 
 
 def _least_edge_distance(layout: Layout) -> float:
-    """Return the least sheet between a rivet's flange and the outline, mm."""
+    """Return the least sheet between an eyelet hole and the outline, mm."""
     sheath = layout.sheath
     edge = sheath.pattern.polygon(FLATTEN).exterior
-    flange = float(sheath.eyelet.flange.value) / 2
     distances = [
-        edge.distance(shapely.Point(hole.u, hole.v)) - flange
+        edge.distance(shapely.Point(hole.u, hole.v)) - hole.diameter / 2
         for hole in sheath.holes
         if hole.use == "eyelet"
     ]

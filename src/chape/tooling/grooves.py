@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 #: A groove runs on this far past its last vent, and past the table groove it opens into, mm.
 RUN_ON = 2.0
 
+#: ... at least this far, so that the vent opens into it with its whole width, mm.
+VENT_ROOM = 0.75
+
 #: Two vents on one line further apart than this get grooves of their own, mm.
 LONGEST_BRIDGE = 60.0
 
@@ -28,7 +31,8 @@ LONGEST_BRIDGE = 60.0
 class Table:
     """The vacuum table under a plate: grooves at ``pitch`` from the front-left corner, mm.
 
-    Back grooves keep ``margin`` off the plate's edges, which must stay tight.
+    Back grooves keep ``margin`` off the plate's edges, which must stay tight; only a vent nearer
+    the edge than that draws its groove past it.
     """
 
     width: float
@@ -88,23 +92,31 @@ def groove_runs(vents: Floats, width: float, diameter: float, table: Table) -> t
     left = np.ones(len(vents), dtype=bool)
     runs = []
     while left.any():
-        axis, members = _fullest_line(vents, left, aside)
+        axis, members = _fullest_line(vents, left, aside, table)
         runs.append(_run(vents, axis, members, table))
         left[members] = False
     return tuple(sorted(runs, key=lambda run: (run.axis, run.level, run.start)))
 
 
 def _fullest_line(
-    vents: Floats, left: np.ndarray[tuple[int], np.dtype[np.bool_]], aside: float
+    vents: Floats,
+    left: np.ndarray[tuple[int], np.dtype[np.bool_]],
+    aside: float,
+    table: Table,
 ) -> tuple[int, list[int]]:
-    """Return the axis and the vents of the line that passes under the most of those left."""
-    best: tuple[int, float] = (0, 0.0)
+    """Return the axis and the vents of the line that passes under the most of those left.
+
+    Lines along an edge of the plate and near it come last.
+    """
+    best: tuple[bool, int, float] = (False, 0, 0.0)
     chosen: tuple[int, list[int]] = (0, [])
     for axis in (0, 1):
         other = 1 - axis
         order = np.flatnonzero(left)
         order = order[np.lexsort((vents[order, axis], vents[order, other]))]
         levels = vents[order, other]
+        size = table.width if other == 0 else table.depth
+        inner = [bool(table.margin <= level <= size - table.margin) for level in levels]
         for k, level in enumerate(levels):
             last = int(np.searchsorted(levels, level + 2 * aside + 1e-9))
             members = order[k:last]
@@ -112,7 +124,7 @@ def _fullest_line(
             cuts = np.flatnonzero(np.diff(vents[members, axis]) > LONGEST_BRIDGE) + 1
             for part in np.split(members, cuts):
                 span = float(vents[part[-1], axis] - vents[part[0], axis])
-                score = (len(part), -span)
+                score = (inner[k], len(part), -span)
                 if score > best:
                     best, chosen = score, (axis, [int(n) for n in part])
     return chosen
@@ -122,8 +134,11 @@ def _run(vents: Floats, axis: int, members: list[int], table: Table) -> Run:
     """Return the groove under some vents in line, run on to the nearest table groove."""
     along, across = vents[members, axis], vents[members, 1 - axis]
     level = float(across.min() + across.max()) / 2
-    start, end = float(along.min()) - RUN_ON, float(along.max()) + RUN_ON
+    first, last = float(along.min()), float(along.max())
     lines = table.lines(axis)
+    size = table.width if axis == 0 else table.depth
+    start = min(first - VENT_ROOM, max(first - RUN_ON, table.margin))
+    end = max(last + VENT_ROOM, min(last + RUN_ON, size - table.margin))
     # How far the groove must grow before it crosses each table groove; 0 where it does already.
     growth = np.maximum(0.0, np.maximum(start + RUN_ON - lines, lines - end + RUN_ON))
     nearest = float(lines[int(np.argmin(growth))])

@@ -21,7 +21,10 @@ from chape.tooling.model import Groove, Mould, RoundHole
 from chape.tooling.vents import vent_points
 
 if TYPE_CHECKING:
-    from chape.tooling.model import Layout, MouldChoices
+    import numpy.typing as npt
+
+    from chape.field.grid import Floats
+    from chape.tooling.model import BlankChoices, Layout, MouldChoices
 
 #: A groove is cut deeper where its vents would otherwise be longer than this many diameters, which
 #: is about what a long drill clears (common practice, no source) ...
@@ -29,6 +32,9 @@ VENT_REACH = 22.0
 
 #: ... but no deeper than a narrow cutter reaches, in groove widths (common practice, no source).
 GROOVE_DEEPEST = 3.5
+
+#: Plate kept between a back groove and the plate's edge, so that the vacuum holds, mm.
+TIGHT_EDGE = 2.5
 
 #: Least plate left above the back grooves, mm (common practice, no source).
 PLATE_LEFT = 8.0
@@ -56,9 +62,9 @@ def make_mould(layout: Layout, choices: MouldChoices) -> Mould:
     floor = z_bottom + choices.groove_depth
     diameter = float(sheet.largest_vent.value)
     points = vent_points(surface, diameter, choices.vent_pitch_most)
-    table = Table(
-        blank.width, blank.depth, choices.grid_pitch, max(blank.clamp_border, choices.groove_width)
-    )
+    points = points[_off_edges(points, layout.blank, TIGHT_EDGE + diameter / 2)]
+    margin = TIGHT_EDGE + choices.groove_width / 2
+    table = Table(blank.width, blank.depth, choices.grid_pitch, margin)
     runs = groove_runs(points, choices.groove_width, diameter, table)
     tops = _highest_within(surface, points, diameter / 2)
     # Vents in high hollows would be too long for a drill: their grooves come to meet them.
@@ -115,13 +121,17 @@ def scaled_surface(layout: Layout, scale: float) -> HeightField:
     return HeightField(Grid(scaled.grid.x0, scaled.grid.y0, spacing, nx, ny), z)
 
 
-def _highest_within(
-    surface: HeightField, points: np.ndarray[tuple[int, int], np.dtype[np.float64]], radius: float
-) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _off_edges(points: Floats, blank: BlankChoices, off: float) -> npt.NDArray[np.bool_]:
+    """Say which points are at least ``off`` mm from the plate's edges: no vent may leak."""
+    x, y = points[:, 0], points[:, 1]
+    nearest = np.minimum(np.minimum(x, blank.width - x), np.minimum(y, blank.depth - y))
+    inside: npt.NDArray[np.bool_] = nearest >= off
+    return inside
+
+
+def _highest_within(surface: HeightField, points: Floats, radius: float) -> Floats:
     """Return the highest ground at each point or on the circle around it, mm."""
     angles = np.arange(8) * np.pi / 4
     around = [points] + [points + radius * np.array([np.cos(a), np.sin(a)]) for a in angles]
-    highest: np.ndarray[tuple[int], np.dtype[np.float64]] = np.max(
-        [surface.at(ring) for ring in around], axis=0
-    )
+    highest: Floats = np.max([surface.at(ring) for ring in around], axis=0)
     return highest

@@ -119,12 +119,14 @@ def _whole_cells(low: float, move: float, border: float, spacing: float) -> int:
     return steps if low + steps * spacing >= border - 1e-9 else ceil((border - low) / spacing)
 
 
-def candidates(shapes: Shapes, count: int, blank: BlankChoices) -> Iterator[Unit]:
+def candidates(
+    shapes: Shapes, count: int, blank: BlankChoices, *, pinwheels: bool = True
+) -> Iterator[Unit]:
     """Yield packed patterns of ``count`` copies: rows, interlocking rows, pinwheels, mixed."""
     for turns in range(4):
         yield from _grids(shapes, count, turns, blank)
-    if count == 4:
-        yield from _pinwheels(shapes, blank)
+    if count in {3, 4} and pinwheels:
+        yield from _pinwheels(shapes, count, blank)
     if count <= MIXED_MOST:
         yield from _mixed(shapes, count, blank)
 
@@ -161,12 +163,12 @@ def _grid(
     return stacked(shapes, units, 1)
 
 
-def _pinwheels(shapes: Shapes, blank: BlankChoices) -> Iterator[Unit]:
-    """Yield four copies in the room's corners, each at a quarter turn to its neighbours."""
+def _pinwheels(shapes: Shapes, count: int, blank: BlankChoices) -> Iterator[Unit]:
+    """Yield copies in three or four of the corners, each at a quarter turn to its neighbours."""
     for lying in (0, 1):
-        for code in range(16):
+        for code in range(2**count):
             # front-left, front-right, back-right, back-left
-            turns = [(lying + corner) % 2 + 2 * ((code >> corner) & 1) for corner in range(4)]
+            turns = [(lying + corner) % 2 + 2 * ((code >> corner) & 1) for corner in range(count)]
             unit = tuple(
                 _cornered(shapes, turn, corner, blank) for corner, turn in enumerate(turns)
             )
@@ -228,11 +230,11 @@ def _does_not_fit(shapes: Shapes, blank: BlankChoices) -> CannotMakeError:
 def _least_miss(shapes: Shapes, blank: BlankChoices) -> tuple[float, tuple[int, int]]:
     """Return the least oversize of any candidate, mm, and the blank that one needs."""
     best = (float("inf"), (0, 0))
-    # Tried on a blank large enough for any pattern, so that none is passed over.
+    # Rows are tried on a blank large enough for any, so that none is passed over.
     side = max(shapes.boxes[0][2:]) - min(shapes.boxes[0][:2]) + shapes.gap
     room = blank.copies * side + 2 * blank.clamp_border
     ample = blank.model_copy(update={"width": room, "depth": room})
-    for candidate in candidates(shapes, blank.copies, ample):
+    for candidate in candidates(shapes, blank.copies, ample, pinwheels=False):
         miss = oversize(shapes, candidate, blank)
         if miss < best[0]:
             x_min, y_min, x_max, y_max = shapes.box_of(candidate)
@@ -241,4 +243,11 @@ def _least_miss(shapes: Shapes, blank: BlankChoices) -> tuple[float, tuple[int, 
                 for size, need in ((blank.width, x_max - x_min), (blank.depth, y_max - y_min))
             )
             best = (miss, (width, depth))
+    if blank.copies in {3, 4}:
+        # A pinwheel has no size of its own; it is tried on blanks ever so little larger.
+        for more in range(1, ceil(min(best[0], 200.0))):
+            size = (ceil(blank.width + more), ceil(blank.depth + more))
+            larger = blank.model_copy(update={"width": size[0], "depth": size[1]})
+            if next(_pinwheels(shapes, blank.copies, larger), None) is not None:
+                return float(more), size
     return best

@@ -29,7 +29,7 @@ SETS_MOST = 20000
 INSERT_WALL = 2.0
 
 #: Corner screws are tried on this raster, mm, within this share of the blank from its corner.
-STEP = 0.5
+STEP = 1.0
 CORNER_SHARE = 0.25
 
 

@@ -55,8 +55,9 @@ def vent_points(surface: HeightField, diameter: float, pitch: float) -> Floats:
     Returns:
         (n, 2) centres, mm, in a fixed order.
     """
-    points = [*foot_vents(surface, diameter / 2, pitch), *hollow_vents(surface, pitch)]
-    return _thinned(np.array(points).reshape(-1, 2), 2 * diameter)
+    feet = _thinned(np.array(foot_vents(surface, diameter / 2, pitch)), 2 * diameter)
+    hollows = np.array(hollow_vents(surface, pitch, feet))
+    return np.vstack([feet, hollows.reshape(-1, 2)])
 
 
 def foot_lines(surface: HeightField, aside: float) -> list[Floats]:
@@ -144,8 +145,11 @@ def _depth_along_rows(z: Floats, level: float) -> Floats:
     return depth
 
 
-def hollow_vents(surface: HeightField, pitch: float) -> list[Floats]:
-    """Return vents at the lowest places of every hollow within the raised parts."""
+def hollow_vents(surface: HeightField, pitch: float, others: Floats) -> list[Floats]:
+    """Return vents at the lowest places of every hollow within the raised parts.
+
+    Places within half a pitch of ``others``, (n, 2), are served already.
+    """
     deep = (hollow_depth(surface) > HOLLOW) & _is_low(surface)
     labels, count = ndimage.label(deep, np.ones((3, 3), dtype=np.int64))
     if count == 0:
@@ -160,7 +164,7 @@ def hollow_vents(surface: HeightField, pitch: float) -> list[Floats]:
         rows, columns = rows + window[0].start, columns + window[1].start
         order = np.lexsort((columns, rows, surface.z[rows, columns]))
         points = np.column_stack([grid.x[columns[order]], grid.y[rows[order]]])
-        vents.extend(points[k] for k in _covering(points, pitch / 2))
+        vents.extend(points[k] for k in _covering(points, pitch / 2, others))
     return vents
 
 
@@ -175,10 +179,16 @@ def _is_low(surface: HeightField) -> npt.NDArray[np.bool_]:
 
 
 @kernel
-def _covering(points: Floats, reach: float) -> list[int]:
-    """Choose points in order so that every point lies within ``reach`` of a chosen one."""
+def _covering(points: Floats, reach: float, others: Floats) -> list[int]:
+    """Choose points in order so that every point lies within ``reach`` of one, or of another."""
     count = points.shape[0]
     served = np.zeros(count, dtype=np.bool_)
+    for m in range(count):
+        for n in range(others.shape[0]):
+            aside, along = points[m, 0] - others[n, 0], points[m, 1] - others[n, 1]
+            if aside * aside + along * along <= reach * reach:
+                served[m] = True
+                break
     chosen = []
     for k in range(count):
         if served[k]:
@@ -194,7 +204,7 @@ def _covering(points: Floats, reach: float) -> list[int]:
 def _thinned(points: Floats, least: float) -> Floats:
     """Leave out points nearer than ``least`` to one before them."""
     kept: list[Floats] = []
-    for point in points:
+    for point in points.reshape(-1, 2):
         if all(np.hypot(*(point - other)) >= least for other in kept):
             kept.append(point)
     return np.array(kept).reshape(-1, 2)
