@@ -211,7 +211,10 @@ def uses(count: int) -> str:
         ("<svg", "no SVG that can be read"),
         ("<html/>", "its root is <html>"),
         (drawings.SVG + "/>", "holds no lines or curves"),
-        (drawings.SVG + '><path d="M0 0 L200 30 L200 0 L0 30 Z"/></svg>', "crosses itself"),
+        (
+            drawings.SVG + '><path d="M0 0 L200 30 L200 0 L0 30 Z"/></svg>',
+            r"crosses itself at \(26\.458, 3\.969\)",
+        ),
         (
             drawings.SVG + '><path d="M0 0 C 1e12 0 1e12 30 0 30 Z"/></svg>',
             "far larger than a knife",

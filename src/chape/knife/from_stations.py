@@ -18,6 +18,7 @@ from scipy.interpolate import PchipInterpolator
 from chape import tolerances
 from chape.errors import InputError
 from chape.knife.file import TipShape
+from chape.knife.landmarks import crossing_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,9 +67,10 @@ def outline_of_stations(
     else:
         ring = np.vstack([smooth_line(edge), smooth_line(spine[::-1])])
     polygon = shapely.Polygon(ring)
-    if not polygon.is_valid:
+    crossing = crossing_of(polygon)
+    if crossing is not None:
         raise InputError(
-            f"the outline crosses itself ({shapely.is_valid_reason(polygon)})",
+            f"the outline crosses itself near x = {crossing[0]:.1f} mm, y = {crossing[1]:.1f} mm",
             mend="Check the stations there, or measure one more between them",
             field="outline.stations",
         )

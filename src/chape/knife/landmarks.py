@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -39,6 +40,18 @@ def sides_of(outline: Polygon) -> Sides:
     lower = _walk(ring, at_tip[np.argmin(y[at_tip])], at_butt[np.argmin(y[at_butt])])
     upper = _walk(ring, at_butt[np.argmax(y[at_butt])], at_tip[np.argmax(y[at_tip])])
     return Sides(lower, upper[::-1])
+
+
+def crossing_of(outline: Polygon) -> Floats | None:
+    """Return a point (2,) where an outline crosses or touches itself; None when it is simple."""
+    if shapely.is_valid(outline):
+        return None
+    # The geometry library tells the place only in words: "Self-intersection[12.5 3.1]".
+    found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(outline))
+    if found is None:
+        first: Floats = shapely.get_coordinates(outline)[0]
+        return first
+    return np.array([float(found[1]), float(found[2])])
 
 
 def _walk(ring: Floats, first: np.intp, last: np.intp) -> Floats:

@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from chape.errors import InputError
+from chape.knife.landmarks import crossing_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -47,10 +48,11 @@ def largest_loop(pieces: Sequence[Floats], place: Callable[[Floats], str]) -> Po
     outline = max(polygons, key=shapely.area, default=None)
     size = 0.0 if outline is None else _size(outline)
     for ring in shapely.get_parts(crossed):
-        if _size(ring) > size:
-            inside = shapely.is_valid_reason(shapely.Polygon(shapely.get_coordinates(ring)))
+        corners = shapely.get_coordinates(ring)
+        crossing = crossing_of(shapely.Polygon(corners)) if _size(ring) > size else None
+        if crossing is not None:
             raise InputError(
-                f"the outline crosses itself ({inside}, in mm)",
+                f"the outline crosses itself at {place(crossing)} mm",
                 mend="Draw it as one line that never crosses itself",
             )
     loose = [*shapely.get_parts(dangles), *shapely.get_parts(cuts)]
