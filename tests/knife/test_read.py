@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import json
 import re
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,9 +12,6 @@ from chape.knife.check import check_knife, steepest_bevel
 from chape.knife.file import KnifeFile, knife_schema
 from chape.knife.read import knife_of, read_knife, read_knife_file
 from specimens import DEMO, camp_knife, slender_knife
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 CAMP = (DEMO / "camp-knife.toml").read_text("utf-8")
 SLENDER = (DEMO / "slender-knife.toml").read_text("utf-8")
@@ -48,13 +45,16 @@ BAD = [
     (changed("length = 115 ", "length = -115 "), "blade.length: found -115"),
     (changed("length = 115 ", "length = 231 "), "blade is 231.0 mm long.* whole knife only 230.0"),
     (changed("length = 115 ", "length = inf "), "blade.length: found inf"),
-    (changed("[3, 13.0, 18.0]", "[3, nan, 18.0]"), r"outline.stations.1.1: found nan"),
+    (changed("[3, 13.0, 18.0]", "[3, nan, 18.0]"), "outline.stations, row 2, number 2: found nan"),
     (changed("[3, 13.0, 18.0]", "[3, 18.1, 18.0]"), "station 2 .*y = 18.1, lies above.*y = 18"),
     (changed("[3, 13.0, 18.0]", "[3, 18.0, 18.0]"), "station 2 .*same y = 18"),
     (changed("[3, 13.0, 18.0]", "[0, 13.0, 18.0]"), "stations 1 and 2 both stand at x = 0"),
     (changed("[3, 13.0, 18.0]", "[9, 13.0, 18.0]"), "station 3 stands at x = 8, before station 2"),
     (changed("[0, 16.5, 16.5]", "[1, 16.5, 16.5]"), "first station stands at x = 1"),
-    (changed("[3, 13.0, 18.0]", "[3, 13.0]"), "outline.stations.1.2: this key is missing"),
+    (
+        changed("[3, 13.0, 18.0]", "[3, 13.0]"),
+        "stations, row 2, number 3: this key is missing",
+    ),
     (STATIONS.sub("stations = [[0, 1, 1], [200, 2, 2]]", CAMP), "at least 3 stations.* are 2"),
     (STATIONS.sub("", CAMP), "either stations or a drawing"),
     (changed("[outline]", '[outline]\ndrawing = "a.dxf"'), "either stations or a drawing"),
@@ -79,7 +79,7 @@ BAD = [
     (changed('"full flat" ', '"convex"\nbulge = 12 '), "a bulge of 12 mm is too much"),
     (changed("bevel_angle = 20", "bevel_angle = 90"), "blade.bevel_angle: found 90"),
     (changed('unit = "mm" ', 'unit = "inch" '), r"outline is 5,842\.0 mm long.*Correct unit"),
-    (changed("[6, 2.0]", '[6, "thick"]'), "blade.spine_thickness.1.1: found 'thick'"),
+    (changed("[6, 2.0]", '[6, "thick"]'), "blade.spine_thickness, row 2, number 2: found 'thick'"),
     (changed("from = 110", "from = 118", SLENDER), "guard starts at x = 118 and ends at x = 117"),
     (
         changed("from = 110", "from = 11", SLENDER),
@@ -213,3 +213,21 @@ def test_demo_knives_are_as_described():
 def test_odd_measurements_are_doubted(tmp_path, text, code):
     findings = check_knife(read_knife(write(tmp_path, text), 0.2))
     assert code in {finding.code for finding in findings}
+
+
+def test_example_of_a_drawn_knife_is_the_same_from_svg_and_from_dxf(tmp_path):
+    folder = Path(__file__).parents[2] / "examples" / "drawn-knife"
+    svg = read_knife(folder / "knife.toml", 0.5)
+    text = (folder / "knife.toml").read_text("utf-8")
+    (tmp_path / "plover.dxf").write_bytes((folder / "plover.dxf").read_bytes())
+    dxf = read_knife(write(tmp_path, changed('"plover.svg"', '"plover.dxf"', text)), 0.5)
+    assert svg.length == pytest.approx(187.42, abs=0.01)
+    assert dxf.outline.area == pytest.approx(svg.outline.area, rel=1e-4)
+    assert dxf.outline.symmetric_difference(svg.outline).area < 0.5
+    assert check_knife(svg) == ()
+
+
+def test_drawing_error_names_the_drawing(tmp_path):
+    text = STATIONS.sub('drawing = "gone.svg"', CAMP)
+    with pytest.raises(InputError, match=r"gone\.svg: there is no such drawing"):
+        read_knife(write(tmp_path, text), 1.0)

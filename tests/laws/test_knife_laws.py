@@ -27,9 +27,12 @@ def stations(draw):
         [float(a), float(m - h / 2), float(m + h / 2)]
         for a, m, h in zip(x, middle, height, strict=True)
     ]
-    for end in (0, -1):
+    for end, beside in ((0, 1), (-1, -2)):
         if draw(st.booleans()):
-            rows[end] = [rows[end][0], middle[end], middle[end]]
+            # A tip or butt lies between the sides beside it; one far off is rightly refused.
+            share = draw(st.floats(0.3, 0.7))
+            y = rows[beside][1] + share * (rows[beside][2] - rows[beside][1])
+            rows[end] = [rows[end][0], y, y]
     return rows
 
 

@@ -11,6 +11,9 @@ those two points, sunk below their chord; a convex grind is the mirror image of 
 chord. Near the tip, where the blade is lower than its grind is high, the grind ends at the spine,
 so that the spine is everywhere as thick as it was measured.
 
+Where a hollow's arc would sink below the thickness behind the edge, as near a thin tip, the blade
+is held at that thickness.
+
 Not modelled: the run-out of the grind in front of the guard, and blades that are not
 symmetrical.
 """

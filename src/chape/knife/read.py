@@ -160,6 +160,13 @@ def _sentence(error: ValidationError, path: Path | None) -> InputError:
     problem = error.errors(include_url=False)[0]
     own = problem.get("ctx", {}).get("error")
     if not isinstance(own, InputError):
-        return first_problem(error, file=path or "knife file")
-    field = ".".join(str(part) for part in problem["loc"])
-    return InputError(own.problem, mend=own.mend, file=path, field=field or None)
+        own = first_problem(error, file=path or "knife file")
+    return InputError(own.problem, mend=own.mend, file=path, field=_field(problem["loc"]))
+
+
+def _field(place: tuple[int | str, ...]) -> str | None:
+    """Return "outline.stations, row 3, number 2", counted from 1 as a person does."""
+    key = ".".join(part for part in place if isinstance(part, str))
+    counts = [part + 1 for part in place if isinstance(part, int)]
+    words = [f"{word} {count}" for word, count in zip(("row", "number"), counts, strict=False)]
+    return ", ".join([key, *words]) if key else None
