@@ -41,9 +41,10 @@ def mould_solid(mould: Mould) -> Solid:
 
 
 def fixture_solid(fixture: Fixture) -> Solid:
-    """Return the trim fixture with its holes for inserts and pins."""
+    """Return the trim fixture with its holes for inserts and pins, and its reliefs."""
     block = solid_below(fixture.surface, fixture.z_bottom, FAITHFUL)
-    return with_holes(block, open_above(fixture.surface, _cuts((*fixture.inserts, *fixture.pins))))
+    holes = (*fixture.inserts, *fixture.pins, *fixture.reliefs)
+    return with_holes(block, open_above(fixture.surface, _cuts(holes)))
 
 
 def _cuts(holes: Iterable[RoundHole]) -> list[tuple[float, float, float, float, float]]:

@@ -19,6 +19,7 @@ from chape.field.outline import fit_outline, offset
 from chape.tolerances import FLATTEN
 from chape.tooling.boards import board_pins
 from chape.tooling.model import Fixture, Groove, RoundHole
+from chape.tooling.reliefs import hole_reliefs
 from chape.tooling.screws import INSERT_WALL, corner_screws, keep_out_radius, screwed_eyelets
 
 if TYPE_CHECKING:
@@ -93,6 +94,7 @@ def make_fixture(
             RoundHole(float(x), float(y), hole, 0.0, -depth, "insert") for x, y in inserts
         ),
         pins=board_pins(board, blank.width, blank.depth, z_bottom),
+        reliefs=hole_reliefs(layout, seat, inserts),
         trim_paths=paths,
         screws=tuple(range(len(inserts) - len(corners))),
         screw=screw,

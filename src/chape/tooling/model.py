@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
+import numpy as np
 from pydantic import Field
 
 from chape.catalog.model import Length, PositiveLength, Record
@@ -94,6 +95,13 @@ class Placement:
     y: float
     quarter_turns: int
 
+    def placed(self, points: Floats) -> Floats:
+        """Return points (n, 2) of the flat frame where they come to lie on the blank."""
+        for _ in range(self.quarter_turns % 4):
+            points = np.column_stack([-points[:, 1], points[:, 0]])
+        placed: Floats = points + np.array([self.x, self.y])
+        return placed
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Layout:
@@ -178,6 +186,7 @@ class Fixture:
         z_bottom, z_stock: underside, and top before cutting, mm.
         inserts: blind holes for threaded inserts, under screwed eyelets and at the corners.
         pins: holes for the location board's dowel pins.
+        reliefs: shallow holes under the sheet's other holes, so that no bore marks the seat.
         trim_paths: one closed outline per copy: centre line of the relief groove, which is the
             trim cutter's own path.
         screws: indices into ``inserts`` used on sheaths; the rest hold the blank's corners.
@@ -195,6 +204,7 @@ class Fixture:
     z_stock: float
     inserts: tuple[RoundHole, ...]
     pins: tuple[RoundHole, ...]
+    reliefs: tuple[RoundHole, ...]
     trim_paths: tuple[Outline, ...]
     screws: tuple[int, ...]
     screw: Screw

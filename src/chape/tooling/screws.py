@@ -93,10 +93,7 @@ def screwed_eyelets(layout: Layout, place: Placement, count: int, off: float) ->
     order = np.argsort(-away, kind="stable")
     allowed = free if len(free) >= count else np.sort(order[:count])
     chosen = eyelets[allowed][list(spread_out(eyelets[allowed], count))]
-    for _ in range(place.quarter_turns % 4):
-        chosen = np.column_stack([-chosen[:, 1], chosen[:, 0]])
-    placed: Floats = chosen + np.array([place.x, place.y])
-    return placed
+    return place.placed(chosen)
 
 
 def eyelet_points(sheath: Sheath) -> Floats:
