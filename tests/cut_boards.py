@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+import shapely
 
 from chape.catalog.read import catalog
 from chape.cutting.model import KeepOut, Setup
@@ -61,7 +62,7 @@ def rounded_part(x: float, y: float, half: float, corner: float) -> Outline:
 
 
 def trim() -> Setup:
-    """Two parts on a flat sheet of 2 mm, with screws and a groove 2 mm deep under everything."""
+    """Two parts on a flat sheet of 2 mm, with screws over a groove 2 mm deep and 9 mm wide."""
     grid = Grid.over(0, 0, 70, 40, 0.25)
     parts = (rounded_part(18, 20, 10, 4), rounded_part(50, 20, 10, 4))
     holes = tuple(RoundHole(x, 20.0, 6.4, 2.0, -0.3, "eyelet") for x in (18.0, 50.0))
@@ -71,10 +72,8 @@ def trim() -> Setup:
         KeepOut(34.0, 3.0, 2.0, 5.3, after_stop=False),
     )
     x, y = grid.mesh()
-    seat = np.full(grid.shape, -2.0)
-    for part in parts:
-        x0, y0, x1, y1 = part.polygon().buffer(-1.0).bounds
-        seat[(x > x0) & (x < x1) & (y > y0) & (y < y1)] = 0.0
+    ways = shapely.union_all([part.polygon().buffer(3.0).exterior for part in parts])
+    seat = np.where(shapely.contains_xy(ways.buffer(4.5), x, y), -2.0, 0.0)
     return Setup(
         name="trim",
         title="Trim",

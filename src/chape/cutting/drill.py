@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from chape.tooling.model import RoundHole
 
 #: Depth of a peck in drill diameters; chips are cleared after each (common practice, no source).
-PECK_DIAMETERS = 2.0
+PECK_DIAMETERS = 3.0
 
 #: On the way back into its hole the drill's rapid stops this far above the last peck, mm.
 PECK_AIR = 0.5

@@ -268,10 +268,22 @@ def _cut(way: _Way, runs: list[Floats]) -> Track:
         if n and joins[n - 1] is not None:
             track.lines(next(ways)[1:], feed)
         elif not n or not np.array_equal(runs[n - 1][-1], runs[n][0]):
+            _leave(track, way)
             _enter(track, way.ground, way.cutter, path[0])
         track.lines(path[1:], feed)
+    _leave(track, way)
     track.lift()
     return track
+
+
+def _leave(track: Track, way: _Way) -> None:
+    """Rise past what stands beside the ball at the feed, for its rim may still graze it."""
+    if track.position is None:
+        return
+    x, y, z = track.position
+    top = float(way.ground.highest(np.array([[x, y]]), way.cutter.radius)[0])
+    if top > z:
+        track.lines(np.array([[x, y, top]]), way.cutter.rates.feed)
 
 
 def _enter(track: Track, ground: Ground, cutter: Ball, start: Floats) -> None:

@@ -14,6 +14,7 @@ from shapely import LineString, Polygon
 from chape.cutting.link import APPROACH, Track, nearest_order, same_place
 from chape.cutting.locate import stepped, thinned
 from chape.cutting.rates import RAMP_SLOPE
+from chape.cutting.rough import level_grounds
 
 if TYPE_CHECKING:
     from chape.cutting.drill import Tool
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
     from chape.tooling.model import Groove
+
+#: How steeply the filling of a groove falls from a wall that ends in it.
+FALL = 1.5
 
 #: Walls of a groove are flattened within this, mm.
 FLAT = 0.005
@@ -34,16 +38,22 @@ def without_grooves(surface: HeightField, grooves: tuple[Groove, ...]) -> Height
     if not grooves:
         return surface
     x, y = surface.grid.mesh()
-    room = surface.grid.spacing * 1.5
     inside = np.zeros(surface.grid.shape, dtype=bool)
     for groove in grooves:
-        area = LineString(groove.points).buffer(groove.width / 2 + room, quad_segs=16)
+        area = LineString(groove.points).buffer(groove.width / 2 + surface.grid.spacing / 2)
         shapely.prepare(area)
-        inside |= shapely.contains_xy(area, x, y)
-    if inside.all():
+        at_floor = surface.z <= groove.z_floor + 1e-6
+        inside[at_floor] |= shapely.contains_xy(area, x[at_floor], y[at_floor])
+    if inside.all() or not inside.any():
         return surface
-    nearest = ndimage.distance_transform_edt(inside, return_distances=False, return_indices=True)
-    filled = surface.z[tuple(nearest)]
+    away, nearest = ndimage.distance_transform_edt(
+        inside, sampling=surface.grid.spacing, return_indices=True
+    )
+    beside = surface.z[tuple(nearest)]
+    # Where a wall runs into the groove the filling falls on, so that a ball can finish the wall
+    # down to the groove's edge; from level ground it goes on level.
+    level = np.isclose(beside[..., None], level_grounds(surface), rtol=0, atol=1e-6).any(axis=-1)
+    filled = np.where(level, beside, beside - FALL * away)
     return surface.with_z(np.where(inside, np.maximum(surface.z, filled), surface.z))
 
 

@@ -7,7 +7,7 @@ the material really is; the proof is the checker's, which shares nothing with it
 
 from __future__ import annotations
 
-from math import ceil
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -114,12 +114,21 @@ class Ground:
     def highest_between(
         self, start: tuple[float, float], end: tuple[float, float], radius: float
     ) -> float:
-        """Return the highest ground (mm) a cutter of ``radius`` passes over on a straight way."""
-        length = float(np.hypot(end[0] - start[0], end[1] - start[1]))
-        count = ceil(length / max(radius, self.grid.spacing)) + 1
-        way = np.linspace(start, end, max(count, 2))
-        # The discs stand a radius apart: widened to cover what lies between them.
-        return float(self.highest(way, radius * 1.2 + self.grid.spacing).max())
+        """Return the highest ground (mm) a cutter of ``radius`` may pass over on its way.
+
+        A rapid may stray anywhere in the box between its ends: each axis runs at its own rate.
+        """
+        grid = self.grid
+        room = radius + grid.spacing
+        low, high = np.minimum(start, end) - room, np.maximum(start, end) + room
+        i, j = (
+            slice(
+                max(floor((a - first) / grid.spacing), 0),
+                max(ceil((b - first) / grid.spacing), 0) + 1,
+            )
+            for a, b, first in zip(low, high, (grid.x0, grid.y0), strict=True)
+        )
+        return float(self.z[j, i].max(initial=-np.inf))
 
     def lower_to(self, surface: HeightField, margin: float) -> None:
         """Believe everything cut down to ``surface``, but for ``margin`` mm beside it."""

@@ -17,7 +17,9 @@ from shapely import LineString, Point
 
 from chape import tolerances
 from chape.cutting.link import APPROACH, Track
+from chape.cutting.locate import tip_heights
 from chape.errors import CannotMakeError
+from chape.field.envelope import Body
 from chape.field.outline import Outline, arc_of, exterior_of, fit_outline, offset
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from chape.cutting.ground import Ground
     from chape.cutting.model import KeepOut
     from chape.field.grid import Floats
+    from chape.field.heights import HeightField
 
 #: Air between a cutter and a screw head, mm.
 HEAD_AIR = 1.0
@@ -33,10 +36,26 @@ HEAD_AIR = 1.0
 RAMP = tan(5 * pi / 180)
 
 #: Radii of the arcs that lead in and out, mm, the widest that stays off other parts.
-LEADS = (3.0, 2.0, 1.5, 1.0, 0.6)
+LEADS = (3.0, 2.0, 1.4, 1.0, 0.6)
+
+#: Starts looked at closely for each width of lead.
+TRIES = 6
 
 #: The last of the outline is cut twice over this length, so that no nib stays, mm.
 OVERLAP = 3.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Under:
+    """What lies under the sheet: the fixture, and the height (mm) the tip runs at in its groove."""
+
+    fixture: HeightField
+    tip: float
+
+    def clears(self, points: Floats, radius: float) -> bool:
+        """Return whether a cutter of ``radius`` at points (n, 2) stays clear of the fixture."""
+        heights = tip_heights(self.fixture, Body.flat(radius), points)
+        return bool(heights.max() <= self.tip + tolerances.SAME_LENGTH)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,7 +139,7 @@ def started_at(pieces: list[Piece], at: float) -> list[Piece]:
 
 def cut_outlines(
     parts: tuple[Outline, ...],
-    tip: float,
+    under: Under,
     tool: Tool,
     ground: Ground,
     posts: tuple[KeepOut, ...],
@@ -130,7 +149,7 @@ def cut_outlines(
 
     Args:
         parts: outlines of the parts, counter-clockwise.
-        tip: height the tip cuts at, mm.
+        under: the fixture, and how far into its groove the tip goes.
         tool: a flat cutter.
         ground: top of the sheet.
         posts: screw heads to keep off.
@@ -144,7 +163,8 @@ def cut_outlines(
         others = shapely.union_all([other.polygon() for m, other in enumerate(parts) if m != n])
         ways = way_around(part, tool.cutter.radius)
         _keep_off(ways, posts, tool)
-        _cut_part(track, ways, others, posts, tip, tool, ground)
+        barred = _barred(ways, others, posts, tool)
+        _cut_part(track, ways, barred, under, tool, ground)
     track.lift()
     return track
 
@@ -176,13 +196,13 @@ def _flat(ways: list[Piece]) -> Floats:
 def _cut_part(
     track: Track,
     ways: list[Piece],
-    others: shapely.Geometry,
-    posts: tuple[KeepOut, ...],
-    tip: float,
+    barred: shapely.Geometry,
+    under: Under,
     tool: Tool,
     ground: Ground,
 ) -> None:
-    start, lead = _best_start(ways, others, posts, tool, ground)
+    start, lead = _best_start(ways, barred, under, tool, ground)
+    tip = under.tip
     ways = started_at(ways, start)
     radius = tool.cutter.radius
     entry, centre = _lead(ways[0], lead, coming=True)
@@ -256,46 +276,58 @@ def _leave(track: Track, ways: list[Piece], tip: float, lead: float, tool: Tool)
     track.lift()
 
 
+def _barred(
+    ways: list[Piece], others: shapely.Geometry, posts: tuple[KeepOut, ...], tool: Tool
+) -> shapely.Geometry:
+    """Return what the arcs in and out may not touch: any part, and screw heads."""
+    part = shapely.Polygon(_flat(ways)).buffer(-tool.cutter.radius)
+    heads = [Point(post.x, post.y).buffer(post.radius + HEAD_AIR) for post in posts]
+    barred = shapely.union_all([others, part, *heads])
+    shapely.prepare(barred)
+    return barred
+
+
 def _best_start(
-    ways: list[Piece],
-    others: shapely.Geometry,
-    posts: tuple[KeepOut, ...],
-    tool: Tool,
-    ground: Ground,
+    ways: list[Piece], barred: shapely.Geometry, under: Under, tool: Tool, ground: Ground
 ) -> tuple[float, float]:
     """Return where along the way to come in (mm), and on how wide an arc (mm).
 
-    Low sheet, straight pieces, and room for both arcs: off other parts, this part and screw heads.
+    Low sheet, straight pieces, and room for both arcs over the relief groove.
     """
-    part = shapely.Polygon(_flat(ways))
-    heads = [Point(post.x, post.y).buffer(post.radius + HEAD_AIR) for post in posts]
-    barred = shapely.union_all([others, part.buffer(-tool.cutter.radius), *heads])
-    shapely.prepare(barred)
     total = sum(piece.length for piece in ways)
     for lead in LEADS:
-        best: tuple[float, float] | None = None
+        scored = []
         for at in np.arange(0.0, total, 4.0).tolist():
-            score = _score(started_at(ways, at), lead, barred, tool, ground)
-            if score is not None and (best is None or score < best[0]):
-                best = (score, at)
-        if best is not None:
-            return best[1], lead
+            turned = started_at(ways, at)
+            score = _score(turned, lead, barred, tool, ground)
+            if score is not None:
+                scored.append((score, at, turned))
+        # The fixture is asked last, for the likeliest few: asking is slow.
+        for _, at, turned in sorted(scored, key=lambda found: found[:2])[:TRIES]:
+            if under.clears(_reach_of(turned, lead), tool.cutter.radius):
+                return at, lead
     raise CannotMakeError(
-        "there is no room in the waste for the trim cutter to come in",
-        mend="Widen the gap between the sheaths on the blank",
+        "there is no room in the waste, over the relief groove, for the trim cutter to come in",
+        mend="Widen the gap between the sheaths on the blank, or the relief groove",
     )
+
+
+def _reach_of(ways: list[Piece], lead: float) -> Floats:
+    """Return the ends of the arcs in and out, and where they meet the way, (3, 2)."""
+    entry, _ = _lead(ways[0], lead, coming=True)
+    # The way out starts where the overlap ends.
+    out, _ = _lead(started_at(ways, OVERLAP)[0], lead, coming=False)
+    return np.array([entry, ways[0].start, out])
 
 
 def _score(
     ways: list[Piece], lead: float, barred: shapely.Geometry, tool: Tool, ground: Ground
 ) -> float | None:
     """Return how bad a start is, or None where an arc would touch what is barred."""
-    if ways[0].bulge != 0 and ways[0].length < 2 * OVERLAP:
+    if ways[0].length < 2 * OVERLAP:
         return None
-    entry, centre_in = _lead(ways[0], lead, coming=True)
-    out, _ = _lead(ways[0], lead, coming=False)
-    arcs = LineString([entry, centre_in + 0.7 * (entry - centre_in), ways[0].start, out])
-    if arcs.buffer(tool.cutter.radius).intersection(barred).area > 0.05:
+    reach = _reach_of(ways, lead)
+    if LineString(reach).buffer(tool.cutter.radius).intersection(barred).area > 0.05:
         return None
-    tops = ground.highest(np.array([entry, ways[0].start, out]), tool.cutter.radius)
+    tops = ground.highest(reach, tool.cutter.radius)
     return float(tops.max()) + (0.0 if ways[0].bulge == 0 else 0.5)

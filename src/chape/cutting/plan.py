@@ -26,7 +26,7 @@ from chape.cutting.groove import cut_grooves, without_grooves
 from chape.cutting.ground import Ground
 from chape.cutting.link import safe_height
 from chape.cutting.model import Operation, OperationKind, Program
-from chape.cutting.outline import cut_outlines
+from chape.cutting.outline import Under, cut_outlines
 from chape.cutting.rates import rates_for
 from chape.cutting.rough import Flat, rough
 from chape.errors import CannotMakeError
@@ -168,7 +168,7 @@ def _plate(planner: _Planner, tell: Progress) -> list[Operation]:
         operations.extend(_finish(planner, surface))
         ground.lower_to(surface, LEFT_BESIDE)
     tell("holes", 0.9)
-    operations.extend(planner.holes(ground.field))
+    operations.extend(planner.holes(surface if shaped else ground.field))
     return operations
 
 
@@ -200,7 +200,12 @@ def _trim(planner: _Planner, tell: Progress) -> list[Operation]:
     cutter = slot_cutter(setup.cutters, np.inf, _along_outlines(setup), "the cut", sheet=True)
     tool = planner.tool(cutter)
     track = cut_outlines(
-        setup.outlines, floor / 2, tool, planner.ground, setup.keep_outs, planner.safe
+        setup.outlines,
+        Under(setup.target, floor / 2),
+        tool,
+        planner.ground,
+        setup.keep_outs,
+        planner.safe,
     )
     screws = sum(post.after_stop for post in setup.keep_outs)
     stop = f"Put {screws} screws in through the bored holes, then start again" if screws else ""

@@ -50,6 +50,9 @@ WANTED_FRONT = 0.47
 #: Past this share (110 degrees) the feed falls.
 CROWDED_FRONT = 0.61
 
+#: Rings shorter than this are left out, mm: there is no way down along them.
+SHORTEST_RING = 1.0
+
 #: Air longer than this is crossed at the machine's highest feed, mm.
 AIR_RUN = 12.0
 
@@ -128,12 +131,18 @@ def region_below(reach: HeightField, limit: float) -> MultiPolygon:
     beside a cliff.
     """
     generator = contourpy.contour_generator(
-        reach.grid.x, reach.grid.y, reach.z, fill_type=contourpy.FillType.OuterOffset
+        reach.grid.x,
+        reach.grid.y,
+        reach.z,
+        name="serial",
+        fill_type=contourpy.FillType.OuterOffset,
     )
-    points, offsets = generator.filled(-np.inf, limit)
+    filled = generator.filled(-np.inf, limit)
     parts = []
-    for corners, ends in zip(points, offsets, strict=True):
-        rings = [corners[a:b] for a, b in pairwise(ends) if b - a >= 4]
+    for corners, ends in zip(filled[0], filled[1], strict=True):
+        if corners is None or ends is None:
+            continue
+        rings = [corners[a:b] for a, b in pairwise(ends.tolist()) if b - a >= 4]
         if rings:
             parts.append(shapely.make_valid(Polygon(rings[0], rings[1:])))
     # The edge of the map is no cliff, and the region has to reach past the piece.
@@ -206,6 +215,8 @@ def _cut_ring(
     region: Polygon,
 ) -> None:
     """Reach the ring by the gentlest way, and go round it once."""
+    if np.hypot(*np.diff(ring, axis=0).T).sum() < SHORTEST_RING:
+        return
     here = track.position
     start = np.asarray((here or (0.0, 0.0))[:2])
     ring = _from_nearest(stepped(ring, cutter.radius), start)
@@ -236,10 +247,6 @@ def _ramp_down(track: Track, ground: Ground, cutter: Flat, ring: Floats, height:
     around = stepped(ring, 0.5)
     lengths = np.hypot(*np.diff(around, axis=0).T)
     wanted = (top - height) / RAMP_SLOPE
-    if lengths.sum() < cutter.radius:
-        # Too small to walk around: straight down, slowly.
-        track.lines(np.array([[x, y, height]]), cutter.rates.plunge)
-        return ring
     turns = ceil(wanted / lengths.sum())
     way = np.vstack([around[:1], *([around[1:]] * turns)])
     travelled = np.concatenate([[0.0], np.cumsum(np.tile(lengths, turns))])
