@@ -49,7 +49,10 @@ config.CACHE_DIR = str(_cache_folder())
 
 def kernel(function: Callable[Arguments, Result]) -> Callable[Arguments, Result]:
     """Compile a numeric kernel to machine code, kept on disk between runs."""
-    compiled: Callable[Arguments, Result] = numba.njit(cache=True, error_model="numpy")(function)
+    # Without the interpreter's lock, plain threads can share a kernel's rows among the cores.
+    compiled: Callable[Arguments, Result] = numba.njit(cache=True, error_model="numpy", nogil=True)(
+        function
+    )
     return compiled
 
 

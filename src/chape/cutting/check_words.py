@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 #: A straight plunge that removes less than this is a touch, mm.
 TOUCH = 0.2
+#: A feed written to a tenth of an inch a minute may have been rounded up by this, mm/min.
+FEED_ROUNDING = 1.3
 
 
 def check_words(evidence: Evidence) -> tuple[Finding, ...]:
@@ -148,7 +150,7 @@ def _spindle_and_feed(evidence: Evidence) -> tuple[Finding, ...]:
         *evidence.worst(
             "feed-above-machine",
             feed,
-            cutting & (feed > machine.feed_most * (1 + 1e-9)),
+            cutting & (feed > machine.feed_most + FEED_ROUNDING),
             f"A feed of {{value}} mm/min is above the machine's {machine.feed_most:g}"
             " ({count} moves)",
             "Lower the feed.",

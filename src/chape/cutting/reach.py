@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numba
 import numpy as np
 import numpy.typing as npt
+from scipy import ndimage
 
+from chape.cutting.bands import over_bands
 from chape.cutting.sweep import profile, shape_of
-from chape.kernels import kernel, parallel_kernel
+from chape.kernels import kernel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,6 +29,9 @@ Point = tuple[float, float, float]
 
 #: Rings of cells searched round a node for the nearest facet.
 RINGS = 5
+#: Rows, and points, that one core works on at a time.
+BAND = 32
+POINTS = 4096
 
 
 def reachable(z: Floats, spacing: float, wanted: Mask, cutters: Sequence[Cutter]) -> Floats:
@@ -44,8 +48,22 @@ def reachable(z: Floats, spacing: float, wanted: Mask, cutters: Sequence[Cutter]
     lowest = np.full(z.shape, np.inf)
     for cutter in cutters:
         offsets, drops = _footprint(cutter, spacing)
-        lowest = np.minimum(lowest, _closed(z, wanted, offsets, drops))
+        near = ndimage.maximum_filter(wanted, size=2 * int(offsets.max()) + 1, mode="constant")
+        # The tip's place is set down from above: the least of the surface turned upside down.
+        tip = np.where(near, -_least(-z, near, offsets, drops), np.inf)
+        lowest = np.minimum(lowest, _least(tip, wanted, offsets, drops))
     return np.where(wanted, lowest, z)
+
+
+def _least(z: Floats, where: Mask, offsets: npt.NDArray[np.int64], drops: Floats) -> Floats:
+    """Return the least of z plus the profile under a cutter, at some of the nodes."""
+    least = np.full(z.shape, np.inf)
+
+    def work(first: int, last: int) -> None:
+        _least_rows(z, where, offsets, drops, (first, last), least)
+
+    over_bands(work, len(z), BAND)
+    return least
 
 
 def _footprint(cutter: Cutter, spacing: float) -> tuple[npt.NDArray[np.int64], Floats]:
@@ -60,46 +78,29 @@ def _footprint(cutter: Cutter, spacing: float) -> tuple[npt.NDArray[np.int64], F
     return np.column_stack([j[inside], i[inside]]), drops
 
 
-@parallel_kernel
-def _closed(z: Floats, wanted: Mask, offsets: npt.NDArray[np.int64], drops: Floats) -> Floats:
-    """Return the closing of z by a footprint at the wanted nodes, infinity elsewhere."""
+@kernel
+def _least_rows(
+    z: Floats,
+    where: Mask,
+    offsets: npt.NDArray[np.int64],
+    drops: Floats,
+    band: tuple[int, int],
+    least: Floats,
+) -> None:
+    """Fill a band of rows of ``_least``."""
     rows, columns = z.shape
-    reach = offsets[:, 0].max()
-    upside_down = -z
-    tip = np.full(z.shape, np.inf)
-    for j in numba.prange(rows):
+    for j in range(band[0], band[1]):
         for i in range(columns):
-            if _near(wanted, j, i, reach):
-                tip[j, i] = -_least(upside_down, offsets, drops, j, i)
-    closed = np.full(z.shape, np.inf)
-    for j in numba.prange(rows):
-        for i in range(columns):
-            if wanted[j, i]:
-                closed[j, i] = _least(tip, offsets, drops, j, i)
-    return closed
+            if not where[j, i]:
+                continue
+            best = np.inf
+            for n in range(len(drops)):
+                row, column = j + offsets[n, 0], i + offsets[n, 1]
+                if 0 <= row < rows and 0 <= column < columns:
+                    best = min(best, z[row, column] + drops[n])
+            least[j, i] = best
 
 
-@kernel
-def _near(wanted: Mask, j: int, i: int, reach: int) -> bool:
-    """Return whether a node of the mask lies within ``reach`` rows and columns."""
-    for row in range(max(0, j - reach), min(wanted.shape[0], j + reach + 1)):
-        if wanted[row, max(0, i - reach) : i + reach + 1].any():
-            return True
-    return False
-
-
-@kernel
-def _least(z: Floats, offsets: npt.NDArray[np.int64], drops: Floats, j: int, i: int) -> float:
-    """Return the least of z plus the profile under a cutter at node (j, i)."""
-    best = np.inf
-    for n in range(len(drops)):
-        row, column = j + offsets[n, 0], i + offsets[n, 1]
-        if 0 <= row < z.shape[0] and 0 <= column < z.shape[1]:
-            best = min(best, z[row, column] + drops[n])
-    return float(best)
-
-
-@parallel_kernel
 def depth_below(
     z: Floats,
     spacing: float,
@@ -119,7 +120,26 @@ def depth_below(
     Beyond ``RINGS`` cells only the way straight up counts, so that the depth is never understated.
     """
     depths = np.empty(len(heights))
-    for n in numba.prange(len(heights)):
+
+    def work(first: int, last: int) -> None:
+        part = slice(first, last)
+        _depths(z, spacing, rows[part], columns[part], heights[part], depths[part])
+
+    over_bands(work, len(heights), POINTS)
+    return depths
+
+
+@kernel
+def _depths(
+    z: Floats,
+    spacing: float,
+    rows: npt.NDArray[np.int64],
+    columns: npt.NDArray[np.int64],
+    heights: Floats,
+    depths: Floats,
+) -> None:
+    """Fill ``depths`` for some of the points."""
+    for n in range(len(heights)):
         j, i = rows[n], columns[n]
         best = z[j, i] - heights[n]
         for ring in range(RINGS):
@@ -133,7 +153,6 @@ def depth_below(
                         away = (row - j, column - i)
                         best = _to_cell(z, spacing, row, column, away, heights[n], best)
         depths[n] = best
-    return depths
 
 
 @kernel

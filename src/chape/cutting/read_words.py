@@ -16,7 +16,6 @@ from chape.errors import ProgramError
 
 LINE_LENGTH_MOST = 256
 LINE_NUMBER_MOST = 99999
-M_WORDS_MOST = 4
 #: A value meant as a whole number may be off by this (NISTIR 6556, 3.3.2.1).
 WHOLE = 1e-4
 
@@ -24,7 +23,8 @@ NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
 _WORD = re.compile(rf"([A-Z])({NUMBER})")
 _COMMENT = re.compile(r"\(([^()]*)\)")
 
-#: Table 4: G words of one group exclude each other on a line.
+#: Table 4: words of one group exclude each other on a line. With four groups of M words read here,
+#: no line can hold more than the four M words of 3.3.5.
 G_GROUPS: dict[str, str] = {
     **dict.fromkeys(("G0", "G1", "G2", "G3", "G80", "G81", "G82", "G83"), "motion"),
     "G17": "plane",
@@ -109,17 +109,13 @@ def read_block(text: str, line: int) -> Block:
     bare = re.sub(r"[ \t]+", "", bare).upper()
     _refuse_signs(bare, line)
     place = 0
-    m_words = 0
     while place < len(bare):
         match = _WORD.match(bare, place)
         if match is None:
             raise ProgramError(line, f"'{bare[place : place + 12]}' is not a letter and a number")
         letter = match.group(1)
         _add_word(block, letter, float(match.group(2)), first=place == 0)
-        m_words += letter == "M"
         place = match.end()
-    if m_words > M_WORDS_MOST:
-        raise ProgramError(line, "more than four M words on one line")
     return block
 
 

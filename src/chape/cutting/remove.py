@@ -15,13 +15,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numba
 import numpy as np
 import numpy.typing as npt
 
+from chape.cutting.bands import over_bands
 from chape.cutting.sweep import course_of, disc, height_over, profile, shape_of, surely_clear
 from chape.field.heights import HeightField
-from chape.kernels import kernel, parallel_kernel
+from chape.kernels import kernel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,10 +37,8 @@ Depths = npt.NDArray[np.float32]
 Place = tuple[float, float, float]
 
 TILE = 16
-#: Whether a sweep cuts or only looks.
-LOOK, CUT = False, True
-#: Rows of tiles in a band.
-BAND = 4
+#: Rows in a band, whole tiles.
+BAND = 4 * TILE
 #: Segments between two gatherings of the bands' depths; it bounds memory only.
 CHUNK = 32768
 #: A shank as thick as its cutter slides along the walls the cutter left; this much is no strike.
@@ -76,41 +74,34 @@ def remove(stock: HeightField, segments: Segments, cutters: Sequence[Cutter]) ->
     grid = stock.grid
     z = stock.z.copy()
     tiles = _tile_tops(z)
-    bodies = np.vstack([_bodies(cutter) for cutter in cutters]) if cutters else np.empty((0, 17))
+    place = (grid.x0, grid.y0, grid.spacing)
+    bodies = np.array([_bodies(cutter) for cutter in cutters]).reshape(-1, 3, 6)
     count = len(segments.cutter)
     depths = np.zeros((4, count), dtype=np.float32)
-    place = (grid.x0, grid.y0, grid.spacing)
-    bands = -(-tiles.shape[0] // BAND)
     for first in range(0, count, CHUNK):
-        last = min(first + CHUNK, count)
-        found = np.zeros((bands, 4, last - first), dtype=np.float32)
-        _remove(
-            z,
-            tiles,
-            place,
-            np.ascontiguousarray(segments.ends[first:last]),
-            segments.cutter[first:last],
-            segments.rapid[first:last],
-            bodies,
-            found,
-        )
-        depths[:, first:last] = found.max(axis=0)
-    return Removal(HeightField(grid, z), depths[0], depths[1], depths[2], depths[3])
+        piece = slice(first, min(first + CHUNK, count))
+        ends, cutter, rapid = segments.ends[piece], segments.cutter[piece], segments.rapid[piece]
+        found = np.zeros((-(-grid.ny // BAND), 4, len(ends)), dtype=np.float32)
+
+        def work(low: int, high: int) -> None:
+            band = low // BAND
+            rows = (low, high)
+            _remove_band(z, tiles, place, rows, ends, cutter, rapid, bodies, found[band])  # noqa: B023 -- done before the next chunk
+
+        over_bands(work, grid.ny, BAND)
+        depths[:, piece] = found.max(axis=0)
+    return Removal(HeightField(grid, z), depths[2], depths[0], depths[1], depths[3])
 
 
-def _bodies(cutter: Cutter) -> Floats:
-    """Return (17,) cutter shape, shank shape and lift, holder shape and lift."""
-    # Where the flutes end the shank begins; one thinner than the cutter still is a body there.
+def _bodies(cutter: Cutter) -> list[list[float]]:
+    """Return holder, shank and cutter, each as five figures of a shape and its lift."""
+    # A shank slides along the walls its own cutter left.
     shank = max(0.0, cutter.shank_diameter / 2 - SLIDE)
-    return np.concatenate(
-        [
-            shape_of(cutter),
-            disc(shank),
-            [cutter.flute_length],
-            disc(cutter.holder_diameter / 2),
-            [cutter.stick_out],
-        ]
-    )
+    return [
+        [*disc(cutter.holder_diameter / 2), cutter.stick_out],
+        [*disc(shank), cutter.flute_length],
+        [*shape_of(cutter), 0.0],
+    ]
 
 
 @kernel
@@ -124,52 +115,42 @@ def _tile_tops(z: Floats) -> Floats:
     return tops
 
 
-@parallel_kernel
-def _remove(
+@kernel
+def _remove_band(  # noqa: PLR0913, PLR0917  # compiled functions take no records
     z: Floats,
     tiles: Floats,
     place: Place,
+    rows: tuple[int, int],
     ends: Floats,
     cutter: npt.NDArray[np.int32],
     rapid: npt.NDArray[np.bool_],
     bodies: Floats,
     found: Depths,
 ) -> None:
-    """Run all segments over every band of rows; ``found[band, kind, segment]`` takes depths."""
-    for band in numba.prange(found.shape[0]):
-        top = -np.inf
-        for tj in range(band * BAND, min((band + 1) * BAND, tiles.shape[0])):
-            top = max(top, tiles[tj].max())
-        front = place[1] + place[2] * band * BAND * TILE
-        back = front + place[2] * BAND * TILE
-        for n in range(len(ends)):
-            low = min(ends[n, 2], ends[n, 5])
-            widest = max(bodies[cutter[n], 4], bodies[cutter[n], 9], bodies[cutter[n], 15])
-            if (
-                low >= top
-                or max(ends[n, 1], ends[n, 4]) + widest < front
-                or min(ends[n, 1], ends[n, 4]) - widest > back
-            ):
+    """Run all segments over a band of rows; ``found[kind, segment]`` takes depths.
+
+    Kinds are holder, shank, cutter, and the cutter on a rapid that strays.
+    """
+    top = tiles[rows[0] // TILE : (rows[1] - 1) // TILE + 1].max()
+    front, back = place[1] + place[2] * rows[0], place[1] + place[2] * rows[1]
+    for n in range(len(ends)):
+        e = ends[n]
+        segment = (e[0], e[1], e[2], e[3], e[4], e[5])
+        body = bodies[cutter[n]]
+        low, widest = min(e[2], e[5]), body[:, 4].max()
+        if low >= top or max(e[1], e[4]) + widest < front or min(e[1], e[4]) - widest > back:
+            continue
+        lanes = _lanes(segment, body[2, 4]) if rapid[n] else 0
+        # Strays first, then holder and shank, and the cutter last: all see the stock before it.
+        for sweep in range(lanes + 3):
+            kind = max(sweep - lanes, 0) if sweep >= lanes else 3
+            b = body[min(kind, 2)]
+            if low + b[5] >= top or b[4] <= 0:
                 continue
-            e = ends[n]
-            segment = (e[0], e[1], e[2], e[3], e[4], e[5])
-            body = bodies[cutter[n]]
-            shape = _shape(body, 0)
-            if low + body[16] < top:
-                lifted = _lifted(segment, body[16])
-                found[band, 1, n] = _visit(z, tiles, place, band, lifted, _shape(body, 11), LOOK)
-            if low + body[10] < top and body[9] > 0:
-                lifted = _lifted(segment, body[10])
-                found[band, 2, n] = _visit(z, tiles, place, band, lifted, _shape(body, 5), LOOK)
-            if rapid[n]:
-                found[band, 3, n] = _stray(z, tiles, place, band, segment, shape)
-            found[band, 0, n] = _visit(z, tiles, place, band, segment, shape, CUT)
-
-
-@kernel
-def _shape(body: Floats, first: int) -> Shape:
-    """Return five figures of a row of ``_bodies`` as a shape."""
-    return body[first], body[first + 1], body[first + 2], body[first + 3], body[first + 4]
+            path = _lane(segment, sweep, b[4]) if kind == 3 else _lifted(segment, b[5])
+            shape = (b[0], b[1], b[2], b[3], b[4])
+            depth = _visit(z, tiles, place, rows, path, shape, kind == 2)
+            found[kind, n] = max(found[kind, n], depth)
 
 
 @kernel
@@ -180,28 +161,28 @@ def _lifted(segment: Segment, lift: float) -> Segment:
 
 
 @kernel
-def _stray(
-    z: Floats, tiles: Floats, place: Place, band: int, segment: Segment, shape: Shape
-) -> float:
-    """Return how deep a rapid may cut if the machine moves one axis before the other.
+def _lanes(segment: Segment, radius: float) -> int:
+    """Return how many lanes cover the box a rapid may stray in, 0 where it cannot.
 
-    Every such path stays in the box between start and end, at the lower of the two heights.
+    A machine that moves one axis before the other stays in the box between start and end, at the
+    lower of the two heights.
     """
     moved = 0
     for axis in range(3):
         if abs(segment[axis + 3] - segment[axis]) > 1e-6:
             moved += 1
     if moved < 2:
-        return 0.0
+        return 0
+    return int(np.ceil(abs(segment[4] - segment[1]) / radius)) + 1
+
+
+@kernel
+def _lane(segment: Segment, number: int, radius: float) -> Segment:
+    """Return one lane along x of the box between a rapid's start and end."""
     low = min(segment[2], segment[5])
-    y, y_end = min(segment[1], segment[4]), max(segment[1], segment[4])
-    line = (segment[0], y, low, segment[3], y, low)
-    deepest = _visit(z, tiles, place, band, line, shape, LOOK)
-    while y < y_end:
-        y = min(y + shape[4], y_end)
-        line = (segment[0], y, low, segment[3], y, low)
-        deepest = max(deepest, _visit(z, tiles, place, band, line, shape, LOOK))
-    return deepest
+    first, last = min(segment[1], segment[4]), max(segment[1], segment[4])
+    y = min(first + number * radius, last)
+    return segment[0], y, low, segment[3], y, low
 
 
 @kernel
@@ -209,7 +190,7 @@ def _visit(
     z: Floats,
     tiles: Floats,
     place: Place,
-    band: int,
+    band: tuple[int, int],
     segment: Segment,
     shape: Shape,
     cuts: bool,  # noqa: FBT001  # compiled functions take no keywords
@@ -222,8 +203,7 @@ def _visit(
     j_first = int(np.ceil((min(segment[1], segment[4]) - radius - place[1]) / spacing - 1e-9))
     j_last = int(np.floor((max(segment[1], segment[4]) + radius - place[1]) / spacing + 1e-9))
     i_first, i_last = max(i_first, 0), min(i_last, columns - 1)
-    j_first = max(j_first, band * BAND * TILE)
-    j_last = min(j_last, rows - 1, (band + 1) * BAND * TILE - 1)
+    j_first, j_last = max(j_first, band[0]), min(j_last, band[1] - 1)
     if i_first > i_last or j_first > j_last:
         return 0.0
     low = min(segment[2], segment[5])

@@ -1,0 +1,450 @@
+"""Cases of Kramer, Proctor & Messina, NISTIR 6556 (2000), against the strict reader.
+
+The section stands beside each case; figures marked R were recomputed from the geometry.
+"""
+
+from __future__ import annotations
+
+from math import nan
+
+import numpy as np
+import pytest
+
+from chape.cutting.model import Motion
+from chape.cutting.parsed import EventKind, ParsedProgram
+from chape.cutting.read import read_program
+from chape.errors import ProgramError
+
+Place = tuple[float, float, float]
+
+
+def read(text: str, start: Place = (0.0, 0.0, 0.0)) -> ParsedProgram:
+    return read_program(text + "\nM2\n", start=start)
+
+
+def refused(text: str, start: Place = (0.0, 0.0, 0.0)) -> str:
+    with pytest.raises(ProgramError) as caught:
+        read(text, start)
+    return caught.value.problem
+
+
+# ---- arcs (3.5.3) ---------------------------------------------------------------------------
+
+
+def test_arc_by_its_centre() -> None:
+    """3.5.3.2; radius, sweep and length R."""
+    program = read("G17 G2 X10 Y16 I3 J4 Z9 F100", (7, 7, 9))
+    assert program.centre[0] == pytest.approx([10, 11])
+    assert program.end[0] == pytest.approx([10, 16, 9])
+    assert np.degrees(program.sweep[0]) == pytest.approx(-143.1301, abs=5e-5)
+    assert program.length[0] == pytest.approx(12.4905, abs=5e-5)
+
+
+def test_helix() -> None:
+    """3.5.3; length R."""
+    assert read("G17 G2 X10 Y16 I3 J4 Z9 F100", (7, 7, 0)).length[0] == pytest.approx(
+        15.3952, abs=5e-5
+    )
+
+
+@pytest.mark.parametrize(
+    ("radius", "centre", "sweep", "length"),
+    [
+        (20, (19.85507, -2.40338), 53.5764, 18.7017),
+        (-20, (-9.85507, 17.40338), 306.4236, 106.962),
+    ],
+)
+def test_arc_by_its_radius(radius: float, centre: Place, sweep: float, length: float) -> None:
+    """3.5.3.1: a negative R is the longer arc; figures R."""
+    program = read(f"G17 G2 X10 Y15 R{radius} Z5 F100", (0, 0, 5))
+    assert program.centre[0] == pytest.approx(centre, abs=5e-6)
+    assert np.degrees(-program.sweep[0]) == pytest.approx(sweep, abs=5e-5)
+    assert program.length[0] == pytest.approx(length, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("line", "problem"),
+    [
+        ("G2 X10 Y0 R4.9 F1", "too small to reach"),
+        ("G2 X0 Y0 R5 F1", "end elsewhere"),
+        ("G2 R5 F1", "needs X, Y or Z"),
+        ("G2 Z1 R5 F1", "needs X or Y"),
+        ("G2 X10 F1", "needs R, or I or J"),
+        ("G2 Z1 I5 F1", "needs X or Y"),
+        ("G2 X10 R5 I5 F1", "either R or I and J"),
+        ("G21 G2 X10 Y0 I5.0011 J0", "more than 0.002 mm"),
+        ("G20 G2 X10 Y0 I5.0009 J0", "mm apart"),
+        ("G20 G2 X10 Y0 I5.0011 J0", "mm apart"),
+        ("G2 X0 Y0 I0 J0 F1", "centre is its start"),
+    ],
+)
+def test_arcs_that_are_errors(line: str, problem: str) -> None:
+    """3.5.3.1 and 3.5.3.2; the 0.002 mm and 0.0002 inch rule."""
+    assert problem in refused(line)
+
+
+def test_radii_within_the_tolerance() -> None:
+    """3.5.3.2: 0.0018 mm apart is accepted."""
+    assert read("G21 G2 X10 Y0 I5.0009 J0 F1").end[0] == pytest.approx([10, 0, 0])
+
+
+def test_end_at_start_is_a_full_circle() -> None:
+    """3.5.3.2."""
+    assert read("G3 X0 Y0 I5 F1").sweep[0] == pytest.approx(2 * np.pi)
+    assert read("G2 X0 Y0 I5 F1").sweep[0] == pytest.approx(-2 * np.pi)
+
+
+def test_centres_are_increments_in_both_distance_modes() -> None:
+    """3.5.17."""
+    here = (7.0, 7.0, 9.0)
+    absolute = read("G90 G2 X10 Y16 I3 J4 F1", here)
+    incremental = read("G91 G2 X3 Y9 I3 J4 F1", here)
+    assert absolute.centre[0] == pytest.approx(incremental.centre[0])
+    assert absolute.end[0] == pytest.approx(incremental.end[0])
+
+
+# ---- canned cycles (3.5.16) -----------------------------------------------------------------
+
+
+def test_first_drilling_example() -> None:
+    """3.5.16, first G81 example."""
+    program = read("G90 G81 G98 X4 Y5 Z1.5 R2.8 F100", (1, 2, 3))
+    assert program.end == pytest.approx(np.array([[4, 5, 3], [4, 5, 2.8], [4, 5, 1.5], [4, 5, 3]]))
+    assert program.motion.tolist() == [0, 0, 1, 0]
+
+
+def test_second_drilling_example() -> None:
+    """3.5.16, second G81 example, with repeats in incremental mode."""
+    program = read("G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3 F100", (1, 2, 3))
+    expected = [[1, 2, 4.8]]
+    for x, y in ((5, 7), (9, 12), (13, 17)):
+        expected += [[x, y, 4.8], [x, y, 4.2], [x, y, 4.8]]
+    assert program.end == pytest.approx(np.array(expected, dtype=float))
+    assert program.motion.tolist() == [0, *([0, 1, 0] * 3)]
+
+
+def test_cycle_words_stay_and_g99_returns_to_r() -> None:
+    """3.5.16: Z and R stay in force; 3.5.20."""
+    program = read("G90 G99 G81 X1 Y0 Z-1 R2 F100\nX5\nG80", (0, 0, 10))
+    assert program.end[-1] == pytest.approx([5, 0, 2])
+    assert program.end[:, 2].min() == -1
+    assert (program.motion == Motion.LINE).sum() == 2
+
+
+def test_dwell_at_the_bottom() -> None:
+    """3.5.16.2."""
+    program = read("G82 X1 Y0 Z-1 R2 P0.5 F100", (0, 0, 5))
+    (dwell,) = (event for event in program.events if event.kind is EventKind.DWELL)
+    assert dwell.value == 0.5
+    assert program.end[dwell.move - 1, 2] == -1
+
+
+def test_pecks() -> None:
+    """3.5.16.3: back to R after each peck, and down again to a little above it."""
+    program = read("G83 X0 Y0 Z-5 R1 Q2 F100", (0, 0, 5))
+    cuts = program.end[program.motion == Motion.LINE, 2]
+    assert cuts.tolist() == [-1, -3, -5]
+    assert (program.end[program.motion == Motion.RAPID, 2] == 1).sum() == 3
+
+
+@pytest.mark.parametrize(
+    ("line", "problem"),
+    [
+        ("G81 X1 Z-1", "needs Z and R"),
+        ("G81 X1 Z3 R2", "above its R plane"),
+        ("G81 X1 Z-1 R2 L0", "1 or more"),
+        ("G81 X1 Z-1 R2 L1.5", "whole number"),
+        ("G83 X1 Z-1 R2", "needs Q"),
+        ("G82 X1 Z-1 R2", "needs P"),
+        ("G81 Z-1 R2 G4 P1", "shares its P"),
+        ("G81", "needs X, Y or Z"),
+    ],
+)
+def test_cycles_that_are_errors(line: str, problem: str) -> None:
+    """3.5.16."""
+    assert problem in refused(line, (0, 0, 5))
+
+
+# ---- lines, numbers, comments (3.1 to 3.3) --------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("number", "value"), [("7.", 7), (".5", 0.5), ("+4", 4), ("-.25", -0.25), ("007", 7)]
+)
+def test_numbers(number: str, value: float) -> None:
+    """3.3.2.1."""
+    assert read(f"G0 X{number}").end[0, 0] == value
+
+
+@pytest.mark.parametrize("number", ["", ".", "1e3", "1.2.3", "--3", "[1+2]", "#3"])
+def test_what_is_no_number(number: str) -> None:
+    """3.3.2.1; expressions and parameters are refused by the strict reader."""
+    assert refused(f"G0 X{number}")
+
+
+def test_white_space_and_case_do_not_matter() -> None:
+    """3.3: 'g0x +0. 12 34y 7' is x 0.1234, y 7."""
+    assert read("g0x +0. 12 34y 7").end[0, :2] == pytest.approx([0.1234, 7])
+
+
+@pytest.mark.parametrize(
+    ("line", "problem"),
+    [
+        ("G0 (one (two) X1", "inside another"),
+        ("G0 (open X1", "not closed"),
+        ("G0 X1)", "never began"),
+        ("G0 X1 X2", "comes twice"),
+        ("G0 X1 N5", "must come first"),
+        ("N100000 G0 X1", "0 to 99999"),
+        ("/G0 X1", "block delete"),
+        ("#3=6", "parameters"),
+        ("G0 X[1+2]", "expressions"),
+        ("G0 X" + "1" * 256, "more than 256"),
+        ("G0 X1 ;note", "not a letter and a number"),
+        ("G0 A1", "letter A"),
+        ("O1000", "letter O"),
+        ("G0 X1 % ", "percent"),
+    ],
+)
+def test_lines_that_are_errors(line: str, problem: str) -> None:
+    """3.3, 3.3.4, 3.3.5."""
+    assert problem in refused(line)
+
+
+def test_messages_are_kept() -> None:
+    """3.3.4."""
+    assert read("(msg, change the screws)\n(a remark)").messages == ((1, "change the screws"),)
+
+
+@pytest.mark.parametrize(
+    ("text", "good"),
+    [
+        ("%\nG0 X1\n%\n", True),
+        ("\n%\nG0 X1\nM2\n%\n\n", True),
+        ("G0 X1\nM30\n", True),
+        ("%\nG0 X1\n", False),
+        ("G0 X1\n", False),
+        ("G0 X1\n%\n", False),
+        ("%\nG0 X1\n%\nG0 X2\n", False),
+        ("M2\nG0 X1\n", False),
+        ("", False),
+    ],
+)
+def test_percent_lines_and_the_end(text: str, good: bool) -> None:  # noqa: FBT001 -- a table
+    """3.1; words after the end never run, so the strict reader refuses them."""
+    if good:
+        assert len(read_program(text, start=(0, 0, 0))) == 1
+    else:
+        with pytest.raises(ProgramError):
+            read_program(text)
+
+
+# ---- modal groups (3.4, Table 4) ------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "G0 G1 X1", "G2 G81 X1", "G90 G91", "G20 G21", "G43 H1 G49", "G98 G99", "G54 G55",
+        "G54 G54.1 P1", "G61 G64", "M3 M4", "M0 M30", "M7 M9", "M7 M8", "G80 G1 X1",
+    ],
+)  # fmt: skip
+def test_words_of_one_group_exclude_each_other(line: str) -> None:
+    """Table 4 and 3.3.5."""
+    assert "exclude each other" in refused(line)
+
+
+@pytest.mark.parametrize("word", ["G18", "G19", "G41", "G42", "G93", "G10", "G92", "G28", "G30"])
+def test_refused_words_say_why(word: str) -> None:
+    assert f"{word} is refused: " in refused(word)
+
+
+@pytest.mark.parametrize(
+    "word", ["G5", "G38.2", "G73", "G187", "M48", "M60", "M98", "G1.5", "M3.2"]
+)
+def test_unknown_words_are_errors(word: str) -> None:
+    assert "not a word" in refused(word)
+
+
+def test_five_m_words_are_too_many() -> None:
+    """3.3.5: four groups are read, so a fifth word always meets one of its own."""
+    assert "exclude each other" in refused("T1 M6 M3 M8 M0 M5 S1")
+
+
+def test_axes_after_g80_are_an_error() -> None:
+    """3.5.15."""
+    assert "no motion is in force" in refused("G0 X1\nG80\nX2")
+    assert "no motion is in force" in refused("G80 X2")
+
+
+@pytest.mark.parametrize(
+    ("line", "problem"),
+    [
+        ("G4", "needs P"),
+        ("G4 P-1", "no time"),
+        ("S-1", "negative"),
+        ("F-1", "negative"),
+        ("G43", "needs H"),
+        ("G54.1", "needs P"),
+        ("G54.1 P301", "P1 to P300"),
+        ("G53", "needs a straight move"),
+        ("G53 G2 X1 I1", "needs a straight move"),
+        ("M6", "T is missing"),
+        ("G0 X1 I3", "uses I"),
+        ("G1 X1 R3", "uses R"),
+        ("T1.5", "whole number"),
+        ("F100 G20", "may mean either"),
+    ],
+)
+def test_words_that_lack_or_do_not_fit(line: str, problem: str) -> None:
+    """3.5.4, 3.5.10, 3.5.12, 3.7."""
+    assert problem in refused(line)
+
+
+def test_order_of_execution() -> None:
+    """Table 8: units before motion, feed and cutter before it, the stop after it."""
+    program = read("G1 X1 G20 M0 T3 M6\nM3 S5000 X2 F10")
+    assert program.end[:, 0] == pytest.approx([25.4, 50.8])
+    assert program.cutter.tolist() == [3, 3]
+    assert program.feed[1] == pytest.approx(254)
+    assert program.spindle.tolist() == [0, 5000]
+    (stop,) = (event for event in program.events if event.kind is EventKind.STOP)
+    assert stop.move == 1
+
+
+def test_a_cutter_change_stops_the_spindle() -> None:
+    """3.6.3."""
+    assert read("S100 M3\nT1 M6\nG0 X1").spindle[0] == 0
+
+
+def test_places_are_unknown_until_they_are_given() -> None:
+    program = read_program("G0 Z5\nX1\nY2\nM2\n")
+    assert program.end[0, 2] == 5
+    assert np.isnan(program.end[0, :2]).all()
+    assert np.isnan(program.end[1, 1])
+    assert program.end[2].tolist() == [1, 2, 5]
+    assert "no place" in refused("G2 X1 I1 F1", (nan, nan, nan))
+
+
+# ---- whole programs -------------------------------------------------------------------------
+
+HELLO = """n0010 g21 g0 x0 y0 z50
+n0020 t1 m6 m3 f20 s4000
+n0030 g0 x0 y0 z2
+n0040 g1 z-0.5
+n0050 y10
+n0060 g0 z2
+n0070 y5
+n0080 g1 z-0.5
+n0090 x 7
+n0100 g0 z2
+n0110 y0
+n0120 g1 z-0.5
+n0130 y10
+n0140 g0 z2
+n0150 x11 y2.5
+n0160 g1 z-0.5
+n0170 x16
+n0190 g3 x13.5 y0 i-2.5
+n0200 g1 x16
+n0210 g0 z2
+n0220 x20 y0
+n0230 g1 z-0.5
+n0240 y9
+n0250 g0 z2
+n0260 x26
+n0270 g1 z-0.5
+n0280 y0
+n0290 g0 z2
+n0300 x32.5
+n0310 g1 z-0.5
+n0320 g2 x32.5 j2.5
+n0330 g0 z2
+n0340 x45 y5
+n0350 g1 z-0.5
+n0360 x47 y0
+n0370 x48.5 y3
+n0380 x50 y0
+n0390 x52 y5
+n0400 g0 z2
+n0410 x57.5 y0
+n0420 g1 z-0.5
+n0430 g2 x57.5 j2.5
+n0440 g0 z2
+n0450 x64
+n0460 g1 z-0.5
+n0470 y5
+n0480 y4
+n0490 g2 x69 r4
+n0500 g0 z2
+n0510 x73 y0
+n0520 g1 z-0.5
+n0530 y9
+n0540 g0 z2
+n0550 x81
+n0560 g1 z-0.5
+n0570 y0
+n0580 x79.5
+n0590 g2 j2.5 y5
+n0600 g1 x81
+n0610 g0 z50
+n0620 m2
+"""
+
+
+def test_hello_world() -> None:
+    """Appendix C.1, a report of the United States Government; lengths and sweeps R."""
+    program = read_program(HELLO, start=(0, 0, 0))
+    assert program.end[-1].tolist() == [81, 5, 50]
+    arcs = program.sweep != 0
+    sweeps = [270, 360, 360, 77.3644, 180]
+    assert np.degrees(np.abs(program.sweep[arcs])) == pytest.approx(sweeps, abs=5e-5)
+    assert program.centre[arcs][3] == pytest.approx([66.5, 0.8775], abs=5e-5)
+    lines = program.motion == Motion.LINE
+    assert program.length[lines].sum() == pytest.approx(126.9785, abs=5e-5)
+    assert program.length[arcs].sum() == pytest.approx(56.4519, abs=5e-5)
+    assert program.length[program.rapid].sum() == pytest.approx(252.0528, abs=5e-5)
+    assert set(program.spindle[lines]) == {4000.0}
+
+
+CONTOUR = """G1 X1 Y5 F100
+Y4
+G3 X2 Y3 I1
+G2 X3 Y2 J-1
+G1 Y-1
+G2 X2 Y-2 I-1
+G1 X-2
+G2 X-2.6 Y-0.2 J1
+G1 X1.4 Y2.8
+G2 X2 Y3 I0.6 J-0.8
+"""
+
+
+def test_contour_of_table_12() -> None:
+    """Appendix B, Table 12, the programmed path; figures R."""
+    program = read(CONTOUR)
+    assert program.end[-1].tolist() == [2, 3, 0]
+    arcs = program.sweep != 0
+    sweeps = [90, 90, 90, 143.1301, 36.8699]
+    assert np.degrees(np.abs(program.sweep[arcs])) == pytest.approx(sweeps, abs=5e-5)
+    assert program.length[program.motion == Motion.LINE].sum() == pytest.approx(18.099, abs=5e-4)
+
+
+def test_an_independent_reader_ends_at_the_same_places() -> None:
+    """pygcode (GPLv3, used in tests alone) follows the modes and the ends of straight moves."""
+    pytest.importorskip("pygcode")
+    import warnings  # noqa: PLC0415
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from pygcode import Line, Machine  # noqa: PLC0415
+
+        machine = Machine()
+        ends = []
+        text = HELLO.replace("x 7", "x7")
+        for line in text.upper().splitlines()[:-1]:
+            machine.process_block(Line(line).block)
+            ends.append((machine.pos.X, machine.pos.Y, machine.pos.Z))
+    program = read_program(text, start=(0, 0, 0))
+    moved = [ends[line - 1] for line in program.line]
+    assert program.end == pytest.approx(np.array(moved, dtype=float))
