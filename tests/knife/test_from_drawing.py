@@ -279,3 +279,13 @@ def test_other_endings_folders_and_missing_drawings(tmp_path):
     (tmp_path / "folder.svg").mkdir()
     with pytest.raises(InputError, match="this is a folder"):
         read(tmp_path / "folder.svg")
+
+
+def test_a_damaged_number_is_refused_not_guessed(tmp_path):
+    path = tmp_path / "knife.dxf"
+    drawings.dxf_pieces(path)
+    text = path.read_text()
+    assert "\n45.0\n" in text
+    path.write_text(text.replace("\n45.0\n", "\n4<5.0\n", 1))
+    with pytest.raises(InputError, match="no DXF that can be read"):
+        read(path)

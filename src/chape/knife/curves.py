@@ -73,7 +73,9 @@ def ellipse(
 
 def bezier(corners: Floats, tolerance: float) -> Floats:
     """Return a Bézier curve of degree 2 or 3, corners (3 or 4, 2), as points (n, 2)."""
-    bends = np.hypot(*np.diff(corners, n=2, axis=0).T)
+    with np.errstate(over="ignore", invalid="ignore"):
+        # What overflows here is refused by ``chords``.
+        bends = np.hypot(*np.diff(corners, n=2, axis=0).T)
     degree = len(corners) - 1
 
     def at(t: Floats) -> Floats:

@@ -6,8 +6,8 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from ezdxf import recover
 from ezdxf.enums import InsertUnits
+from ezdxf.filemanagement import readfile
 from ezdxf.units import conversion_factor
 
 from chape import tolerances
@@ -76,7 +76,8 @@ def pieces_of_dxf(
 
 def _document(path: Path) -> Any:  # noqa: ANN401 - the library is untyped
     try:
-        document, _ = recover.readfile(path)
+        # The lenient reader would guess at damaged numbers, and so at another knife.
+        document = readfile(path)
     except Exception as error:  # a damaged file can make the reader fail anywhere
         raise _damaged(path, str(error)) from error
     return document

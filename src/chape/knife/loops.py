@@ -44,7 +44,13 @@ def largest_loop(pieces: Sequence[Floats], place: Callable[[Floats], str]) -> Po
         )
     drawn = [shapely.LineString(line) for line in lines]
     faces, cuts, dangles, crossed = shapely.polygonize_full(drawn)
-    polygons = shapely.get_parts(shapely.union_all(shapely.get_parts(faces)))
+    try:
+        polygons = shapely.get_parts(shapely.union_all(shapely.get_parts(faces)))
+    except shapely.errors.GEOSException:
+        raise InputError(
+            "lines of the drawing cross between their ends",
+            mend="Draw the outline as one line that never crosses itself",
+        ) from None
     outline = max(polygons, key=shapely.area, default=None)
     size = 0.0 if outline is None else _size(outline)
     for ring in shapely.get_parts(crossed):
