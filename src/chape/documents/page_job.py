@@ -220,7 +220,7 @@ def _finding(finding: Finding, unit: LengthUnit) -> dict[str, str]:
 def _measure(value: float | None, of: str, unit: LengthUnit) -> str:
     if value is None:
         return ""
-    return show_length(value, unit) if of == "mm" else f"{value:.6g} {of}".strip()
+    return show_length(value, unit) if of == "mm" else f"{value:.4g} {of}".strip()
 
 
 def _by_weight(findings: tuple[Finding, ...]) -> list[Finding]:

@@ -22,6 +22,8 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
     """Return the data of one setup page."""
     setup, verdict, unit = program.setup, program.verdict, results.unit
     top = float(setup.stock.z.max())
+    title, _, more = setup.title.partition(":")
+    machine = f"{program.file_name} on {setup.machine.title}, offset {setup.offset}"
     facts = [
         ["Work offset", setup.offset, _board_words(setup, results)],
         ["Piece", size_words((setup.width, setup.depth), unit)],
@@ -32,13 +34,14 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
         ["Deepest gouge", _gouge_words(verdict.gouge_most, unit)],
     ]
     return {
-        "title": setup.title[:1].upper() + setup.title[1:],
-        "said": f"{program.file_name} on {setup.machine.title}, offset {setup.offset}",
+        "title": title[:1].upper() + title[1:],
+        "said": f"{more.strip().capitalize()}. {machine}" if more else machine,
         "released": bool(verdict.released),
         "facts": facts,
         "picture": f"leftover-{setup.name}.svg",
         "picture-said": "Material still standing above the wanted surface, as the checker found it "
-        f"from the program's text; at most {_long(verdict.leftover_most, unit)}.",
+        "from the program's text; at most "
+        f"{_long(verdict.leftover_most, unit)} where cutters reach.",
         "steps": _steps(setup, program, results),
         "cutter-head": list(CUTTER_HEAD),
         "cutters": _cutters(program, unit),
@@ -70,6 +73,7 @@ def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
     for call in cutter_calls(program.text):
         cutter = rack.get(call.number)
         spent = seconds.pop(call.number, None)
+        called = any(row[0] == f"T{call.number}" for row in rows)
         rows.append(
             [
                 f"T{call.number}",
@@ -78,7 +82,7 @@ def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
                 _long(cutter.stick_out, unit) if cutter else "–",
                 "–" if call.spindle is None else f"{call.spindle:.0f} /min",
                 _feed_words(call.feed_least, call.feed_most, per),
-                "–" if spent is None else time_words(spent),
+                "in the first" if called else "–" if spent is None else time_words(spent),
             ]
         )
     return rows

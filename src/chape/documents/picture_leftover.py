@@ -49,6 +49,10 @@ def leftover_picture(
     sketch.image(png, x_min, y_max, across, down)
     for outline in setup.outlines:
         sketch.outline(outline, Pen(palette.INK, 0.15))
+    for groove in setup.grooves:
+        sketch.polyline(groove.points, Pen(palette.SLATE, 0.3))
+    for hole in setup.holes:
+        sketch.circle(hole.x, hole.y, hole.diameter / 2, Pen(palette.SLATE, 0.12))
     for post in setup.keep_outs:
         sketch.circle(post.x, post.y, post.radius, Pen(palette.BRASS, 0.3, (0.8, 0.6)))
     sketch.polyline(
