@@ -169,8 +169,9 @@ def fixture(placed: Layout) -> Fixture:
     board = parts.board("board-300")
     pins = tuple(RoundHole(a, b, board.pin_diameter, -15, -25, "pin") for a, b in board.pins)
     return Fixture(
-        placed, seat.with_z(z), seat, 300, 300, -25, 11.5, inserts, pins, placed.patterns,
-        tuple(range(8)), parts.screw("screw-m6-button"), board,
+        layout=placed, surface=seat.with_z(z), seat=seat, width=300, depth=300, z_bottom=-25,
+        z_stock=11.5, inserts=inserts, pins=pins, reliefs=(), trim_paths=placed.patterns,
+        screws=tuple(range(8)), screw=parts.screw("screw-m6-button"), board=board,
     )  # fmt: skip
 
 

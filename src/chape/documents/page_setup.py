@@ -69,7 +69,8 @@ def size_words(sizes: tuple[float, ...], unit: LengthUnit) -> str:
 def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
     rack = {cutter.number: cutter for cutter in program.setup.cutters}
     seconds = dict(program.verdict.cutter_seconds)
-    rows, per = [], feed_unit(program.text)
+    per = feed_unit(program.text)
+    rows: list[list[str]] = []
     for call in cutter_calls(program.text):
         cutter = rack.get(call.number)
         spent = seconds.pop(call.number, None)

@@ -90,7 +90,7 @@ def mould_block(mould: Mould) -> Block:
 def fixture_block(fixture: Fixture) -> Block:
     """Return the fixture as the eye sees it, the trim paths drawn on it."""
     lines = tuple((_ring(path), palette.COPPER) for path in fixture.trim_paths)
-    holes = (*fixture.inserts, *fixture.pins)
+    holes = (*fixture.inserts, *fixture.pins, *fixture.reliefs)
     return Block(fixture.surface, fixture.width, fixture.depth, fixture.z_bottom, holes, lines)
 
 
