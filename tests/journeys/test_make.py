@@ -21,19 +21,19 @@ knife = "knife.toml"
 spacing = 0.5
 
 [blank]
-width = 200
-depth = 150
+width = 240
+depth = 170
 copies = 1
 
 [fixture]
-board = "board-200"
+board = "board-240"
 """
 
 WORKSHOP = """
-[boards.board-200]
-title = "Board for 200 x 150 mm plates"
+[boards.board-240]
+title = "Board for 240 x 170 mm plates"
 offset = "G55"
-pins = [[5, 75], [195, 75]]
+pins = [[5, 85], [235, 85]]
 pin_diameter = 6
 """
 
@@ -215,7 +215,7 @@ def test_bad_commands_get_one_sentence(workshop, arguments, code, says):
         (SHEATH.replace("spacing = 0.5", "spacing = nan"), "sheath.spacing"),
         (SHEATH.replace("copies = 1", "copies = 0"), "blank.copies"),
         (SHEATH.replace("copies = 1", "copies = 9"), "9"),
-        (SHEATH.replace("width = 200", "width = 60"), "60"),
+        (SHEATH.replace("width = 240", "width = 60"), "60"),
         ("unit = 'cubit'\n" + SHEATH, "cubit"),
         (SHEATH.replace("spacing = 0.5", "spacing = 0.5\nsheet = 'tin'"), "acrylic-pvc-2.0"),
     ],

@@ -81,7 +81,7 @@ def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
         yield lambda _: None
         return
     from rich.console import Console
-    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress, SpinnerColumn, TaskID, TextColumn, TimeElapsedColumn
 
     with Progress(
         SpinnerColumn(finished_text="[green]·[/green]"),
@@ -89,15 +89,18 @@ def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
         TimeElapsedColumn(),
         console=Console(stderr=True),
     ) as bar:
-        task = bar.add_task("Read the files", total=1)
+        stages: list[TaskID] = []
 
         def watch(title: str) -> None:
-            nonlocal task
-            bar.update(task, completed=1)
-            task = bar.add_task(title, total=1)
+            finish()
+            stages.append(bar.add_task(title, total=1))
+
+        def finish() -> None:
+            if stages:
+                bar.update(stages[-1], completed=1)
 
         yield watch
-        bar.update(task, completed=1)
+        finish()
 
 
 def _say(job: Job, target: Path, *, as_json: bool) -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import shapely
 from pydantic import ValidationError
 
+from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
 from chape.knife.file import KnifeFile, knife_schema
@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 __all__ = ["KnifeFile", "knife_of", "knife_schema", "read_knife", "read_knife_file"]
-
-#: A knife file is written by hand and never larger, bytes.
-LARGEST_FILE = 1_000_000
 
 #: Shorter or longer than this, mm, is no knife but a wrong unit.
 SHORTEST, LONGEST = 40.0, 700.0
@@ -52,7 +49,7 @@ def read_knife_file(path: Path) -> KnifeFile:
     Raises:
         InputError: missing, not TOML, or a value that cannot be.
     """
-    tables = _tables(path)
+    tables = parse_toml(read_bytes(path), path)
     try:
         return KnifeFile.model_validate(tables)
     except ValidationError as error:
@@ -113,46 +110,6 @@ def _check_length(outline: Polygon, file: KnifeFile) -> None:
         mend=f"Correct {other} in {where}, perhaps to {guess}",
         field="outline",
     )
-
-
-def _tables(path: Path) -> dict[str, Any]:
-    try:
-        with path.open("rb") as stream:
-            content = stream.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError(
-            "there is no such file", mend="Check the name and folder", file=path
-        ) from None
-    except IsADirectoryError:
-        raise InputError(
-            "this is a folder", mend="Name the .toml file inside it", file=path
-        ) from None
-    except OSError as error:
-        raise InputError(
-            f"the file cannot be read ({error.strerror})",
-            mend="Check that you may read it",
-            file=path,
-        ) from None
-    if len(content) > LARGEST_FILE:
-        raise InputError(
-            f"the file is larger than {LARGEST_FILE // 1000} kB",
-            mend="Name a file you wrote by hand",
-            file=path,
-        )
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError(
-            "the file is not UTF-8 text", mend="Save it as UTF-8 text", file=path
-        ) from None
-    if not text.strip():
-        raise InputError("the file is empty", mend='Start from one "chape new" makes', file=path)
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(
-            f"the file breaks a rule of TOML ({error})", mend="Correct that line", file=path
-        ) from None
 
 
 def _sentence(error: ValidationError, path: Path | None) -> InputError:

@@ -101,10 +101,15 @@ def check_target(target: Path) -> None:
     parent = target.resolve().parent
     while not parent.exists():
         parent = parent.parent
-    if not parent.is_dir() or not os.access(parent, os.W_OK | os.X_OK):
+    try:
+        with tempfile.TemporaryFile(dir=parent):
+            pass
+    except OSError as error:
         raise OutputError(
-            target, f"nothing can be written into {parent}", mend="Choose a folder you may write to"
-        )
+            target,
+            f"nothing can be written into {parent} ({error.strerror})",
+            mend="Choose a folder you may write to",
+        ) from error
 
 
 def write_folder(target: Path, files: Mapping[str, bytes]) -> None:

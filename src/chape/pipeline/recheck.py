@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from chape.catalog.files import parse_toml, read_bytes
 from chape.cutting.check import check_program
 from chape.errors import InputError, ProgramError
 from chape.findings import Finding, Severity
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
-from chape.pipeline.file import parse_toml, read_bytes, read_request
+from chape.pipeline.file import read_request
 from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
 from chape.pipeline.run import run_knife, run_sheath, run_tooling, setups_of
 

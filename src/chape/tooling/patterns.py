@@ -217,12 +217,14 @@ def _does_not_fit(shapes: Shapes, blank: BlankChoices) -> CannotMakeError:
             break
     miss, needs = _least_miss(shapes, blank)
     size = f"{blank.width:g} x {blank.depth:g} mm"
-    how_many = "not even one fits" if fits == 0 else f"at most {fits} of them fit"
+    what = "one sheath does not fit" if blank.copies == 1 else f"{blank.copies} sheaths do not fit"
+    how_many = "and not even one fits" if fits == 0 else f"and at most {fits} of them fit"
+    how_many = "" if blank.copies == 1 else f", {how_many}"
     smaller = "" if fits == 0 else f", or set blank.copies to {fits}"
     return CannotMakeError(
-        f"{blank.copies} sheaths do not fit on a blank of {size} with a clamp border of "
+        f"{what} on a blank of {size} with a clamp border of "
         f"{blank.clamp_border:g} mm and a gap of {blank.gap:g} mm: the nearest pattern is "
-        f"{miss:.1f} mm too large, {how_many}",
+        f"{miss:.1f} mm too large{how_many}",
         mend=f"Use a blank of at least {needs[0]:.0f} x {needs[1]:.0f} mm{smaller}",
     )
 
