@@ -44,7 +44,8 @@ def _cache_folder() -> Path:
     return folder
 
 
-config.CACHE_DIR = str(_cache_folder())
+# Read when a kernel is first kept; the library does not declare it.
+config.CACHE_DIR = str(_cache_folder())  # type: ignore[attr-defined]
 
 
 def kernel(function: Callable[Arguments, Result]) -> Callable[Arguments, Result]:

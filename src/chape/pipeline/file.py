@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from chape.catalog.model import Record
 from chape.catalog.files import parse_toml, read_bytes
+from chape.catalog.model import Record
 from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError

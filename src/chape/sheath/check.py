@@ -44,6 +44,9 @@ SPINE_GAP_MOST = 5.0
 #: A wall may stand this much nearer upright than asked: what a triangle of the grid adds, degrees.
 DRAFT_SLACK = 0.5
 
+#: This share of all wall must have the draft.
+WALL_SHARE = 0.995
+
 #: Deeper than it is wide by this, a cavity thins its sheet badly. Common practice, no source.
 DRAW_RATIO_MOST = 0.75
 
@@ -210,8 +213,11 @@ def _check_walls(sheath: Sheath) -> Iterator[Finding]:
     # The two triangles of a cell take one of these slopes along x and one along y each.
     along, across = np.diff(z, axis=1) / grid.spacing, np.diff(z, axis=0) / grid.spacing
     slopes = np.maximum(np.hypot(along[:-1], across[:, 1:]), np.hypot(along[1:], across[:, :-1]))
-    row, column = np.unravel_index(int(np.argmax(slopes)), slopes.shape)
-    draft = 90 - degrees(atan(float(slopes[row, column])))
+    # Where two walls meet, a few triangles span both and lie steeper than either.
+    walls = slopes > 1.0
+    steep = float(np.quantile(slopes[walls], WALL_SHARE)) if walls.any() else 0.0
+    row, column = np.unravel_index(int(np.argmin(np.abs(slopes - steep))), slopes.shape)
+    draft = 90 - degrees(atan(steep))
     if draft < asked - DRAFT_SLACK:
         yield Finding(
             "wall-draft-low",
