@@ -50,6 +50,15 @@ MAP_SPACING = 0.4
 #: Level lines are drawn with as few corners as this allows, mm; heights are located afresh.
 LINE_FIT = 0.004
 
+#: A valley of the tip's way is one whose slope changes by this from node to node.
+CREASE_BEND = 0.3
+
+#: Valleys beside anything steeper are left to contours.
+CREASE_STEEPEST = 2.5
+
+#: Lines along a crease lie this many times closer.
+CREASE_LINES = 4
+
 #: Ends of lines nearer than this many step-overs are joined along the surface.
 JOIN = 4.0
 
@@ -85,14 +94,17 @@ def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> l
         safe: height at which nothing can be met, mm.
 
     Returns:
-        The contours and the lines; a track without moves where there is nothing to do.
+        The contours, the lines, and the lines along creases; a track without moves where there
+        is nothing to do.
     """
     reach = tip_map(surface, cutter.body, max(MAP_SPACING, surface.grid.spacing))
-    steep, shallow = zones(reach, _worth(reach, ground, cutter))
+    worth = _worth(reach, ground, cutter)
+    steep, shallow = zones(reach, worth)
     way = _Way(surface, ground, lean_of(reach), cutter, safe)
     return [
         _cut(way, contour_runs(reach, steep, cutter.step)),
         _cut(way, line_runs(reach.grid, shallow, cutter.step)),
+        _cut(way, line_runs(reach.grid, creases(reach, worth), cutter.step / CREASE_LINES)),
     ]
 
 
@@ -113,6 +125,19 @@ def zones(reach: HeightField, worth: Mask) -> tuple[Mask, Mask]:
     steep = ndimage.binary_closing(ndimage.binary_opening(steep), border_value=0)
     widen = max(1, round(OVERLAP / reach.grid.spacing))
     return _widened(steep & worth, widen), _widened(~steep & worth, widen)
+
+
+def creases(reach: HeightField, worth: Mask) -> Mask:
+    """Return where the tip's way has a valley along x, which two lines may straddle.
+
+    The ball touches both sides at once there: at the foot of a wall, and in fillets of its own
+    radius. Valleys across the lines are met by every line, and those of steep walls by contours.
+    """
+    spacing = reach.grid.spacing
+    bend = np.zeros(reach.grid.shape)
+    bend[1:-1] = (reach.z[2:] - 2 * reach.z[1:-1] + reach.z[:-2]) / spacing
+    slope = np.hypot(*np.gradient(reach.z, spacing))
+    return _widened((bend > CREASE_BEND) & (slope < CREASE_STEEPEST) & worth, 1)
 
 
 def _widened(mask: Mask, by: int) -> Mask:

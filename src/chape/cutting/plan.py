@@ -173,13 +173,17 @@ def _plate(planner: _Planner, tell: Progress) -> list[Operation]:
 
 
 def _finish(planner: _Planner, surface: HeightField) -> list[Operation]:
-    """Return contours and lines; none where roughing left nothing to do."""
+    """Return contours, lines and creases; none where roughing left nothing to do."""
     if not np.any(planner.ground.z > surface.z.min() + NOTHING):
         return []
     tool = planner.tool(finishing_cutter(planner.setup.cutters))
     standing = planner.ground.field
     ball = Ball(tool.cutter.radius, tool.rates)
-    titles = ("Finish steep walls in contours", "Finish shallow ground in lines")
+    titles = (
+        "Finish steep walls in contours",
+        "Finish shallow ground in lines",
+        "Finish creases in close lines",
+    )
     tracks = finish(surface, planner.ground, ball, planner.safe)
     return [
         planner.operation(OperationKind.FINISH, title, tool, track, standing)
