@@ -14,14 +14,8 @@ import tempfile
 from functools import cache
 from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar, cast
 
 import platformdirs
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-Kept = TypeVar("Kept")
 
 #: Oldest results go once all of them take more than this.
 MOST_BYTES = 4_000_000_000
@@ -67,25 +61,20 @@ class Keep:
         """Return the folder of the person who runs chape."""
         return cls(Path(platformdirs.user_cache_dir("chape")) / "results")
 
-    def get_or_make(self, key: str, make: Callable[[], Kept]) -> Kept:
-        """Return the result kept under ``key``, or make and keep it.
+    def get(self, key: str) -> object | None:
+        """Return the result kept under ``key``; None where there is none, or it is damaged."""
+        return None if self.folder is None else _read(self.folder / key)
 
-        A folder that cannot be written costs time, never a result.
-        """
+    def put(self, key: str, result: object) -> None:
+        """Keep a result. A folder that cannot be written costs time, never a result."""
         if self.folder is None:
-            return make()
-        path = self.folder / key
-        kept = _read(path)
-        if kept is not None:
-            return cast("Kept", kept)
-        made = make()
+            return
         try:
             self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            _write(path, made)
-            self._drop_oldest(path)
+            _write(self.folder / key, result)
+            self._drop_oldest(self.folder / key)
         except OSError:
             pass  # a full or read-only disk: the result is only made again next time
-        return made
 
     def _drop_oldest(self, newest: Path) -> None:
         folder = newest.parent

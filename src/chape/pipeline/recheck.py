@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from chape.catalog.files import parse_toml, read_bytes
 from chape.cutting.check import check_program
+from chape.cutting.check_flip import check_flip
 from chape.errors import InputError, ProgramError
 from chape.findings import Finding, Severity
 from chape.knife.check import check_knife
@@ -62,7 +63,9 @@ def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
     request = read_request(folder / INPUTS / record["sheath"])
     tooling, seen = _design(request, stages)
     findings += seen
-    for setup in setups_of(request, tooling):
+    setups = setups_of(request, tooling)
+    findings += check_flip(setups[0], setups[1])
+    for setup in setups:
         path = programs.get(f"{PROGRAMS}/{setup.name}.nc")
         if path is None or not path.is_file():
             continue

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from chape.cutting.check import check_program
+from chape.cutting.check_flip import check_flip
 from chape.cutting.dialects import dialect
 from chape.cutting.plan import plan_program
 from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
@@ -13,6 +14,7 @@ from chape.cutting.write import write_program
 from chape.documents.model import CheckedProgram
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
+from chape.pipeline.stages import Task
 from chape.sheath.check import check_sheath
 from chape.sheath.design import design_sheath
 from chape.tooling.check import check_tooling
@@ -22,7 +24,7 @@ from chape.tooling.layout import lay_out
 from chape.tooling.mould import make_mould
 
 if TYPE_CHECKING:
-    from chape.cutting.dialects import Dialect
+    from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
     from chape.knife.model import Knife
@@ -30,6 +32,10 @@ if TYPE_CHECKING:
     from chape.pipeline.stages import Stages
     from chape.sheath.model import Sheath
     from chape.tooling.model import Dummy, Fixture, Layout, Mould
+
+
+#: Setups whose programs take longest to plan come first, so that no core waits.
+LONG = ("mould-top", "fixture")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,6 +84,7 @@ def run_job(request: Request, stages: Stages) -> Job:
         *check_knife(knife),
         *seen,
         *tooling.findings,
+        *check_flip(programs[0].setup, programs[1].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
     return Job(request, tooling_key, key, knife, sheath, tooling, programs, findings)
@@ -142,34 +149,41 @@ def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
 def _run_programs(
     request: Request, stages: Stages, tooling_key: str, tooling: Tooling
 ) -> tuple[str, tuple[CheckedProgram, ...]]:
-    key = stages.key(
-        "cutting",
-        "programs",
-        tooling_key,
-        request.file.machine.model_dump_json(),
-    )
-    words = dialect(
-        request.file.machine.dialect or request.catalog.machine(request.file.machine.router).dialect
-    )
+    machine = request.file.machine
+    key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json())
     setups = stages.run(
         stages.key("cutting", "setups", key), "Clamp", lambda: setups_of(request, tooling)
     )
-    programs = [_run_program(stages, key, setup, words) for setup in setups]
-    return key, tuple(programs)
+    words = machine.dialect or request.catalog.machine(machine.router).dialect
+    tasks = [
+        Task(
+            stages.key("cutting", "program", key, setup.name),
+            f"Write and prove the program {setup.name}",
+            make_program,
+            (setup, words),
+        )
+        for setup in sorted(setups, key=lambda setup: setup.name not in LONG)
+    ]
+    made = dict(
+        zip(
+            [task.arguments[0].name for task in tasks],
+            stages.run_all("Write and prove the programs", tasks),
+            strict=True,
+        )
+    )
+    programs = tuple(CheckedProgram(setup, *made[setup.name]) for setup in setups)
+    return key, programs
 
 
-def _run_program(stages: Stages, key: str, setup: Setup, words: Dialect) -> CheckedProgram:
-    text = stages.run(
-        stages.key("cutting", "text", key, setup.name),
-        f"Write the program {setup.name}",
-        lambda: write_program(plan_program(setup), words),
-    )
-    verdict = stages.run(
-        stages.key("cutting", "verdict", key, setup.name, text),
-        f"Prove the program {setup.name}",
-        lambda: check_program(text, setup),
-    )
-    return CheckedProgram(setup, text, verdict)
+def make_program(setup: Setup, words: str) -> tuple[str, Verdict]:
+    """Write the program of a setup, and prove its text.
+
+    Raises:
+        CannotMakeError: no such program can be made with the machine and its cutters.
+        InputError: there is no such dialect.
+    """
+    text = write_program(plan_program(setup), dialect(words))
+    return text, check_program(text, setup)
 
 
 def _bytes_of(files: dict[str, bytes]) -> list[bytes]:

@@ -1,19 +1,19 @@
-"""The stages of a job, each kept by what went into it."""
+"""Runs the stages of a job; each result is kept by what went into it."""
 
 from __future__ import annotations
 
+import os
+import signal
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
 from chape.pipeline.keep import Keep, code_digest, key_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 Result = TypeVar("Result")
-
-#: Told the name of each stage as it begins.
-Watch = "Callable[[str], None]"
 
 _GROUND = ("errors.py", "findings.py", "units.py", "tolerances.py", "kernels.py")
 
@@ -31,8 +31,25 @@ CODE = {
 
 
 @dataclass(frozen=True, slots=True)
+class Task(Generic[Result]):
+    """One result to be had.
+
+    Attributes:
+        key: of the result.
+        title: told to the person while it is computed.
+        make: a function of a module, so that another process can call it.
+        arguments: what it is called with.
+    """
+
+    key: str
+    title: str
+    make: Callable[..., Result]
+    arguments: tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Stages:
-    """Runs stages one after the other.
+    """Runs stages.
 
     Attributes:
         keep: where results are kept.
@@ -48,9 +65,36 @@ class Stages:
 
     def run(self, key: str, title: str, make: Callable[[], Result]) -> Result:
         """Return a stage's result, kept or computed."""
+        kept = self.keep.get(key)
+        if kept is not None:
+            return cast("Result", kept)
+        self.watch(title)
+        made = make()
+        self.keep.put(key, made)
+        return made
 
-        def watched() -> Result:
+    def run_all(self, title: str, tasks: Sequence[Task[Result]]) -> list[Result]:
+        """Return several results that do not need each other, computed on all cores.
+
+        They come in the order of the tasks; the longest should stand first.
+        """
+        found = {task.key: self.keep.get(task.key) for task in tasks}
+        missing = [task for task in tasks if found[task.key] is None]
+        if len(missing) == 1:
+            task = missing[0]
+            found[task.key] = self.run(task.key, task.title, lambda: task.make(*task.arguments))
+        elif missing:
             self.watch(title)
-            return make()
+            workers = min(len(missing), os.cpu_count() or 1)
+            # Leaving the pool stops whatever still runs, also when the person interrupts.
+            with get_context("spawn").Pool(workers, initializer=_leave_interrupts) as pool:
+                running = [pool.apply_async(task.make, task.arguments) for task in missing]
+                for task, result in zip(missing, running, strict=True):
+                    found[task.key] = result.get()
+                    self.keep.put(task.key, found[task.key])
+        return [cast("Result", found[task.key]) for task in tasks]
 
-        return self.keep.get_or_make(key, watched)
+
+def _leave_interrupts() -> None:
+    """Leave Ctrl-C to the process that started this one."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
