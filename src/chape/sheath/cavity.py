@@ -109,20 +109,23 @@ def make_cavity(knife: Knife, choices: SheathChoices, grid: Grid, strip_end: Flo
     """
     source = knife.half.grid
     half, mask = widened(knife)
-    x, y = source.mesh()
-    end = np.interp(source.x, grid.x, strip_end)
-    above = above_of(x, knife, choices) + _flare(knife, choices, x, end[None, :] - y)
-    asked = np.where(mask, half + above, NOTHING)
+    x, _ = source.mesh()
+    asked = np.where(mask, half + above_of(x, knife, choices), NOTHING)
     edge = near(knife.edge_band, source, sqrt(2) * source.spacing)
     home = _drafted(knife, choices, asked, knife.outline, grid)
     band = np.where(edge, asked, NOTHING)
     edge_home = _drafted(knife, choices, band, knife.edge_band, grid)
+    # Both are upper bounds, and the edge's true cavity lies inside the whole knife's.
+    edge_home = home.with_z(np.minimum(edge_home.z, home.z))
     envelope, edge_envelope = draw_envelope(home), draw_envelope(edge_home)
     shape = snapped(home, envelope, edge_envelope, choices.snap_depth)
-    bare = _sampled(HeightField(source, half), grid)
-    touch = np.maximum(draw_envelope(bare).z, edge_envelope.z)
+    # As high as the knife is anywhere within a cell, so that a pad touches and never presses.
+    cell = Body.flat(grid.spacing / sqrt(2))
+    bare = np.maximum(locate(HeightField(source, half), points_of(grid), cell), 0.0)
+    passing = draw_envelope(HeightField(grid, bare.reshape(grid.shape)))
+    touch = np.maximum(passing.z, edge_envelope.z)
     lowered = shape.z + pad_weights(knife, choices, grid) * np.minimum(0.0, touch - shape.z)
-    return Cavity(home, envelope, home.with_z(lowered))
+    return Cavity(home, envelope, _flared(home.with_z(lowered), knife, choices, strip_end))
 
 
 def pad_weights(knife: Knife, choices: SheathChoices, grid: Grid) -> Floats:
@@ -167,10 +170,27 @@ def points_of(grid: Grid) -> Floats:
     return np.column_stack([x.ravel(), y.ravel()])
 
 
-def _flare(knife: Knife, choices: SheathChoices, x: Floats, from_strip: Floats) -> Floats:
-    mouth_x = knife.blade_length + choices.mouth.wrap
-    along = smooth_step((x - mouth_x) / choices.mouth.flare_length + 1)
-    return choices.mouth.flare * along * smooth_step(from_strip / FLARE_FADE)
+def _flared(
+    shape: HeightField, knife: Knife, choices: SheathChoices, strip_end: Floats
+) -> HeightField:
+    """Open the cavity towards its mouth; walls stay drafted and move out a little."""
+    mouth, grid = choices.mouth, shape.grid
+    start = knife.blade_length + mouth.wrap - mouth.flare_length
+    first = int(np.searchsorted(grid.x, start - mouth.flare_length))
+    if mouth.flare == 0 or first >= grid.nx - 1:
+        return shape
+    part = Grid(float(grid.x[first]), grid.y0, grid.spacing, grid.nx - first, grid.ny)
+    x, y = part.mesh()
+    along = smooth_step((x - start) / mouth.flare_length)
+    opened = mouth.flare * along * smooth_step((strip_end[first:] - y) / FLARE_FADE)
+    window = shape.z[:, first:]
+    raised = HeightField(part, np.where(window > 0, window + opened, NOTHING))
+    draft = radians(choices.clearance.draft)
+    reach = mouth.flare * tan(draft) + 2 * grid.spacing
+    drafted = locate(raised, points_of(part), Body.cone(draft, reach)).reshape(part.shape)
+    z = shape.z.copy()
+    z[:, first:] = np.maximum(window, drafted)
+    return shape.with_z(z)
 
 
 def _drafted(
@@ -214,7 +234,3 @@ def rim_distance(region: BaseGeometry, points: Floats) -> Floats:
             rim = shapely.get_coordinates(ring)
             distances = np.minimum(distances, distance_to_line(points, rim))
     return distances
-
-
-def _sampled(surface: HeightField, grid: Grid) -> HeightField:
-    return HeightField(grid, surface.at(points_of(grid)).reshape(grid.shape))

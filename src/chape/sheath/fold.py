@@ -43,6 +43,9 @@ BLEND_ROUNDING = 8.0
 #: The inside of a heated bend is no sharper than this many gauges. Common practice, no source.
 LEAST_RADIUS = 1.0
 
+#: A half-cavity deeper than this share of its width cannot be drawn. Common practice, no source.
+DEEPEST = 1.0
+
 #: Heights are chosen at stations this far apart, mm; the fold line is then found from them all.
 STATION = 1.0
 
@@ -188,13 +191,13 @@ def make_fold(knife: Knife, choices: SheathChoices, sheet: SheetStock, x: Floats
         x: (n,) stations wanted; beyond knife and mouth the strip runs on as it ends there.
 
     Raises:
-        CannotMakeError: at some section the strip would leave no cavity beside it.
+        CannotMakeError: the handle is too thick to be drawn or folded around.
     """
     gauge, k_factor = sheet.gauge.value, sheet.k_factor.value
     sections = sections_of(knife, choices)
     height = strip_height(sections, sheet, choices)
     line = float(line_needed(sections, height, sheet, choices).max())
-    _refuse_swallowed(knife, sections, line - half_strip(height, gauge, k_factor))
+    _refuse_too_thick(knife, sections, line - half_strip(height, gauge, k_factor))
     # Over the tip there is no knife: the strip runs on as it was at the first section.
     heights = np.interp(x, sections.x, height)
     end = line - half_strip(heights, gauge, k_factor)
@@ -296,20 +299,23 @@ def _spine_line(knife: Knife, x: Floats) -> Floats:
     return highest
 
 
-def _refuse_swallowed(knife: Knife, sections: Sections, end: Floats) -> None:
-    """Refuse a fold whose strip would leave no wall beside the knife."""
-    lowest = np.where(sections.half > 0, sections.y, np.inf).min(axis=0)
-    least_wall = np.where(np.isfinite(lowest), end - lowest, np.inf)
-    # The tip narrows to a point, where the strip always reaches past it.
-    least_wall = np.where(sections.x > knife.blade_length / 2, least_wall, np.inf)
-    at = int(np.argmin(least_wall))
-    if least_wall[at] > 0:
+def _refuse_too_thick(knife: Knife, sections: Sections, end: Floats) -> None:
+    """Refuse a handle that is too thick for its height to be drawn or folded around."""
+    solid = sections.half > 0
+    lowest = np.where(solid, sections.y, np.inf).min(axis=0)
+    highest = np.where(solid, sections.y, -np.inf).max(axis=0)
+    half = np.where(solid, sections.half, 0.0).max(axis=0)
+    # Deeper than wide, or with a strip that reaches past the knife's lower side.
+    too_much = np.maximum(half - DEEPEST * (highest - lowest), lowest - end)
+    handle = np.isfinite(lowest) & (sections.x > knife.blade_length)
+    too_much = np.where(handle, too_much, -np.inf)
+    at = int(np.argmax(too_much))
+    if too_much[at] <= 0:
         return
-    thickness = 2 * float(sections.half[:, at].max())
     raise CannotMakeError(
-        f"at x = {sections.x[at]:.0f} mm the knife is {thickness:.1f} mm thick and only "
-        f"{sections.y[:, at][sections.half[:, at] > 0].max() - lowest[at]:.1f} mm high: the strip "
-        f"that folds around it would cut {-least_wall[at]:.1f} mm past its lower side",
+        f"at x = {sections.x[at]:.0f} mm the knife is {2 * half[at]:.1f} mm thick and only "
+        f"{highest[at] - lowest[at]:.1f} mm high: no sheet can be drawn so deep and folded around "
+        "it",
         mend="Let the sheath wrap less of the handle, thin the handle, or make a sheath of two "
         "sheets",
     )

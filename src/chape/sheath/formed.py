@@ -111,8 +111,10 @@ def with_ramp(half: HeightField, lip: Lip, choices: SheathChoices, mouth_x: floa
     window = half.z[:, first:]
     raised = np.maximum(window, np.where(y <= lip.y_high, curl, 0.0))
     smooth = rounded_corners(HeightField(part, raised), fillet)
+    # The wall's upper side and the strip stay as they are, the same as on the other half.
+    rows = slice(0, int(np.searchsorted(grid.y, lip.y_high + 2 * fillet)))
     z = half.z.copy()
-    z[:, first + keep :] = smooth.z[:, keep:]
+    z[rows, first + keep :] = smooth.z[rows, keep:]
     return half.with_z(z)
 
 

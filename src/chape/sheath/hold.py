@@ -38,12 +38,3 @@ def snapped(
     """
     z: Floats = np.maximum(home.z, envelope.z - snap_depth)
     return home.with_z(np.maximum(z, edge_envelope.z))
-
-
-def undercut(home: HeightField, envelope: HeightField, mouth_x: float) -> float:
-    """Return the deepest undercut before the mouth, mm: the snap depth beyond which all is locked.
-
-    Only places where the knife itself stands (``home > 0``) count: beside it nothing can snap in.
-    """
-    inside = (home.z > 0) & (home.grid.x <= mouth_x)[None, :]
-    return float(np.max((envelope.z - home.z)[inside], initial=0.0))

@@ -107,9 +107,8 @@ def flat_pattern(
     # Grown together by a hair, so that the fold line leaves no seam.
     whole = shapely.union_all([front, back, shapely.box(*_fold_box(half, mouth_x))])
     whole = rounded(whole, choices.edging.radius_least, CORNER)
-    if choices.hand is Hand.LEFT:
-        whole = affinity.scale(whole, 1, -1, origin=(0, 0))
-    return fit_outline(shapely.orient_polygons(Polygon(whole.exterior)))
+    pattern = fit_outline(Polygon(whole.exterior))
+    return pattern.mirrored() if choices.hand is Hand.LEFT else pattern
 
 
 def _fold_box(half: Polygon, mouth_x: float) -> tuple[float, float, float, float]:

@@ -1,0 +1,136 @@
+"""Two demo sheaths, and what cannot be made."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from chape.catalog.read import catalog
+from chape.errors import CannotMakeError, ChapeError, InputError
+from chape.sheath.design import design_sheath
+from chape.sheath.formed import ROUNDING, RUNOUT, half_of
+from chape.sheath.model import Clearance, ClipChoice, HoleUse, Mouth, SheathChoices, TipPads
+from specimens import camp_knife, camp_sheath, slender_sheath
+
+COARSE = 0.8
+
+
+@pytest.fixture(params=[camp_sheath, slender_sheath], ids=["camp", "slender"])
+def sheath(request):
+    return request.param()
+
+
+def make(**more):
+    choices = SheathChoices(
+        **{"name": "a", "knife": "b", "spacing": COARSE, "mouth": Mouth(wrap=32.0), **more}
+    )
+    return design_sheath(camp_knife(COARSE), choices, catalog())
+
+
+def test_holes_lie_inside_the_pattern_on_level_sheet(sheath):
+    polygon = sheath.pattern.polygon()
+    for hole in sheath.holes:
+        disc = shapely.Point(hole.u, hole.v).buffer(hole.diameter / 2)
+        assert polygon.contains(disc)
+        if hole.use is not HoleUse.DRAIN:
+            assert polygon.contains(shapely.Point(hole.u, hole.v).buffer(hole.keep_clear + 1.0))
+            assert sheath.formed.at(np.array([[hole.u, hole.v]]))[0] == 0.0
+
+
+def test_holes_of_the_two_halves_meet_when_folded(sheath):
+    front = sorted((h.u, h.v, h.use) for h in sheath.holes if h.v < 0)
+    back = sorted((h.u, -h.v, h.use) for h in sheath.holes if h.v > 0)
+    assert front == back
+
+
+def test_the_clip_finds_its_holes(sheath):
+    pattern = np.array(sheath.clip.holes)
+    span = np.hypot(*(pattern[-1] - pattern[0]))
+    front = np.array([(h.u, h.v) for h in sheath.holes if h.v < 0])
+    distances = np.hypot(*(front[:, None, :] - front[None, :, :]).transpose(2, 0, 1))
+    assert np.abs(distances - span).min() < 0.01
+
+
+def test_the_formed_surface_runs_past_the_mouth_and_comes_down_to_nothing(sheath):
+    formed = sheath.formed
+    rim = np.concatenate([formed.z[0], formed.z[-1], formed.z[:, 0], formed.z[:, -1]])
+    assert rim.max() == 0.0
+    assert formed.z.min() == 0.0
+    past = np.array([[sheath.mouth_x + RUNOUT - 1.0, 0.0]])
+    assert formed.at(past)[0] > 0.95 * sheath.fold.height[-1]
+
+
+def test_the_pads_touch_and_do_not_press(sheath):
+    half = half_of(sheath.formed, sheath.fold.line, upper=True)
+    knife = sheath.knife
+    pads = sheath.choices.tip_pads
+    x = (pads.start + pads.end) / 2
+    y = np.arange(knife.outline.bounds[1], knife.outline.bounds[3], 0.2)
+    points = np.column_stack([np.full(len(y), x), y])
+    inside = shapely.contains_xy(knife.outline, points[:, 0], points[:, 1])
+    gap = (half.at(points) - knife.half.at(points))[inside]
+    assert -0.01 < gap.min() < 0.1
+
+
+def test_the_mouth_is_flared_by_what_was_asked():
+    straight, flared = (make(mouth=Mouth(wrap=32.0, flare=flare)) for flare in (0.0, 0.8))
+    places = np.array([[straight.mouth_x - s, 12.0] for s in (0.0, 8.0)])
+    rise = flared.cavity.at(places) - straight.cavity.at(places)
+    assert rise == pytest.approx([0.8, 0.0], abs=0.02)
+
+
+def test_thumb_ramp_curls_one_half_alone():
+    sheath = camp_sheath()
+    ramp = sheath.choices.thumb_ramp
+    u, v = sheath.mouth_x - 0.2, sheath.pattern.bounds[1] + ROUNDING + 2.0
+    front, back = sheath.formed.at(np.array([[u, v], [u, -v]]))
+    assert front == pytest.approx(ramp.height, abs=0.1)
+    assert back == 0.0
+
+
+def test_four_camp_sheaths_fit_a_blank():
+    # Four rectangles a x b pinwheel in a square of a + b and a gap.
+    u_min, v_min, u_max, v_max = camp_sheath().pattern.bounds
+    assert (u_max - u_min) + (v_max - v_min) + 8 <= 300 - 2 * 8
+
+
+def test_no_pads_no_clip_no_drain_no_ramp_is_a_sheath_too():
+    plain = make(
+        tip_pads=None, clip=None, drain={"diameter": 0}, thumb_ramp={"height": 0}, snap_depth=0
+    )
+    assert {hole.use for hole in plain.holes} == {HoleUse.EYELET}
+    assert plain.clip is None
+
+
+@pytest.mark.parametrize(
+    ("more", "error", "words"),
+    [
+        ({"mouth": Mouth(wrap=140.0)}, CannotMakeError, "wrap"),
+        ({"mouth": Mouth(wrap=110.0)}, CannotMakeError, "wrap"),
+        ({"clearance": Clearance(blade=50.0)}, InputError, "sheath.clearance.blade"),
+        ({"clearance": Clearance(side=7.0)}, InputError, "sheath.clearance.side"),
+        ({"tip_pads": TipPads(start=40.0, end=30.0)}, InputError, "sheath.tip_pads"),
+        ({"tip_pads": TipPads(start=90.0, end=130.0)}, InputError, "sheath.tip_pads"),
+        ({"clip": ClipChoice(clip="no-such-clip")}, InputError, "no-such-clip"),
+        ({"sheet": "cardboard"}, InputError, "cardboard"),
+    ],
+)
+def test_what_cannot_be_made_is_refused_in_one_sentence(more, error, words):
+    with pytest.raises(error, match=words) as caught:
+        make(**more)
+    assert isinstance(caught.value, ChapeError)
+    assert "\n" not in str(caught.value)
+    assert str(caught.value).endswith(".")
+
+
+def test_a_clip_longer_than_the_sheath_says_what_would_fit():
+    clip = catalog().clip("belt-loop-2")
+    entries = catalog().entries
+    long = clip.model_copy(update={"name": "long", "holes": ((0.0, 0.0), (300.0, 0.0))})
+    wider = type(catalog())({**entries, "clips": {**entries["clips"], "long": long}})
+    choices = SheathChoices(
+        name="a", knife="b", spacing=COARSE, mouth=Mouth(wrap=32.0), clip=ClipChoice(clip="long")
+    )
+    with pytest.raises(CannotMakeError, match=r"300\.0 mm .* no longer than 1[34]\d mm"):
+        design_sheath(camp_knife(COARSE), choices, wider)
