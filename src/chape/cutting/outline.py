@@ -214,17 +214,29 @@ def _cut_part(
     track.down(here + APPROACH)
     track.lines(np.array([[*entry, here]]), tool.rates.plunge)
     track.arc(np.array([*ways[0].start, here]), centre, tool.rates.feed, clockwise=False)
+    total, gone = sum(piece.length for piece in ways), 0.0
     for depth in [*np.linspace(top, 0.0, count + 1)[1:-1].tolist(), tip]:
-        ways = _ramp(track, ways, here, depth, tool)
+        ways, ramped = _ramp(track, ways, here, depth, tool)
+        gone += ramped + OVERLAP
         for piece in [*ways, *_until(ways, OVERLAP)]:
             stands = float(ground.highest(_flat([piece]), radius).max()) > depth
             _follow(track, piece, depth, tool.rates.feed if stands else tool.rates.air)
         ways, here = started_at(ways, OVERLAP), depth
-    _leave(track, ways, tip, lead, tool)
+    # On through what is cut, to the one place that was found fit for the arc out.
+    onward = (OVERLAP - gone) % total
+    for piece in _until(ways, onward):
+        _follow(track, piece, tip, tool.rates.air)
+    _leave(track, started_at(ways, onward), tip, lead, tool)
 
 
-def _ramp(track: Track, ways: list[Piece], top: float, tip: float, tool: Tool) -> list[Piece]:
-    """Sink along the way from ``top`` to ``tip``; return the way from where that was reached."""
+def _ramp(
+    track: Track, ways: list[Piece], top: float, tip: float, tool: Tool
+) -> tuple[list[Piece], float]:
+    """Sink along the way from ``top`` to ``tip``.
+
+    Returns:
+        The way from where the tip was reached, and how far along that is, mm.
+    """
     total = sum(piece.length for piece in ways)
     needed = min((top - tip) / RAMP, total * 0.9)
     ramp = _until(ways, needed)
@@ -233,7 +245,7 @@ def _ramp(track: Track, ways: list[Piece], top: float, tip: float, tool: Tool) -
         travelled += piece.length
         height = top + (tip - top) * min(travelled / needed, 1.0)
         _follow(track, piece, height, tool.rates.feed)
-    return started_at(ways, needed)
+    return started_at(ways, needed), needed
 
 
 def _until(ways: list[Piece], length: float) -> list[Piece]:
