@@ -68,7 +68,7 @@ def test_too_many_copies_says_how_many_fit_and_what_would_do():
 
 
 def test_a_blank_too_small_for_one():
-    with pytest.raises(CannotMakeError, match="not even one fits"):
+    with pytest.raises(CannotMakeError, match="one sheath does not fit"):
         lay_out(plain_sheath(), BlankChoices(width=120, depth=120, copies=1))
 
 
