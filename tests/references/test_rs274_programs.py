@@ -105,7 +105,7 @@ G2 X2 Y3 I0.6 J-0.8
 
 def test_contour_of_table_12() -> None:
     """Appendix B, Table 12, the programmed path; figures R."""
-    program = read(CONTOUR)
+    program = read_program(CONTOUR + "\nM2\n", start=(0.0, 0.0, 0.0))
     assert program.end[-1].tolist() == [2, 3, 0]
     arcs = program.sweep != 0
     sweeps = [90, 90, 90, 143.1301, 36.8699]
