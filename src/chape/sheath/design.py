@@ -12,7 +12,15 @@ from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.sheath.cavity import make_cavity, sheath_grid
 from chape.sheath.fold import make_fold
-from chape.sheath.formed import APRON, RUNOUT, half_surface, laid_out, rounded_corners, with_ramp
+from chape.sheath.formed import (
+    APRON,
+    RUNOUT,
+    TIP_RUNOUT,
+    half_surface,
+    laid_out,
+    rounded_corners,
+    with_ramp,
+)
 from chape.sheath.holes import find_foot, laid_on_both, plan_holes, rivet_line
 from chape.sheath.model import Sheath
 from chape.sheath.outline import flat_pattern, half_outline, lip_of, tip_end
@@ -57,7 +65,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     grid = sheath_grid(*extent, fold.line, choices.spacing)
     cavity = make_cavity(knife, choices, grid, fold.end)
 
-    ends = (extent[0] + 2 * choices.fillet, extent[2] - 2 * choices.fillet)
+    ends = (extent[0] + choices.fillet, extent[2] - choices.fillet)
     half = rounded_corners(half_surface(cavity.shape, fold, choices, ends), choices.fillet)
     foot = find_foot(half)
     ramp = choices.thumb_ramp
@@ -122,8 +130,10 @@ def _extent(
     draft = tan(radians(choices.clearance.draft))
     high = knife.thickness / 2 + choices.clearance.blade + choices.mouth.flare + knife.uncertainty
     wall = choices.clearance.side + knife.uncertainty + high * draft + choices.fillet
-    x_min = -wall - choices.edging.tip - RUNOUT / 2 - 2 * choices.fillet
-    x_max = mouth_x + RUNOUT + 2 * high * draft + 2 * choices.fillet
+    # The tip is thin, so that little of its wall's height is fillet.
+    nose = choices.clearance.side + knife.uncertainty + choices.fillet / 2
+    x_min = -nose - choices.edging.tip - TIP_RUNOUT - choices.fillet
+    x_max = mouth_x + RUNOUT + high * draft + choices.fillet
     flange = eyelet.flange.value + choices.eyelets.seat_margin + choices.edging.margin
     y_min = knife.outline.bounds[1] - wall - flange - BORDER - APRON
     return x_min, y_min - (CLIP_ROOM if choices.clip else 0.0), x_max

@@ -24,8 +24,12 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.sheath.model import Fold, SheathChoices, ThumbRamp
 
-#: The mould runs on past the trimmed edge at mouth and tip by this, mm, before it comes down.
+#: The cavity runs on past the mouth by this, mm, before it comes down: the sheet is formed where
+#: it is cut, and the trim cutter has room.
 RUNOUT = 10.0
+
+#: The strip runs on past the tip's trimmed end by this, mm: there is little of it to bridge.
+TIP_RUNOUT = 3.0
 
 #: Outside corners of the mould are rounded by this, mm: sharper ones thin the sheet. Common
 #: practice asks for half the gauge at least; no source.
@@ -33,7 +37,7 @@ ROUNDING = 1.0
 
 
 #: The curl of the thumb ramp runs on past its trimmed edge by this, mm.
-APRON = 3.0
+APRON = 2.0
 
 
 @dataclass(frozen=True, slots=True)
