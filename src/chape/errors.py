@@ -7,12 +7,21 @@ defect of chape.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 
 class ChapeError(Exception):
     """Base of every error chape raises on purpose."""
 
     exit_code = 1
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let another process hand the error on: the own fields, without another ``__init__``."""
+        return _restored, (type(self), self.args), self.__dict__
+
+
+def _restored(kind: type[ChapeError], arguments: tuple[Any, ...]) -> ChapeError:
+    return kind.__new__(kind, *arguments)
 
 
 class InputError(ChapeError, ValueError):

@@ -93,6 +93,8 @@ def test_a_controller_without_cutter_change_stops_for_the_hand(trimmed: Program)
     assert "G43" not in text
     assert text.count("M0\n") == 2
     assert "(Put in T5" in text
+    # Whoever reads the program back knows what was put in by the T word before the stop.
+    assert "\nT5\nM0\n" in text
 
 
 def test_numbered_lines_in_inches_between_percents(trimmed: Program) -> None:

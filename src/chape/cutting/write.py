@@ -118,6 +118,9 @@ def _change(operation: Operation, dialect: Dialect, loaded: int | None, pen: _Pe
     if asked:
         for text in asked:
             yield from messages(text, dialect)
+        if fresh and not dialect.cutter_change:
+            # Moves nothing, and says to whoever reads the program what the hand puts in.
+            yield f"T{cutter.number}"
         yield "M0"
     if fresh and dialect.cutter_change:
         yield f"T{cutter.number} M6"
