@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy import ndimage
 
 from chape.errors import CannotMakeError
 from chape.field.envelope import Body, erode
@@ -60,7 +61,7 @@ def make_fixture(
     z_bottom = -choices.plate
     radius = trim_cutter / 2
     paths = tuple(_trim_path(pattern, radius) for pattern in layout.patterns)
-    seat = seat_under(layout.formed, choices.seat_clearance)
+    seat = seat_under(_without_run_on(layout.formed, paths), choices.seat_clearance)
     floor = -choices.relief_depth
     surface = _relieved(seat, paths, choices.relief_width, floor)
     keep_out = keep_out_radius(screw, trim_cutter)
@@ -168,6 +169,22 @@ def _trim_path(pattern: Outline, radius: float) -> Outline:
 def _closed(path: Outline) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     points = path.flattened(FLATTEN)
     return np.vstack([points, points[:1]])
+
+
+def _without_run_on(formed: HeightField, paths: Sequence[Outline]) -> HeightField:
+    """Return the formed blank with the sheaths cut off along the trim cutter's paths.
+
+    What is formed past them is waste, and needs no seat; locators and front mark stay.
+    """
+    inside = np.zeros(formed.z.shape, dtype=np.bool_)
+    raised = formed.z > 0
+    x, y = (axis[raised] for axis in formed.grid.mesh())
+    for path in paths:
+        inside[raised] |= shapely.contains_xy(path.polygon(FLATTEN), x, y)
+    parts, _ = ndimage.label(raised)
+    of_sheaths = np.unique(parts[inside])
+    waste = raised & ~inside & np.isin(parts, of_sheaths)
+    return formed.with_z(np.where(waste, 0.0, formed.z))
 
 
 def _relieved(
