@@ -1,6 +1,5 @@
 """Rules of the house that no linter knows."""
 
-import re
 import subprocess
 import sys
 from pathlib import Path
@@ -42,20 +41,6 @@ def test_the_root_and_the_command_line_start_without_numerics():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
-
-
-def test_every_finding_code_is_explained():
-    """Codes are the only hyphened words a check's source holds between quotes."""
-    places = [*(ROOT / "src/chape").glob("*/check*.py"), ROOT / "src/chape/pipeline/recheck.py"]
-    used = {
-        code
-        for path in places
-        for code in re.findall(r'"([a-z]+(?:-[a-z]+)+)"', path.read_text("utf-8"))
-    }
-    page = (ROOT / "docs/findings.md").read_text("utf-8")
-    explained = set(re.findall(r"^### `([a-z-]+)`", page, re.MULTILINE))
-    assert used, "the search for codes found none"
-    assert used == explained
 
 
 def test_every_command_and_table_is_in_the_documentation():
