@@ -77,11 +77,15 @@ def _foot(results: JobResults) -> str:
 def _key(results: JobResults) -> list[dict[str, str]]:
     unit = results.unit
     u_min, _, u_max, _ = results.sheath.pattern.polygon().bounds
+    ramp = " with thumb ramp" if results.sheath.choices.thumb_ramp.height > 0 else ""
     seconds = sum(program.verdict.seconds for program in results.programs)
     forming = results.sheath.sheet.forming_temperature
     return [
         {"value": show_length(results.knife.length, unit), "label": "knife, tip to butt"},
-        {"value": show_length(u_max - u_min, unit), "label": "sheath, tip to mouth"},
+        {
+            "value": show_length(u_max - u_min, unit),
+            "label": f"sheath{ramp}",
+        },
         {"value": show_length(results.sheath.sheet.gauge.value, unit), "label": "sheet"},
         {"value": show_length(results.sheath.choices.snap_depth, unit), "label": "snap depth"},
         {"value": str(len(results.layout.placements)), "label": "sheaths on one blank"},
@@ -102,14 +106,16 @@ def _state(results: JobResults, stopping: int) -> str:
 def _order(results: JobResults) -> list[str]:
     copies = len(results.layout.placements)
     sheet = results.sheath.sheet
+    blank = f"{show_length(sheet.gauge.value, results.unit)} {sheet.material}"
+    clip = "" if results.sheath.clip is None else " fit the clip,"
     heat = f"{sheet.forming_temperature.value:g} {sheet.forming_temperature.unit}"
     return [
         "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
         "Cut mould and fixture; each has its own page here. Make the dummy from its mesh.",
-        f"Heat a blank of {sheet.title} to {heat} right through; form it; cool it on the mould.",
+        f"Heat a blank of {blank} to {heat} right through; form it; cool it on the mould.",
         f"Trim: {copies} {'sheath' if copies == 1 else 'sheaths'} out of the blank on the fixture.",
         "Heat the fold strip, fold over the dummy, and clamp until cool.",
-        "Set the eyelets, fit the clip, and try the draw: dummy first, then the knife.",
+        f"Set the eyelets,{clip} and try the draw: dummy first, then the knife.",
     ]
 
 
@@ -184,7 +190,9 @@ def _fixture(results: JobResults) -> list[list[str]]:
 def _fold(results: JobResults) -> list[list[str]]:
     fold, unit = results.sheath.fold, results.unit
     least, most = (2 * (float(g) + fold.gauge) for g in (fold.height.min(), fold.height.max()))
-    over = f"{_short(least, unit)} to {show_length(most, unit)}"
+    over = show_length(most, unit)
+    if show_length(least, unit) != over:
+        over = f"{_short(least, unit)} to {over}"
     return [
         ["Fold line above the tip", show_length(fold.line, unit), "y in the knife's frame"],
         ["Neutral factor K", f"{fold.k_factor:g}", "check it by a test strip"],

@@ -18,6 +18,7 @@ from shapely.ops import nearest_points
 from chape.documents import palette
 from chape.documents.picture_plan import largest
 from chape.documents.sketch import CENTRE, Pen, Sketch
+from chape.knife.model import Edges
 from chape.units import show_length
 
 if TYPE_CHECKING:
@@ -115,12 +116,15 @@ def section_at(sheath: Sheath, x: float, title: str) -> Section:
     front, front_room = _half(sheath, x, 1)
     back, back_room = _half(sheath, x, -1)
     sheet = front.union(affinity.scale(back, 1, -1, origin=(0, 0)))
-    low = "edge" if x < sheath.knife.blade_length else "belly"
+    low, high = "belly", "spine"
+    if x < sheath.knife.blade_length:
+        double = sheath.knife.edges is Edges.DOUBLE
+        low, high = ("edge", "edge at the fold") if double else ("edge", "spine")
     # The two halves may differ (a thumb ramp); the narrower room is shown.
     gaps = tuple(
         here if here.width <= there.width + SAME_GAP else there.mirrored()
         for here, there in zip(
-            _gaps(knife, front_room, low), _gaps(knife, back_room, low), strict=True
+            _gaps(knife, front_room, low, high), _gaps(knife, back_room, low, high), strict=True
         )
     )
     return Section(x, title, knife, sheet, gaps)
@@ -243,8 +247,8 @@ def _inside(sheath: Sheath, x: float, side: int) -> Polygon:
     return largest(shapely.Polygon(around).buffer(0))
 
 
-def _gaps(knife: Polygon, cavity: Polygon, low: str) -> tuple[Gap, ...]:
-    """Return the room at the edge (called ``low``), beside the flat and at the spine.
+def _gaps(knife: Polygon, cavity: Polygon, low: str, high: str) -> tuple[Gap, ...]:
+    """Return the room at both ends, called ``low`` and ``high``, and beside the flat.
 
     None where there is no knife.
     """
@@ -258,7 +262,7 @@ def _gaps(knife: Polygon, cavity: Polygon, low: str) -> tuple[Gap, ...]:
     parts = (
         (low, shapely.Point(_outermost(knife, y_min))),
         ("beside", flat),
-        ("spine", shapely.Point(_outermost(knife, y_max))),
+        (high, shapely.Point(_outermost(knife, y_max))),
     )
     gaps = []
     for words, part in parts:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 import signal
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
 from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
+from chape.errors import CannotMakeError
 from chape.pipeline.keep import Keep, code_digest, key_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
 Result = TypeVar("Result")
 
@@ -85,14 +88,36 @@ class Stages:
             found[task.key] = self.run(task.key, task.title, lambda: task.make(*task.arguments))
         elif missing:
             self.watch(title)
-            workers = min(len(missing), os.cpu_count() or 1)
-            # Leaving the pool stops whatever still runs, also when the person interrupts.
-            with get_context("spawn").Pool(workers, initializer=_leave_interrupts) as pool:
-                running = [pool.apply_async(task.make, task.arguments) for task in missing]
-                for task, result in zip(missing, running, strict=True):
-                    found[task.key] = result.get()
-                    self.keep.put(task.key, found[task.key])
+            for task, result in zip(missing, _on_all_cores(missing), strict=True):
+                self.keep.put(task.key, result)
+                found[task.key] = result
         return [cast("Result", found[task.key]) for task in tasks]
+
+
+def _on_all_cores(tasks: Sequence[Task[Result]]) -> Iterator[Result]:
+    """Yield the results of tasks in their order, each computed in another process.
+
+    Raises:
+        CannotMakeError: a process ended without a word, as one does that gets no more memory.
+    """
+    workers = min(len(tasks), os.cpu_count() or 1)
+    with ProcessPoolExecutor(
+        workers, mp_context=get_context("spawn"), initializer=_leave_interrupts
+    ) as pool:
+        running = [pool.submit(task.make, *task.arguments) for task in tasks]
+        try:
+            for future in running:
+                yield future.result()
+        except BrokenProcessPool:
+            raise CannotMakeError(
+                "a process that worked on the programs ended before its time",
+                mend="Free some memory and run again",
+            ) from None
+        finally:
+            # When one fails or the person interrupts, nobody waits for the others.
+            if not all(future.done() for future in running):
+                for process in active_children():
+                    process.terminate()
 
 
 def _leave_interrupts() -> None:
