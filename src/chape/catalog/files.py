@@ -62,7 +62,8 @@ def parse_toml(content: bytes, path: Path) -> dict[str, Any]:
         raise InputError("the file is empty", mend='Start from one "chape new" makes', file=path)
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    # A number of thousands of digits is a plain ValueError, of which TOMLDecodeError is one kind.
+    except (ValueError, RecursionError) as error:
         raise InputError(
             f"the file breaks a rule of TOML ({error})", mend="Correct that line", file=path
         ) from None

@@ -10,18 +10,24 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+#: No figure of a workshop is larger: whatever is, is a slip of the pen.
+LARGEST = 1e9
+
+#: No length in a workshop is larger, in mm or in inches.
+LONGEST = 10_000
+
+Positive = Annotated[float, Field(gt=0, le=LARGEST)]
+NotNegative = Annotated[float, Field(ge=0, le=LARGEST)]
 
 #: Lengths carry a mark, so that a file in inches can be turned into mm before it is validated.
-PositiveLength = Annotated[Positive, "length"]
-Length = Annotated[NotNegative, "length"]
+PositiveLength = Annotated[float, Field(gt=0, le=LONGEST), "length"]
+Length = Annotated[float, Field(ge=0, le=LONGEST), "length"]
 
 
 class Record(BaseModel):
     """A validated, unchangeable record that refuses unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class Status(StrEnum):

@@ -9,7 +9,13 @@ from typing import Self
 import numpy as np
 import numpy.typing as npt
 
+from chape.errors import CannotMakeError
+
 Floats = npt.NDArray[np.float64]
+
+#: A finer or wider grid than this many nodes would take more memory than a workshop's computer
+#: has: a job holds some hundred numbers for each node of its blank.
+MOST_NODES = 12_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +26,9 @@ class Grid:
         x0, y0: the first node, mm.
         spacing: distance of neighbouring nodes, mm, the same both ways.
         nx, ny: number of nodes along x and along y.
+
+    Raises:
+        CannotMakeError: more nodes than ``MOST_NODES``.
     """
 
     x0: float
@@ -27,6 +36,17 @@ class Grid:
     spacing: float
     nx: int
     ny: int
+
+    def __post_init__(self) -> None:
+        """Refuse a grid that no memory would hold, before any array is made of it."""
+        if self.nx * self.ny > MOST_NODES:
+            raise CannotMakeError(
+                f"at a spacing of {self.spacing:g} mm an area of "
+                f"{self.spacing * (self.nx - 1):.0f} x {self.spacing * (self.ny - 1):.0f} mm has "
+                f"{self.nx * self.ny / 1e6:.0f} million grid nodes, and chape works with at most "
+                f"{MOST_NODES / 1e6:.0f} million",
+                mend="Write a wider sheath.spacing, or use a smaller blank",
+            )
 
     @classmethod
     def over(cls, x_min: float, y_min: float, x_max: float, y_max: float, spacing: float) -> Self:

@@ -11,12 +11,12 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from chape.catalog.model import Length, Positive, PositiveLength, Record
+from chape.catalog.model import LONGEST, Length, Positive, PositiveLength, Record
 from chape.errors import InputError
 from chape.knife.model import Edges
 from chape.units import LengthUnit
 
-Number = Annotated[float, Field(allow_inf_nan=False)]
+Number = Annotated[float, Field(ge=-LONGEST, le=LONGEST)]
 
 #: A thickness table: rows of x and full thickness.
 ThicknessRows = Annotated[tuple[tuple[Number, Number], ...], Field(min_length=1), "length"]
@@ -74,7 +74,7 @@ class KnifeTable(Record):
     edges: Edges = Edges.SINGLE
     source: Annotated[str, Field(max_length=200)] = "caliper"
     measured: date | None = None
-    uncertainty: Length = 0.1
+    uncertainty: Annotated[float, Field(ge=0, le=5), "length"] = 0.1
 
 
 class OutlineTable(Record):
@@ -223,7 +223,7 @@ class GuardTable(Record):
         rounding: radius of its edges.
     """
 
-    start: Annotated[float, Field(alias="from", gt=0, allow_inf_nan=False), "length"]
+    start: Annotated[float, Field(alias="from", gt=0, le=LONGEST), "length"]
     to: PositiveLength
     thickness: PositiveLength
     reach: Annotated[tuple[Number, Number] | None, "length"] = None
@@ -253,7 +253,7 @@ class HandleTable(Record):
     """
 
     thickness: ThicknessRows
-    roundness: Annotated[float, Field(ge=1, le=20, allow_inf_nan=False)] = 2.4
+    roundness: Annotated[float, Field(ge=1, le=20)] = 2.4
 
     @field_validator("thickness")
     @classmethod

@@ -89,6 +89,10 @@ def _content(path: Path) -> bytes:
             mend="Check that you may read it",
             file=path,
         ) from None
+    except ValueError:
+        raise InputError(
+            f"{str(path)!r} is no name of a file", mend="Correct it", field="outline.drawing"
+        ) from None
     if not content.strip():
         raise InputError("the drawing is empty", mend="Save it again", file=path)
     if len(content) > LARGEST_DRAWING:

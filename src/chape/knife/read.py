@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 import shapely
@@ -26,17 +27,23 @@ __all__ = ["KnifeFile", "knife_of", "knife_schema", "read_knife", "read_knife_fi
 SHORTEST, LONGEST = 40.0, 700.0
 
 
-def read_knife(path: Path, spacing: float) -> Knife:
+def read_knife(path: Path, spacing: float, *, copies: bool = False) -> Knife:
     """Read a knife file and work out the knife.
 
     Args:
         path: the TOML file; a drawing it names lies beside it.
         spacing: of the half-thickness grid, mm.
+        copies: the file is a job's copy: its drawing lies right beside it, wherever it lay once.
 
     Raises:
         InputError: the file, one of its values, or its drawing cannot be used.
     """
     file = read_knife_file(path)
+    if copies and file.outline.drawing:
+        drawing = PurePath(file.outline.drawing).name
+        file = file.model_copy(
+            update={"outline": file.outline.model_copy(update={"drawing": drawing})}
+        )
     try:
         return knife_of(file, spacing, folder=path.parent)
     except InputError as error:

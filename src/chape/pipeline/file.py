@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import os.path
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
 from chape.catalog.files import parse_toml, read_bytes
-from chape.catalog.model import Record
+from chape.catalog.model import LARGEST, Record
 from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
+from chape.field.grid import Grid
 from chape.sheath.model import SheathChoices
 from chape.tooling.model import BlankChoices, FixtureChoices, MouldChoices
 from chape.units import LengthUnit
@@ -67,6 +70,7 @@ class Request:
         catalog: the catalogue with the workshop's own entries.
         knife_inputs: name -> bytes of the knife file and the drawing it names.
         inputs: name -> bytes of every file read, for the manifest and the job folder.
+        copies: the files are a job's own copies, which lie side by side under their bare names.
     """
 
     path: Path
@@ -75,6 +79,7 @@ class Request:
     catalog: Catalog
     knife_inputs: dict[str, bytes]
     inputs: dict[str, bytes]
+    copies: bool = False
 
 
 def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dict[str, Any]:
@@ -90,7 +95,7 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
         if inner is not None and isinstance(value, dict):
             scaled[key] = in_mm(value, inner, factor)
         elif is_length(field.metadata) and isinstance(value, int | float):
-            scaled[key] = value * factor
+            scaled[key] = float(value) * factor if abs(value) <= LARGEST else value
     return scaled
 
 
@@ -107,11 +112,17 @@ def _record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any ty
     return None
 
 
-def read_request(path: Path) -> Request:
+def read_request(path: Path, *, copies: bool = False) -> Request:
     """Read a sheath file, its workshop file if there is one, and find its knife file.
+
+    Args:
+        path: the sheath file.
+        copies: it is the copy in a job folder: what it names is taken from beside it, and from
+            nowhere else, under its bare name.
 
     Raises:
         InputError: whatever is wrong with them, by file and key.
+        CannotMakeError: the blank would need too fine a grid.
     """
     content = read_bytes(path)
     tables = parse_toml(content, path)
@@ -124,30 +135,64 @@ def read_request(path: Path) -> Request:
         raise InputError(
             f'found unit = "{tables["unit"]}"', mend='Write "mm" or "inch"', file=path, field="unit"
         ) from None
-    inputs = {path.name: content}
+    # The blank's grid is the largest of a job: where it is too large, say so before any work.
+    Grid.over(0.0, 0.0, file.blank.width, file.blank.depth, file.sheath.spacing)
+    inputs: dict[str, bytes] = {}
+    _add(inputs, path, content)
     entries = catalog()
     workshop = path.parent / WORKSHOP
     if workshop.is_file():
-        inputs[WORKSHOP] = read_bytes(workshop)
-        entries = with_workshop(entries, parse_toml(inputs[WORKSHOP], workshop), workshop)
-    knife = path.parent / file.sheath.knife
-    if not knife.is_file():
+        workshop_content = read_bytes(workshop)
+        entries = with_workshop(entries, parse_toml(workshop_content, workshop), workshop)
+        _add(inputs, workshop, workshop_content)
+    knife = path.parent / _named(file.sheath.knife, copies=copies)
+    if not os.path.isfile(knife):  # noqa: PTH113 - Path.is_file raises for a name that is too long
         raise InputError(
             f'there is no knife file "{file.sheath.knife}" beside it',
             mend="Name the knife file as seen from this one",
             file=path,
             field="sheath.knife",
         )
-    knife_inputs = _knife_inputs(knife)
-    return Request(path, file, knife, entries, knife_inputs, {**inputs, **knife_inputs})
+    knife_inputs = _knife_inputs(knife, copies=copies)
+    for name, content in knife_inputs.items():
+        _add(inputs, knife.parent / name, content)
+    return Request(path, file, knife, entries, knife_inputs, inputs, copies)
 
 
-def _knife_inputs(knife: Path) -> dict[str, bytes]:
+def _named(name: str, *, copies: bool) -> str:
+    return PurePath(name).name if copies else name
+
+
+def _add(inputs: dict[str, bytes], path: Path, content: bytes) -> None:
+    """Add a file to those that are copied side by side into the job folder.
+
+    Raises:
+        InputError: it has the name of another file there, or one that cannot be written down.
+    """
+    # Some disks take "Knife.toml" and "knife.toml" for the same name.
+    if path.name.casefold() in {name.casefold() for name in inputs}:
+        raise InputError(
+            "another file of this job has the same name, and copies of both go into its folder",
+            mend="Rename one of them",
+            file=path,
+        )
+    try:
+        path.name.encode()
+    except UnicodeEncodeError:
+        raise InputError(
+            f"the file's name {path.name!r} is not UTF-8 text", mend="Rename it"
+        ) from None
+    inputs[path.name] = content
+
+
+def _knife_inputs(knife: Path, *, copies: bool) -> dict[str, bytes]:
     """Return the knife file and the drawing it names, if it names one that is there."""
-    inputs = {knife.name: read_bytes(knife)}
+    inputs: dict[str, bytes] = {}
+    _add(inputs, knife, read_bytes(knife))
     outline = parse_toml(inputs[knife.name], knife).get("outline")
     drawing = outline.get("drawing") if isinstance(outline, dict) else None
-    if isinstance(drawing, str) and (knife.parent / drawing).is_file():
-        path = knife.parent / drawing
-        inputs[path.name] = read_bytes(path, LARGEST_DRAWING)
+    if isinstance(drawing, str):
+        path = knife.parent / _named(drawing, copies=copies)
+        if os.path.isfile(path):  # noqa: PTH113 - as above
+            _add(inputs, path, read_bytes(path, LARGEST_DRAWING))
     return inputs

@@ -11,13 +11,16 @@ import json
 import os
 import shutil
 import tempfile
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from pathlib import Path, PurePath, PurePosixPath
+from typing import TYPE_CHECKING, Literal
 
 import platformdirs
 from filelock import FileLock
+from pydantic import BaseModel, ConfigDict, ValidationError, field_validator
 
 from chape import __version__
+from chape.catalog.files import read_bytes
+from chape.catalog.sentences import first_problem
 from chape.errors import InputError, OutputError
 
 if TYPE_CHECKING:
@@ -56,32 +59,63 @@ def sha256(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def read_manifest(folder: Path) -> dict[str, Any]:
+class Manifest(BaseModel):
+    """What ``manifest`` wrote; other keys are for people.
+
+    Attributes:
+        sheath: name of the sheath file among the copies of the maker's files.
+        outputs: file name -> hash of its content.
+        released: program file -> hash of the text that was proved.
+    """
+
+    model_config = ConfigDict(frozen=True)
+
+    format: Literal[1]
+    sheath: str
+    outputs: dict[str, str]
+    released: dict[str, str]
+
+    @field_validator("sheath")
+    @classmethod
+    def _check_sheath(cls, name: str) -> str:
+        if PurePath(name).name != name:
+            raise ValueError("it is not the bare name of a file")
+        return name
+
+    @field_validator("outputs", "released")
+    @classmethod
+    def _check_names(cls, hashes: dict[str, str]) -> dict[str, str]:
+        """Refuse a name that leads out of the folder."""
+        for name in hashes:
+            parts = PurePosixPath(name).parts
+            if not parts or parts[0] == "/" or ".." in parts or "\0" in name:
+                raise ValueError(f"{name!r} lies outside the folder")
+        return hashes
+
+
+def read_manifest(folder: Path) -> Manifest:
     """Return a job folder's manifest.
 
     Raises:
         InputError: the folder is no job folder, or its manifest is damaged.
     """
     path = folder / MANIFEST
-    try:
-        record = json.loads(path.read_text("utf-8"))
-    except FileNotFoundError:
+    if not path.exists():
         raise InputError(
             "this is no job folder (it has no manifest.json)",
             mend='Name a folder that "chape make" wrote',
             file=folder,
-        ) from None
-    except (OSError, ValueError) as error:
+        )
+    try:
+        return Manifest.model_validate_json(read_bytes(path))
+    except ValidationError as error:
+        problem = first_problem(error, file=path)
         raise InputError(
-            f"the manifest cannot be read ({error})", mend="Make the job again", file=path
-        ) from None
-    if not isinstance(record, dict) or record.get("format") != FORMAT:
-        raise InputError(
-            "the manifest is not of a form this chape knows",
+            f"this is no manifest that chape can read: {problem.problem}",
             mend="Make the job again",
             file=path,
-        )
-    return record
+            field=problem.field,
+        ) from None
 
 
 def check_target(target: Path) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from chape.documents.compose import compose_job
 from chape.documents.meshes import mesh_job
 from chape.documents.model import JobResults
+from chape.documents.pictures import pictures_of
 from chape.findings import errors
 from chape.pipeline.folder import INPUTS, MANIFEST, PROGRAMS, manifest, sha256
 
@@ -58,10 +59,15 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         date=page.date,
         paper=page.paper,
     )
+    pictures = stages.run(
+        stages.key("documents", "pictures", job.key, page.unit),
+        "Draw the pictures",
+        lambda: pictures_of(results),
+    )
     pages = stages.run(
         stages.key("documents", "pages", job.key, page.paper, page.unit, str(page.date)),
-        "Draw the pages and pictures",
-        lambda: compose_job(results),
+        "Set the pages",
+        lambda: compose_job(results, pictures),
     )
     outputs = {**meshes, **pages, **_programs(job)}
     outputs |= {f"{INPUTS}/{name}": content for name, content in job.request.inputs.items()}

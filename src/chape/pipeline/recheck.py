@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from chape.catalog.files import parse_toml, read_bytes
 from chape.cutting.check import check_program
@@ -16,7 +16,7 @@ from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
 from chape.pipeline.run import run_knife, run_sheath, run_tooling, setups_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from chape.pipeline.file import Request
@@ -58,17 +58,16 @@ def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
         InputError: the folder is no job folder, or its inputs cannot be used.
     """
     record = read_manifest(folder)
-    findings = [*_compare(folder, record["outputs"])]
-    programs = {name: folder / name for name in record["released"]}
-    request = read_request(folder / INPUTS / record["sheath"])
+    findings = [*_compare(folder, record.outputs), *_unknown(folder, record.outputs)]
+    request = read_request(folder / INPUTS / record.sheath, copies=True)
     tooling, seen = _design(request, stages)
     findings += seen
     setups = setups_of(request, tooling)
     findings += check_flip(setups[0], setups[1])
     for setup in setups:
-        path = programs.get(f"{PROGRAMS}/{setup.name}.nc")
-        if path is None or not path.is_file():
-            continue
+        path = folder / PROGRAMS / f"{setup.name}.nc"
+        if not path.is_file():
+            continue  # held back; or missing, which was seen above
         stages.watch(f"Prove {path.name} from its text")
         try:
             text = read_bytes(path, LARGEST_OUTPUT).decode("ascii")
@@ -96,7 +95,21 @@ def _unreadable(name: str, error: Exception) -> Finding:
     )
 
 
-def _compare(folder: Path, outputs: dict[str, Any]) -> Iterator[Finding]:
+def _unknown(folder: Path, outputs: Mapping[str, str]) -> Iterator[Finding]:
+    """Find files among the programs that chape did not put there."""
+    for path in sorted((folder / PROGRAMS).glob("*")):
+        name = f"{PROGRAMS}/{path.name}"
+        if name not in outputs:
+            yield Finding(
+                code="file-unknown",
+                severity=Severity.ERROR,
+                place=name,
+                message="The manifest does not name this file, so nothing was proved of it.",
+                mend="Take it out of the folder; do not run it.",
+            )
+
+
+def _compare(folder: Path, outputs: Mapping[str, str]) -> Iterator[Finding]:
     for name, digest in sorted(outputs.items()):
         path = folder / name
         if not path.is_file():

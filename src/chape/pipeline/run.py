@@ -94,7 +94,11 @@ def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
     """Return the knife with the key of its result."""
     spacing = request.file.sheath.spacing
     key = stages.key("knife", "knife", repr(spacing), *_bytes_of(request.knife_inputs))
-    return key, stages.run(key, "Measure the knife", lambda: read_knife(request.knife, spacing))
+    return key, stages.run(
+        key,
+        "Measure the knife",
+        lambda: read_knife(request.knife, spacing, copies=request.copies),
+    )
 
 
 def run_sheath(
