@@ -14,13 +14,19 @@ from lxml import etree
 import synthetic_job as synthetic
 from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
+from chape.documents.model import JobResults
 from chape.documents.page_setup import time_words
+from chape.documents.pictures import pictures_of
 from chape.documents.program_words import CutterCall, cutter_calls, feed_unit, stops
 from chape.errors import InputError
 from chape.findings import Finding, Severity
 from chape.units import LengthUnit
 
 HOSTILE = "Erle & <b>Söhne</b> “Ёж” #text(size: 99pt)[x] $1/0$ *bold* _it_ \\ @ref ]] `raw` \x07"
+
+
+def composed(results: JobResults) -> dict[str, bytes]:
+    return compose_job(results, pictures_of(results))
 
 
 def text_of(pdf: bytes) -> str:
@@ -31,7 +37,7 @@ def text_of(pdf: bytes) -> str:
 
 @pytest.fixture(scope="module")
 def files() -> dict[str, bytes]:
-    return compose_job(synthetic.job())
+    return composed(synthetic.job())
 
 
 def numbers(value: object) -> list[float]:
@@ -53,7 +59,7 @@ def test_everything_promised_is_there(files: dict[str, bytes]) -> None:
 
 
 def test_the_same_job_gives_the_same_bytes(files: dict[str, bytes]) -> None:
-    assert compose_job(synthetic.job()) == files
+    assert composed(synthetic.job()) == files
 
 
 def test_the_sheet_says_what_stops_the_release_and_what_to_do(files: dict[str, bytes]) -> None:
@@ -115,7 +121,7 @@ def test_drawings_are_well_formed_and_of_their_true_size(files: dict[str, bytes]
 def test_no_name_can_break_a_page() -> None:
     name = HOSTILE + " and so on for ever" * 30
     finding = Finding("odd-name", Severity.WARNING, HOSTILE, HOSTILE, HOSTILE)
-    made = compose_job(synthetic.job(name=name, findings=(finding,)))
+    made = composed(synthetic.job(name=name, findings=(finding,)))
     said = text_of(made["job.pdf"])
     assert "#text(size: 99pt)[x] $1/0$ *bold*" in said
     assert "Ёж" in said
@@ -123,7 +129,7 @@ def test_no_name_can_break_a_page() -> None:
 
 
 def test_no_findings_date_and_inches_on_letter() -> None:
-    made = compose_job(
+    made = composed(
         synthetic.job(findings=(), unit=LengthUnit.INCH, day=date(2026, 5, 1), paper="letter")
     )
     said = text_of(made["job.pdf"])
@@ -138,7 +144,7 @@ def test_no_findings_date_and_inches_on_letter() -> None:
 
 def test_unknown_paper_is_refused() -> None:
     with pytest.raises(InputError, match='found paper "a5"'):
-        compose_job(synthetic.job(paper="a5"))
+        composed(synthetic.job(paper="a5"))
 
 
 def test_cutters_are_read_from_the_programs_own_words() -> None:

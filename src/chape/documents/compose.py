@@ -8,7 +8,6 @@ from chape.documents.figures import figures_json, figures_of
 from chape.documents.page_job import job_page
 from chape.documents.page_template import template_pdf
 from chape.documents.pattern import fold_line
-from chape.documents.pictures import picture_files, pictures_of
 from chape.documents.tiles import PAPERS
 from chape.documents.to_dxf import pattern_dxf
 from chape.documents.to_pdf import pdf_of
@@ -17,12 +16,17 @@ from chape.errors import InputError
 
 if TYPE_CHECKING:
     from chape.documents.model import JobResults
+    from chape.documents.pictures import Pictures
 
 
-def compose_job(results: JobResults) -> dict[str, bytes]:
+def compose_job(results: JobResults, pictures: Pictures) -> dict[str, bytes]:
     """Return relative file name -> content of every document of a job.
 
     The same results give the same bytes.
+
+    Args:
+        results: what the job came to.
+        pictures: of the same results (``pictures_of``).
 
     Raises:
         InputError: the paper is none we know.
@@ -30,7 +34,6 @@ def compose_job(results: JobResults) -> dict[str, bytes]:
     if results.paper not in PAPERS:
         known = " or ".join(f'"{name}"' for name in PAPERS)
         raise InputError(f'found paper "{results.paper}"', mend=f"Write {known}", field="paper")
-    pictures = pictures_of(results)
     drawings = {f"{name}.svg": drawing for name, drawing in pictures.drawings.items()}
     views = {f"{name}.png": view for name, view in pictures.views.items()}
     page = job_page(results, [f"{name}.svg" for name in pictures.section_names])
@@ -40,7 +43,7 @@ def compose_job(results: JobResults) -> dict[str, bytes]:
     }
     files |= {f"template-{paper}.pdf": template_pdf(results, paper) for paper in sorted(PAPERS)}
     files |= _drawings(results)
-    return files | {f"pictures/{name}": made for name, made in picture_files(pictures).items()}
+    return files | {f"pictures/{name}": made for name, made in pictures.files.items()}
 
 
 def _drawings(results: JobResults) -> dict[str, bytes]:

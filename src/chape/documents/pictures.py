@@ -33,11 +33,13 @@ class Pictures:
     Attributes:
         drawings: name without ending -> SVG.
         views: name without ending -> PNG of a view that has no drawing.
+        files: file name -> content of every picture, drawings also as pixels.
         sections: what the sections show, from tip to mouth.
     """
 
     drawings: dict[str, bytes]
     views: dict[str, bytes]
+    files: dict[str, bytes]
     sections: tuple[Section, ...]
 
     @property
@@ -63,17 +65,15 @@ def pictures_of(results: JobResults) -> Pictures:
         "mould": png_of(relief(mould_block(results.mould), MOULD)),
         "fixture": png_of(relief(fixture_block(results.fixture), FIXTURE)),
     }
-    return Pictures(drawings, views, sections)
+    return Pictures(drawings, views, _files(drawings, views), sections)
 
 
-def picture_files(pictures: Pictures) -> dict[str, bytes]:
-    """Return file name -> content of every picture, drawings also as pixels."""
-    files = {f"{name}.svg": drawing for name, drawing in pictures.drawings.items()}
+def _files(drawings: dict[str, bytes], views: dict[str, bytes]) -> dict[str, bytes]:
+    files = {f"{name}.svg": drawing for name, drawing in drawings.items()}
     files |= {
-        f"{name}.png": png_of_svg(drawing, PIXELS_PER_MM)
-        for name, drawing in pictures.drawings.items()
+        f"{name}.png": png_of_svg(drawing, PIXELS_PER_MM) for name, drawing in drawings.items()
     }
-    return files | {f"{name}.png": view for name, view in pictures.views.items()}
+    return files | {f"{name}.png": view for name, view in views.items()}
 
 
 def section_name(section: Section) -> str:
