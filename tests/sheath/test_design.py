@@ -28,6 +28,12 @@ def make(**more):
     return design_sheath(camp_knife(COARSE), choices, catalog())
 
 
+def test_what_a_file_has_no_table_for_is_not_made():
+    choices = SheathChoices(name="a", knife="b")
+    assert choices.clip is None
+    assert choices.tip_pads is None
+
+
 def test_holes_lie_inside_the_pattern_on_level_sheet(sheath):
     polygon = sheath.pattern.polygon()
     for hole in sheath.holes:

@@ -142,6 +142,7 @@ class SheathChoices(Record):
         snap_depth: how deep the sheath reaches into the knife's undercuts, mm: 0 draws freely.
         fillet: inside radius of the formed sheath, mm; the finishing cutter must reach it.
         spacing: grid spacing of the design, mm.
+        tip_pads, clip: None, their tables left out, for a sheath without.
     """
 
     name: str
@@ -151,12 +152,12 @@ class SheathChoices(Record):
     sheet: str = "acrylic-pvc-2.0"
     snap_depth: Length = 0.6
     fillet: PositiveLength = 3.0
-    spacing: Annotated[float, Field(ge=0.05, le=1.0), "length"] = 0.2
+    spacing: Annotated[float, Field(strict=True, ge=0.05, le=1.0), "length"] = 0.2
     clearance: Clearance = Clearance()
     mouth: Mouth = Mouth()
-    tip_pads: TipPads | None = TipPads()
+    tip_pads: TipPads | None = None
     eyelets: Eyelets = Eyelets()
-    clip: ClipChoice | None = ClipChoice()
+    clip: ClipChoice | None = None
     drain: Drain = Drain()
     thumb_ramp: ThumbRamp = ThumbRamp()
     edging: Edging = Edging()
