@@ -6,6 +6,7 @@ import json
 from datetime import date
 from io import BytesIO
 from math import isfinite
+from typing import TYPE_CHECKING
 
 import pypdfium2
 import pytest
@@ -14,13 +15,15 @@ from lxml import etree
 import synthetic_job as synthetic
 from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
-from chape.documents.model import JobResults
 from chape.documents.page_setup import time_words
 from chape.documents.pictures import pictures_of
 from chape.documents.program_words import CutterCall, cutter_calls, feed_unit, stops
 from chape.errors import InputError
 from chape.findings import Finding, Severity
 from chape.units import LengthUnit
+
+if TYPE_CHECKING:
+    from chape.documents.model import JobResults
 
 HOSTILE = "Erle & <b>Söhne</b> “Ёж” #text(size: 99pt)[x] $1/0$ *bold* _it_ \\ @ref ]] `raw` \x07"
 
