@@ -17,6 +17,7 @@ from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
 from chape.documents.page_setup import time_words
 from chape.documents.pictures import pictures_of
+from chape.documents.page_setup import feed_words
 from chape.documents.program_words import CutterCall, cutter_calls, feed_unit, stops
 from chape.errors import InputError
 from chape.findings import Finding, Severity
@@ -167,3 +168,15 @@ def test_cutters_are_read_from_the_programs_own_words() -> None:
 )
 def test_times_read_as_on_the_bench(seconds: float, words: str) -> None:
     assert time_words(seconds) == words
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "words"),
+    [
+        (529.2, 12000.0, "529–12000 mm/min"),
+        (600.0, 600.0, "600 mm/min"),
+        (None, None, "–"),
+    ],
+)
+def test_feeds_read_as_on_the_machine(least: float | None, most: float | None, words: str) -> None:
+    assert feed_words(least, most, "mm/min") == words

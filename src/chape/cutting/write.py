@@ -17,7 +17,7 @@ import numpy as np
 from chape import tolerances
 from chape.cutting.model import Motion
 from chape.errors import CannotMakeError, InputError
-from chape.units import LengthUnit
+from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from chape.cutting.model import Moves, Operation, Program
 
 CAUTION = (
-    "CAUTION: before the start, check the zero, the cutter lengths, the hold-down",
-    "and the way to the safe height. Wear eye protection. Clear chips with the spindle stopped.",
+    "CAUTION: before the start, check the zero, the cutter lengths, the hold-down "
+    "and the way to the safe height. Wear eye protection. Clear chips with the spindle stopped."
 )
 
 
@@ -90,9 +90,12 @@ def _header(program: Program, dialect: Dialect) -> Iterator[str]:
     yield f"{setup.name}: {setup.title}"
     yield f"Lengths in {dialect.unit.value}, work offset {setup.offset}, {setup.machine.title}"
     top = float(setup.stock.z.max())
+    width, depth, low, high = (
+        show_length(length, dialect.unit)
+        for length in (setup.width, setup.depth, setup.z_bottom, top)
+    )
     yield (
-        f"Piece {setup.width:.1f} x {setup.depth:.1f} mm, from Z {setup.z_bottom:.2f} to {top:.2f} "
-        "mm. Zero: front left corner; Z zero "
+        f"Piece {width} x {depth}, from Z {low} to {high}. Zero: front left corner; Z zero "
         + ("at the face that lies up" if setup.flipped else "at the flange plane")
     )
     seen: set[int] = set()
@@ -100,8 +103,9 @@ def _header(program: Program, dialect: Dialect) -> Iterator[str]:
         cutter = operation.cutter
         if cutter.number not in seen:
             seen.add(cutter.number)
-            yield f"T{cutter.number}: {cutter.name}, stick-out {cutter.stick_out:g} mm"
-    yield from CAUTION
+            reach = show_length(cutter.stick_out, dialect.unit)
+            yield f"T{cutter.number}: {cutter.name}, stick-out {reach}"
+    yield CAUTION
 
 
 def _change(operation: Operation, dialect: Dialect, loaded: int | None, pen: _Pen) -> Iterator[str]:
@@ -249,13 +253,17 @@ def _refuse_unfinished(operation: Operation) -> None:
 
 def comments(text: str, dialect: Dialect) -> list[str]:
     """Return comment lines: ASCII, no brackets inside, none longer than the dialect's."""
-    return [f"({part})" for part in textwrap.wrap(_plain(text), dialect.line_longest - 12)]
+    return [f"({part})" for part in _wrapped(text, dialect.line_longest - 12)]
 
 
 def messages(text: str, dialect: Dialect) -> list[str]:
     """Return lines that the controller shows to the operator."""
     room = dialect.line_longest - len(dialect.message) - 6
-    return [dialect.message.format(text=part) for part in textwrap.wrap(_plain(text), room)]
+    return [dialect.message.format(text=part) for part in _wrapped(text, room)]
+
+
+def _wrapped(text: str, room: int) -> list[str]:
+    return textwrap.wrap(_plain(text), room, break_on_hyphens=False)
 
 
 def _plain(text: str) -> str:

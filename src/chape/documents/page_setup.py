@@ -82,17 +82,19 @@ def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
                 _long(cutter.diameter, unit) if cutter else "–",
                 _long(cutter.stick_out, unit) if cutter else "–",
                 "–" if call.spindle is None else f"{call.spindle:.0f} /min",
-                _feed_words(call.feed_least, call.feed_most, per),
+                feed_words(call.feed_least, call.feed_most, per),
                 "in the first" if called else "–" if spent is None else time_words(spent),
             ]
         )
     return rows
 
 
-def _feed_words(least: float | None, most: float | None, per: str) -> str:
+def feed_words(least: float | None, most: float | None, per: str) -> str:
+    """Return the span of feeds a cutter is used with."""
     if least is None or most is None:
         return "–"
-    return f"{most:.4g} {per}" if least == most else f"{least:.4g}–{most:.4g} {per}"
+    slow, fast = (f"{round(feed, 1):g}" if feed < 100 else f"{feed:.0f}" for feed in (least, most))
+    return f"{fast} {per}" if slow == fast else f"{slow}–{fast} {per}"
 
 
 def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[str]:
