@@ -15,9 +15,8 @@ from lxml import etree
 import synthetic_job as synthetic
 from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
-from chape.documents.page_setup import time_words
+from chape.documents.page_setup import feed_words, time_words
 from chape.documents.pictures import pictures_of
-from chape.documents.page_setup import feed_words
 from chape.documents.program_words import CutterCall, cutter_calls, feed_unit, stops
 from chape.errors import InputError
 from chape.findings import Finding, Severity
