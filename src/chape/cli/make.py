@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
+import sys
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -16,7 +19,6 @@ from chape.units import LengthUnit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from pathlib import Path
 
     from chape.pipeline.run import Job
 
@@ -70,8 +72,16 @@ def make_demo(folder: Path, *, afresh: bool) -> int:
     code = make_job(
         sheath, folder / "job", "a4", LengthUnit.MM.value, None, afresh=afresh, as_json=False
     )
-    typer.echo(f"Edit {folder / 'knife.toml'} or {sheath}, then run: chape make {sheath}")
+    typer.echo(f"Edit {folder / 'knife.toml'} or {sheath}, then run: {_own_name()} make {sheath}")
     return code
+
+
+def _own_name() -> str:
+    """Return how the person can call chape: by name, or by its path where no name is known."""
+    if shutil.which("chape"):
+        return "chape"
+    called = Path(sys.argv[0])
+    return str(called.relative_to(Path.cwd()) if called.is_relative_to(Path.cwd()) else called)
 
 
 @contextmanager
