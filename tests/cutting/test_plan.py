@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 import shapely
 
+from chape.catalog.read import catalog
+from chape.cutting.choose import for_fillet
 from chape.cutting.drill import bore_radii
 from chape.cutting.locate import follow, thinned, tip_heights
 from chape.cutting.model import Motion, OperationKind, Program
@@ -198,3 +200,11 @@ def test_thinning_keeps_within_its_tolerance() -> None:
     line = shapely.LineString(kept[:, :2])
     assert shapely.distance(line, shapely.points(points[:, :2])).max() <= 0.005 + 1e-9
     assert len(kept) < 100
+
+
+def test_a_fillet_written_in_inches_is_cut_with_the_ball_it_means() -> None:
+    rack = catalog().rack("rack-6").cutters
+    for written in (0.118, 0.11811):
+        assert for_fillet(rack, written * 25.4) == rack
+    with pytest.raises(CannotMakeError, match="too large for fillets"):
+        for_fillet(rack, 2.99)

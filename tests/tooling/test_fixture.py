@@ -134,6 +134,12 @@ def test_fixtures_that_cannot_be(choices, cutter, words):
         make_fixture(layout(), FixtureChoices(**choices), catalog(), cutter)
 
 
+def test_a_screw_too_thick_for_the_eyelets_is_refused_by_name_of_those_that_pass():
+    small = replace(layout().sheath, eyelet=catalog().eyelet("eyelet-4.8"))
+    with pytest.raises(CannotMakeError, match=r"6 mm, does not .* 4\.9 mm.*screw-m4-button"):
+        make_fixture(replace(layout(), sheath=small), FixtureChoices(), catalog())
+
+
 def test_unknown_screws_and_boards_are_refused():
     with pytest.raises(InputError, match="screw-m99"):
         make_fixture(layout(), FixtureChoices(screw="screw-m99"), catalog())

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 #: A drill this near to a hole's diameter makes it, mm.
 DRILL_FIT = 0.1
 
+#: A cutter this much too large still fits a fillet or a groove, mm: lengths written in inches are
+#: seldom exact, and what it cuts too far is far below what any check sees.
+SNUG = 0.005
+
 #: A cutter that bores leaves room to turn: its diameter as a share of the hole's, at most.
 BORE_SHARE = 0.78
 
@@ -72,7 +76,7 @@ def for_fillet(cutters: tuple[Cutter, ...], fillet: float) -> tuple[Cutter, ...]
         CannotMakeError: no ball is small enough.
     """
     balls = _of_kind(cutters, CutterKind.BALL)
-    fitting = [ball for ball in balls if ball.radius <= fillet + 1e-6]
+    fitting = [ball for ball in balls if ball.radius <= fillet + SNUG]
     if balls and not fitting:
         least = min(ball.radius for ball in balls)
         raise CannotMakeError(
@@ -127,7 +131,7 @@ def slot_cutter(
         CannotMakeError: none fits, or those that fit are too short.
     """
     flats = _of_kind(cutters, CutterKind.FLAT)
-    fitting = [cutter for cutter in flats if cutter.diameter <= width + 1e-6]
+    fitting = [cutter for cutter in flats if cutter.diameter <= width + SNUG]
     if not fitting:
         raise CannotMakeError(
             f"no flat cutter in the rack is as narrow as {what} of {width:g} mm",

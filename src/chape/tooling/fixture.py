@@ -53,10 +53,11 @@ def make_fixture(
     Raises:
         InputError: the catalogue has no such screw or board, or the board's pins do not fit.
         CannotMakeError: the cutter does not pass between the outlines, the groove is narrower
-            than the cutter or undercuts a neighbour, or the plate is too thin.
+            than the cutter or undercuts a neighbour, the plate is too thin, or the screw too thick.
     """
     screw, board = catalog.screw(choices.screw), catalog.board(choices.board)
     _check(layout, choices, screw, trim_cutter)
+    _check_thread(layout, choices, catalog)
     blank = layout.blank
     z_bottom = -choices.plate
     radius = trim_cutter / 2
@@ -139,6 +140,22 @@ def _check(layout: Layout, choices: FixtureChoices, screw: Screw, cutter: float)
             f"plate of {choices.plate:g} mm",
             mend="Use a thicker plate or a shallower groove (fixture.plate, fixture.relief_depth)",
         )
+
+
+def _check_thread(layout: Layout, choices: FixtureChoices, catalog: Catalog) -> None:
+    """See that the hold-down screws go through the eyelets' holes."""
+    hole = layout.sheath.eyelet.hole.value
+    thread = catalog.screw(choices.screw).thread.value
+    if choices.screws_per_sheath == 0 or thread <= hole:
+        return
+    passing = [name for name in catalog.names("screws") if catalog.screw(name).thread.value <= hole]
+    raise CannotMakeError(
+        f'the thread of "{choices.screw}", {thread:g} mm, does not go through eyelet holes of '
+        f"{hole:g} mm",
+        mend=f"Set fixture.screw to one of: {', '.join(passing)}"
+        if passing
+        else "Set fixture.screws_per_sheath to 0, or add a smaller screw to workshop.toml",
+    )
 
 
 def _least_edge_distance(layout: Layout) -> float:
