@@ -13,7 +13,7 @@ from chape.tooling.grooves import Table, groove_runs
 from chape.tooling.layout import lay_out
 from chape.tooling.model import BlankChoices, MouldChoices
 from chape.tooling.mould import make_mould
-from chape.tooling.vents import foot_vents, hollow_depth, hollow_vents
+from chape.tooling.vents import foot_vents, hollow_depth, hollow_vents, vent_points
 from plain_sheath import plain_sheath
 
 
@@ -70,6 +70,19 @@ def test_a_square_block_is_vented_at_its_corners_and_between():
         assert np.hypot(*(vents - corner).T).min() < 1.5
     # 60 mm a side: three stretches of at most 25 mm between two corners.
     assert len(vents) == 12
+
+
+def test_no_two_vents_run_into_each_other_where_hollows_lie_side_by_side():
+    def twin_troughs(x, y):
+        block = (np.abs(x - 30) < 20) & (np.abs(y - 30) < 20)
+        # A ridge of one node stands between them; both are lowest at one end.
+        dug = (np.abs(y - 30) < 8) & (np.abs(x - 30) > 0.2) & (np.abs(x - 30) < 2.2)
+        return np.where(block, np.where(dug, 4.0 + 0.01 * y, 8.0), 0.0)
+
+    surface = HeightField.of(Grid.over(0, 0, 60, 60, 0.4), twin_troughs)
+    points = vent_points(surface, 2.0, 25.0)
+    apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    assert apart[np.triu_indices(len(points), 1)].min() >= 4.0
 
 
 def test_the_depth_of_a_known_trough():

@@ -57,7 +57,8 @@ def vent_points(surface: HeightField, diameter: float, pitch: float) -> Floats:
     """
     feet = _thinned(np.array(foot_vents(surface, diameter / 2, pitch)), 2 * diameter)
     hollows = np.array(hollow_vents(surface, pitch, feet))
-    return np.vstack([feet, hollows.reshape(-1, 2)])
+    # Hollows may lie side by side: two drills must not run into each other's hole.
+    return _thinned(np.vstack([feet, hollows.reshape(-1, 2)]), 2 * diameter)
 
 
 def foot_lines(surface: HeightField, aside: float) -> list[Floats]:
