@@ -26,6 +26,5 @@ if __name__ == "__main__":
     bare = seconds("pass")
     whole = seconds("from chape.cli.main import run; run()")
     print(f"bare Python {bare:.3f} s, chape --help {whole:.3f} s")
-    print(
-        f"beyond bare Python: {whole - bare:.3f} s (wanted: at most 0.3 s); ratio {whole / bare:.1f}"
-    )
+    print(f"beyond bare Python: {whole - bare:.3f} s (wanted: at most 0.3 s)")
+    print(f"ratio {whole / bare:.1f}")
