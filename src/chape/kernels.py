@@ -8,6 +8,7 @@ old one where a kernel it calls has changed.
 from __future__ import annotations
 
 import hashlib
+import os
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
@@ -39,9 +40,10 @@ def _cache_folder() -> Path:
     folder = Path(platformdirs.user_cache_dir("chape")) / "kernels" / _source_digest()
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        writable = os.access(folder, os.W_OK)
     except OSError:
-        return Path(tempfile.mkdtemp(prefix="chape-kernels-"))
-    return folder
+        writable = False
+    return folder if writable else Path(tempfile.mkdtemp(prefix="chape-kernels-"))
 
 
 # Read when a kernel is first kept; the library does not declare it.

@@ -31,7 +31,7 @@ def test_a_name_of_another_kind_is_not_found():
 
 
 def test_the_workshop_adds_and_replaces_entries(tmp_path):
-    table = {"title": "Own board", "offset": "G57", "pins": [[5, 5]], "pin_diameter": 5}
+    table = {"title": "Own board", "offset": "G57", "pins": [[5, 5], [295, 5]], "pin_diameter": 5}
     own = with_workshop(
         catalog(), {"boards": {"own": table, "board-300": table}}, tmp_path / "w.toml"
     )
@@ -47,7 +47,16 @@ def test_a_workshop_entry_that_is_wrong_names_file_key_and_mend(tmp_path):
     with pytest.raises(InputError) as caught:
         with_workshop(
             catalog(),
-            {"boards": {"own": {"title": "T", "offset": "G57", "pins": [], "pin_diameter": -1}}},
+            {
+                "boards": {
+                    "own": {
+                        "title": "T",
+                        "offset": "G57",
+                        "pins": [[5, 5], [9, 9]],
+                        "pin_diameter": -1,
+                    }
+                }
+            },
             tmp_path / "workshop.toml",
         )
     text = str(caught.value)

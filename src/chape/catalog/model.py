@@ -6,9 +6,9 @@ Lengths mm, angles degrees in files.
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 #: No figure of a workshop is larger: whatever is, is a slip of the pen.
 LARGEST = 1e9
@@ -16,12 +16,13 @@ LARGEST = 1e9
 #: No length in a workshop is larger, in mm or in inches.
 LONGEST = 10_000
 
-Positive = Annotated[float, Field(gt=0, le=LARGEST)]
-NotNegative = Annotated[float, Field(ge=0, le=LARGEST)]
+Positive = Annotated[float, Field(strict=True, gt=0, le=LARGEST)]
+NotNegative = Annotated[float, Field(strict=True, ge=0, le=LARGEST)]
 
+# Strict: text is no number, and would not be turned from inches into mm.
 #: Lengths carry a mark, so that a file in inches can be turned into mm before it is validated.
-PositiveLength = Annotated[float, Field(gt=0, le=LONGEST), "length"]
-Length = Annotated[float, Field(ge=0, le=LONGEST), "length"]
+PositiveLength = Annotated[float, Field(strict=True, gt=0, le=LONGEST), "length"]
+Length = Annotated[float, Field(strict=True, ge=0, le=LONGEST), "length"]
 
 
 class Record(BaseModel):
@@ -159,6 +160,14 @@ class Cutter(Record):
         """Half the cutting diameter, mm."""
         return self.diameter / 2
 
+    @model_validator(mode="after")
+    def _check_corner(self) -> Self:
+        if self.corner > self.radius:
+            raise ValueError(f"its corner {self.corner:g} is more than half its diameter")
+        if self.kind is CutterKind.BALL and self.corner != self.radius:
+            raise ValueError(f"the corner of a ball is half its diameter, {self.radius:g}")
+        return self
+
 
 class Machine(Record):
     """A three-axis router.
@@ -202,6 +211,13 @@ class Board(Record):
     pins: tuple[tuple[float, float], ...]
     pin_diameter: Positive
 
+    @field_validator("pins")
+    @classmethod
+    def _check_pins(cls, pins: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+        if len(set(pins)) < 2:
+            raise ValueError("a plate needs two pins at different places to lie in one way only")
+        return pins
+
 
 class Rack(Record):
     """A set of cutters, each T number once."""
@@ -209,6 +225,15 @@ class Rack(Record):
     name: str
     title: str
     cutters: Annotated[tuple[Cutter, ...], Field(min_length=1)]
+
+    @field_validator("cutters")
+    @classmethod
+    def _check_numbers(cls, cutters: tuple[Cutter, ...]) -> tuple[Cutter, ...]:
+        numbers = [cutter.number for cutter in cutters]
+        for number in numbers:
+            if numbers.count(number) > 1:
+                raise ValueError(f"two cutters have the number T{number}")
+        return cutters
 
 
 class CutMaterial(Record):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 Entry = TypeVar("Entry", bound=Record)
+
+#: What an entry may be called: it goes into sentences and onto job sheets.
+NAME = re.compile(r"[\w.-]{1,60}")
 
 #: Every kind of entry, its data file's stem and its record.
 KINDS: dict[str, type[Record]] = {
@@ -128,6 +132,12 @@ def _entries(
 ) -> dict[str, Record]:
     found: dict[str, Record] = {}
     for name, table in tables.items():
+        if not NAME.fullmatch(name):
+            raise InputError(
+                f"{name!r} is no name of a catalogue entry",
+                mend="Use letters, digits, dots and hyphens",
+                file=file,
+            )
         try:
             found[name] = record.model_validate({**table, "name": name})
         except (ValidationError, TypeError) as error:
@@ -165,6 +175,14 @@ def with_workshop(base: Catalog, tables: Mapping[str, Any], file: Path) -> Catal
             file=file,
             field=unknown[0],
         )
+    for kind, table in tables.items():
+        if not isinstance(table, dict):
+            raise InputError(
+                "a table was expected here",
+                mend=f"Write [{kind}.NAME] and key = value lines below it",
+                file=file,
+                field=kind,
+            )
     entries = {
         kind: {**base.entries[kind], **_entries(tables.get(kind, {}), record, file)}
         for kind, record in KINDS.items()

@@ -49,7 +49,9 @@ def first_problem(
     else:
         shown = repr(problem["input"])
         shown = shown if len(shown) <= 60 else shown[:57] + "..."
-        text = f"found {shown}, but {said[0].lower()}{said[1:]}"
+        # What is wrong with a whole table is said without the table.
+        lead = "" if isinstance(problem["input"], dict) else f"found {shown}, but "
+        text = lead + said[0].lower() + said[1:]
     others = error.error_count() - 1
     if others:
         text += f" ({others} more after it)"

@@ -6,6 +6,7 @@ once.
 
 from __future__ import annotations
 
+import errno
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -14,7 +15,7 @@ import typer
 
 from chape import __version__
 from chape.cli.says import say_error, say_stopped
-from chape.errors import ChapeError
+from chape.errors import ChapeError, OutputError
 
 app = typer.Typer(
     name="chape",
@@ -134,6 +135,11 @@ def run() -> None:
     except ChapeError as error:
         say_error(error, as_json=as_json)
         sys.exit(error.exit_code)
+    except OSError as error:
+        if error.errno != errno.ENOSPC:
+            raise
+        sys.stderr.write("chape: the disk is full. Free some space, and run again.\n")
+        sys.exit(OutputError.exit_code)
     except KeyboardInterrupt:
         say_stopped()
         sys.exit(INTERRUPTED)

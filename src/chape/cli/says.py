@@ -23,7 +23,15 @@ def say_error(error: ChapeError, *, as_json: bool) -> None:
     if as_json:
         print_json({"error": {"kind": type(error).__name__, "sentence": str(error)}})
     else:
-        sys.stderr.write(f"chape: {error}\n")
+        sys.stderr.write(f"chape: {in_one_line(str(error))}\n")
+
+
+def in_one_line(text: str) -> str:
+    """Return text with what a terminal would obey, such as a line break in a name, written out."""
+    return "".join(
+        letter if letter.isprintable() else letter.encode("unicode_escape").decode()
+        for letter in text
+    )
 
 
 def say_stopped() -> None:
@@ -34,6 +42,7 @@ def say_stopped() -> None:
 def print_json(document: dict[str, Any]) -> None:
     """Write a JSON document on standard output."""
     sys.stdout.write(json.dumps(document, indent=2, ensure_ascii=False) + "\n")
+    sys.stdout.flush()  # here, where a full disk can still be told
 
 
 def finding_rows(findings: Sequence[Finding]) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.model import LARGEST, Record
 from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
+from chape.cutting.dialects import dialect
 from chape.errors import InputError
 from chape.field.grid import Grid
 from chape.sheath.model import SheathChoices
@@ -145,6 +146,7 @@ def read_request(path: Path, *, copies: bool = False) -> Request:
         workshop_content = read_bytes(workshop)
         entries = with_workshop(entries, parse_toml(workshop_content, workshop), workshop)
         _add(inputs, workshop, workshop_content)
+    _check_names(file, entries, path)
     knife = path.parent / _named(file.sheath.knife, copies=copies)
     if not os.path.isfile(knife):  # noqa: PTH113 - Path.is_file raises for a name that is too long
         raise InputError(
@@ -157,6 +159,45 @@ def read_request(path: Path, *, copies: bool = False) -> Request:
     for name, content in knife_inputs.items():
         _add(inputs, knife.parent / name, content)
     return Request(path, file, knife, entries, knife_inputs, inputs, copies)
+
+
+def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
+    """Raise for the first name that is not in the catalogue, before any work is done.
+
+    Raises:
+        InputError: naming the key, and the names to choose from.
+    """
+    sheath, machine = file.sheath, file.machine
+    named = [
+        ("sheets", sheath.sheet, "sheath.sheet"),
+        ("eyelets", sheath.eyelets.eyelet, "sheath.eyelets.eyelet"),
+        ("screws", file.fixture.screw, "fixture.screw"),
+        ("boards", file.fixture.board, "fixture.board"),
+        ("machines", machine.router, "machine.router"),
+        ("cutters", machine.rack, "machine.rack"),
+    ]
+    if sheath.clip is not None:
+        named.append(("clips", sheath.clip.clip, "sheath.clip.clip"))
+    for kind, name, field in named:
+        try:
+            entries.entry(kind, name)
+        except InputError as error:
+            raise InputError(error.problem, mend=error.mend, file=path, field=field) from None
+    try:
+        words = dialect(machine.dialect or entries.machine(machine.router).dialect)
+    except InputError as error:
+        raise InputError(
+            error.problem, mend=error.mend, file=path, field="machine.dialect"
+        ) from None
+    board = entries.board(file.fixture.board)
+    if board.offset not in words.offsets:
+        raise InputError(
+            f'the board "{board.name}" has the work offset {board.offset}, which the dialect '
+            f'"{words.name}" does not know',
+            mend=f"Give the board one of: {', '.join(words.offsets)}",
+            file=path,
+            field="fixture.board",
+        )
 
 
 def _named(name: str, *, copies: bool) -> str:

@@ -124,6 +124,20 @@ def check_target(target: Path) -> None:
     Raises:
         OutputError: it holds something other than a job, or its parent cannot be written.
     """
+    try:
+        _check_place(target)
+    # A loop of links is a RuntimeError before Python 3.13; a name that is too long an OSError.
+    except (RuntimeError, ValueError, OSError) as error:
+        if isinstance(error, OutputError):
+            raise
+        raise OutputError(
+            target,
+            f"no folder can be made there ({getattr(error, 'strerror', None) or error})",
+            mend="Choose another name",
+        ) from error
+
+
+def _check_place(target: Path) -> None:
     if target.exists() and not target.is_dir():
         raise OutputError(target, "a file of that name is there", mend="Choose another name")
     if target.is_dir() and any(target.iterdir()) and not (target / MANIFEST).is_file():
@@ -177,9 +191,15 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
 
 
 def _lock(target: Path) -> FileLock:
+    """Return the lock of a target: in the person's cache folder, or else among passing files."""
     folder = Path(platformdirs.user_cache_dir("chape")) / "locks"
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    return FileLock(folder / sha256(str(target).encode())[:32])
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        writable = os.access(folder, os.W_OK)
+    except OSError:
+        writable = False
+    name = sha256(os.fsencode(target))[:32]
+    return FileLock(folder / name if writable else Path(tempfile.gettempdir()) / f"chape-{name}")
 
 
 def _sweep(target: Path) -> None:

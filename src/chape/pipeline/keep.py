@@ -11,6 +11,7 @@ import hashlib
 import os
 import pickle
 import tempfile
+from contextlib import suppress
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -96,7 +97,8 @@ def _read(path: Path) -> object | None:
     body = memoryview(data)[_DIGEST_BYTES:]
     if hashlib.sha256(body).digest() != data[:_DIGEST_BYTES]:
         return None
-    os.utime(path)
+    with suppress(OSError):  # a folder that may only be read serves as well
+        os.utime(path)
     # Written by this person's own runs, into their own cache, and hash-checked above.
     result: object = pickle.loads(body)  # noqa: S301
     return result

@@ -105,9 +105,11 @@ def _on_all_cores(tasks: Sequence[Task[Result]]) -> Iterator[Result]:
         workers, mp_context=get_context("spawn"), initializer=_leave_interrupts
     ) as pool:
         running = [pool.submit(task.make, *task.arguments) for task in tasks]
+        finished = False
         try:
             for future in running:
                 yield future.result()
+            finished = True
         except BrokenProcessPool:
             raise CannotMakeError(
                 "a process that worked on the programs ended before its time",
@@ -115,7 +117,7 @@ def _on_all_cores(tasks: Sequence[Task[Result]]) -> Iterator[Result]:
             ) from None
         finally:
             # When one fails or the person interrupts, nobody waits for the others.
-            if not all(future.done() for future in running):
+            if not finished:
                 for process in active_children():
                     process.terminate()
 
