@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import signal
+import threading
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from multiprocessing import active_children, get_context
+from multiprocessing import active_children, get_context, parent_process
 from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
 from chape.errors import CannotMakeError
@@ -102,7 +103,7 @@ def _on_all_cores(tasks: Sequence[Task[Result]]) -> Iterator[Result]:
     """
     workers = min(len(tasks), os.cpu_count() or 1)
     with ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=_leave_interrupts
+        workers, mp_context=get_context("spawn"), initializer=_obey_parent
     ) as pool:
         running = [pool.submit(task.make, *task.arguments) for task in tasks]
         finished = False
@@ -122,6 +123,14 @@ def _on_all_cores(tasks: Sequence[Task[Result]]) -> Iterator[Result]:
                     process.terminate()
 
 
-def _leave_interrupts() -> None:
-    """Leave Ctrl-C to the process that started this one."""
+def _obey_parent() -> None:
+    """Leave Ctrl-C to the process that started this one, and end when it ends, however it does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
