@@ -1,7 +1,7 @@
-"""The whole demo: cold, with only the documents changed, peak memory, and three grid sizes.
+"""The whole demo: first run, cold, with only the documents changed, peak memory, three grids.
 
-Cold means no kept results; compiled kernels are kept by an earlier run unless ``--bare`` clears
-them first.
+The first run also compiles the kernels, as a fresh clone's does; cold has them compiled and no
+results kept.
 """
 
 from __future__ import annotations
@@ -14,8 +14,6 @@ import sys
 import tempfile
 import time
 from pathlib import Path
-
-import chape
 
 SPACINGS = (0.4, 0.2828, 0.2)
 
@@ -41,20 +39,12 @@ def make(folder: Path, *options: str, cache: Path) -> float:
     return time.perf_counter() - begun
 
 
-def clear_kernels() -> None:
-    """Remove every compiled kernel, as in a fresh clone."""
-    for folder in Path(chape.__file__).parent.rglob("__pycache__"):
-        shutil.rmtree(folder, ignore_errors=True)
-
-
 def peak_mib() -> float:
     """Return the peak memory of the largest finished child, MiB."""
     return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 
 
 if __name__ == "__main__":
-    if "--bare" in sys.argv:
-        clear_kernels()
     with tempfile.TemporaryDirectory() as place:
         start = Path(place) / "demo"
         cache = Path(place) / "cache"
@@ -63,8 +53,12 @@ if __name__ == "__main__":
             stdout=subprocess.DEVNULL,
             check=True,
         )
+        first = make(start, cache=cache)
+        print(f"first run, kernels compiled on the way: {first:.1f} s")
+        shutil.rmtree(cache / "chape" / "results")
         cold = make(start, cache=cache)
-        print(f"cold {cold:.1f} s (wanted: at most 90), peak {peak_mib():.0f} MiB (at most 2048)")
+        print(f"cold: {cold:.1f} s (wanted: at most 90)")
+        print(f"largest process: {peak_mib():.0f} MiB (wanted: at most 2048)")
         again = make(start, "--date", "2026-03-14", cache=cache)
         print(f"only the documents changed {again:.1f} s (wanted: at most 5)")
         sheath = start / "sheath.toml"

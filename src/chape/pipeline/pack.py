@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from chape.documents.compose import compose_job
-from chape.documents.meshes import mesh_job
 from chape.documents.model import JobResults
 from chape.documents.pictures import pictures_of
 from chape.findings import errors
@@ -40,11 +39,6 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
 
     The programs are left out, and the reason put in their place, while any finding is an error.
     """
-    meshes = stages.run(
-        stages.key("documents", "meshes", job.tooling_key),
-        "Mesh the mould, the fixture and the dummy",
-        lambda: mesh_job(job.tooling.mould, job.tooling.fixture, job.tooling.dummy),
-    )
     results = JobResults(
         name=job.sheath.choices.name,
         knife=job.knife,
@@ -69,7 +63,7 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         "Set the pages",
         lambda: compose_job(results, pictures),
     )
-    outputs = {**meshes, **pages, **_programs(job)}
+    outputs = {**job.meshes, **pages, **_programs(job)}
     outputs |= {f"{INPUTS}/{name}": content for name, content in job.request.inputs.items()}
     released = {
         f"{PROGRAMS}/{program.file_name}": program.verdict.sha256

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from chape.cutting.check import check_program
 from chape.cutting.check_flip import check_flip
@@ -11,6 +11,7 @@ from chape.cutting.dialects import dialect
 from chape.cutting.plan import plan_program
 from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
 from chape.cutting.write import write_program
+from chape.documents.meshes import mesh_job
 from chape.documents.model import CheckedProgram
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
@@ -54,18 +55,18 @@ class Job:
     """The computed job, before anything is drawn or written.
 
     Attributes:
-        tooling_key: hash of all that went into knife, sheath and tooling.
         key: hash of all that went into the job.
+        meshes: file name -> content.
         findings: of every stage, in the order of the stages.
     """
 
     request: Request
-    tooling_key: str
     key: str
     knife: Knife
     sheath: Sheath
     tooling: Tooling
     programs: tuple[CheckedProgram, ...]
+    meshes: dict[str, bytes]
     findings: tuple[Finding, ...]
 
 
@@ -79,7 +80,7 @@ def run_job(request: Request, stages: Stages) -> Job:
     knife_key, knife = run_knife(request, stages)
     sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife)
     tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
-    key, programs = _run_programs(request, stages, tooling_key, tooling)
+    key, programs, meshes = _run_programs(request, stages, tooling_key, tooling)
     findings = (
         *check_knife(knife),
         *seen,
@@ -87,7 +88,7 @@ def run_job(request: Request, stages: Stages) -> Job:
         *check_flip(programs[0].setup, programs[1].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
-    return Job(request, tooling_key, key, knife, sheath, tooling, programs, findings)
+    return Job(request, key, knife, sheath, tooling, programs, meshes, findings)
 
 
 def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
@@ -152,14 +153,15 @@ def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
 
 def _run_programs(
     request: Request, stages: Stages, tooling_key: str, tooling: Tooling
-) -> tuple[str, tuple[CheckedProgram, ...]]:
+) -> tuple[str, tuple[CheckedProgram, ...], dict[str, bytes]]:
+    """Return the programs and the meshes, which share the cores, and the key of the programs."""
     machine = request.file.machine
     key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json())
     setups = stages.run(
         stages.key("cutting", "setups", key), "Clamp", lambda: setups_of(request, tooling)
     )
     words = machine.dialect or request.catalog.machine(machine.router).dialect
-    tasks = [
+    tasks: list[Task[Any]] = [
         Task(
             stages.key("cutting", "program", key, setup.name),
             f"Write and prove the program {setup.name}",
@@ -168,15 +170,17 @@ def _run_programs(
         )
         for setup in sorted(setups, key=lambda setup: setup.name not in LONG)
     ]
-    made = dict(
-        zip(
-            [task.arguments[0].name for task in tasks],
-            stages.run_all("Write and prove the programs", tasks),
-            strict=True,
-        )
+    names = [task.arguments[0].name for task in tasks]
+    mesh = Task(
+        stages.key("documents", "meshes", tooling_key),
+        "Mesh the mould, the fixture and the dummy",
+        mesh_job,
+        (tooling.mould, tooling.fixture, tooling.dummy),
     )
-    programs = tuple(CheckedProgram(setup, *made[setup.name]) for setup in setups)
-    return key, programs
+    *made, meshes = stages.run_all("Write and prove the programs, mesh the mould", [*tasks, mesh])
+    proved = dict(zip(names, made, strict=True))
+    programs = tuple(CheckedProgram(setup, *proved[setup.name]) for setup in setups)
+    return key, programs, meshes
 
 
 def make_program(setup: Setup, words: str) -> tuple[str, Verdict]:
