@@ -8,7 +8,6 @@ import subprocess
 import sys
 import time
 import zipfile
-from pathlib import Path
 
 import pytest
 import trimesh
@@ -234,5 +233,12 @@ def test_bad_sheath_files_get_one_sentence(workshop, content, says):
     path.unlink()
 
 
-def test_the_folder_of_this_test_is_not_the_repository(workshop):
-    assert Path(__file__).parents[2] not in workshop.parents
+@pytest.mark.parametrize("options", [(), ("--double",)], ids=["single", "double"])
+def test_what_new_writes_can_be_made_as_it_stands(tmp_path, options):
+    assert chape("new", "start", *options, folder=tmp_path).returncode == 0
+    sheath = tmp_path / "start/sheath.toml"
+    text = sheath.read_text()
+    assert "spacing = 0.2" in text
+    sheath.write_text(text.replace("spacing = 0.2", "spacing = 0.5"))
+    done = chape("check", "start/sheath.toml", folder=tmp_path)
+    assert done.returncode == 0, done.stdout + done.stderr
