@@ -91,7 +91,8 @@ def test_the_same_pattern_gives_the_same_bytes_in_another_process() -> None:
             text=True,
             env={**os.environ, "PYTHONHASHSEED": seed},
         ).stdout
-        for seed in ("1", "2")
+        # Two orders of a pair look alike for half of all seeds.
+        for seed in "123456"
     }
     assert len(sums) == 1
 

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+import uuid
 import zipfile
 
 import pytest
@@ -56,6 +57,9 @@ def workshop(tmp_path_factory):
     assert started.returncode == 0, started.stderr
     (folder / "tarn/sheath.toml").write_text(SHEATH)
     (folder / "tarn/workshop.toml").write_text(WORKSHOP)
+    # What an earlier run of the tests kept shall not answer for this one.
+    with (folder / "tarn/knife.toml").open("a") as knife:
+        knife.write(f"# {uuid.uuid4()}\n")
     return folder / "tarn"
 
 

@@ -54,9 +54,17 @@ def pattern_dxf(
         for name, colour in LAYERS.items():
             drawing.layers.add(name, color=colour)
         _draw(drawing, outline, holes, fold_line, title)
+        _order_classes(drawing)
         text = StringIO()
         drawing.write(text)
         return bytes(drawing.encode(text.getvalue()))
+
+
+def _order_classes(drawing: Drawing) -> None:
+    """Register the classes now, by name: the library would take them in the order of a set."""
+    section = drawing.classes
+    section.add_required_classes(drawing.dxfversion)
+    section.classes = dict(sorted(section.classes.items()))
 
 
 def _draw(
