@@ -69,6 +69,9 @@ def test_the_sheet_says_what_stops_the_release_and_what_to_do(files: dict[str, b
     said = text_of(files["job.pdf"])
     assert "programs held back" in said
     assert "One finding stops the release" in said
+    # One error holds every program back, so no setup page may call its own released.
+    assert "released" not in said
+    assert json.loads(files["figures.json"])["released"] is False
     for finding in synthetic.FINDINGS:
         for words in (finding.code, finding.message, finding.mend, finding.place):
             assert words in said

@@ -119,9 +119,9 @@ def _say(job: Job, target: Path, *, as_json: bool) -> None:
         return
     say_findings(job.findings)
     typer.echo(f"\n{job.sheath.choices.name}: {target}")
+    state = "held back" if errors(job.findings) else "released"
     for program in job.programs:
         minutes = program.verdict.seconds / 60
-        state = "released" if program.verdict.released else "held back"
         typer.echo(f"  {program.file_name:24} {minutes:6.1f} min  {state}")
     if errors(job.findings):
         typer.echo("The programs are held back until the errors above are mended.")
@@ -130,14 +130,15 @@ def _say(job: Job, target: Path, *, as_json: bool) -> None:
 
 
 def _summary(job: Job, target: Path) -> dict[str, Any]:
+    released = not errors(job.findings)
     return {
         "folder": str(target),
-        "released": not errors(job.findings),
+        "released": released,
         "programs": [
             {
                 "file": program.file_name,
                 "minutes": round(program.verdict.seconds / 60, 2),
-                "released": program.verdict.released,
+                "released": released,
             }
             for program in job.programs
         ],

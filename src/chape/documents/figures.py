@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from chape.documents.picture_leftover import band_shares
+from chape.findings import errors
 
 if TYPE_CHECKING:
     from chape.documents.model import CheckedProgram, JobResults
@@ -27,6 +28,7 @@ def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, 
     return {
         "name": results.name,
         "shown_in": results.unit.value,
+        "released": not errors(results.findings),
         "knife": _knife(results),
         "sheath": _sheath(results),
         "fold": _fold(results),
@@ -195,7 +197,7 @@ def _program(program: CheckedProgram) -> dict[str, Any]:
         "title": program.setup.title,
         "offset": program.setup.offset,
         "machine": program.setup.machine.name,
-        "released": verdict.released,
+        "proved": verdict.released,
         "sha256": verdict.sha256,
         "seconds": verdict.seconds,
         "gouge_most": verdict.gouge_most,

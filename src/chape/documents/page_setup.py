@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from chape.documents.cautions import machine_cautions
 from chape.documents.program_words import cutter_calls, feed_unit, stops
+from chape.findings import errors
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
@@ -36,7 +37,8 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
     return {
         "title": title[:1].upper() + title[1:],
         "said": f"{more.strip().capitalize()}. {machine}" if more else machine,
-        "released": bool(verdict.released),
+        # One error anywhere holds every program of the job back.
+        "released": not errors(results.findings),
         "facts": facts,
         "picture": f"leftover-{setup.name}.svg",
         "picture-said": "Material still standing above the wanted surface, as the checker found it "
