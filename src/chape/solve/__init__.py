@@ -1,0 +1,1 @@
+"""Numerics that know nothing of knives: conduction, probability of outcomes."""
