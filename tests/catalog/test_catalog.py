@@ -43,6 +43,18 @@ def test_the_workshop_adds_and_replaces_entries(tmp_path):
     assert isinstance(own.rack("rack-6"), Rack)
 
 
+def test_a_workshop_entry_takes_what_it_leaves_out_from_the_one_it_is_like(tmp_path):
+    table = {"like": "acrylic-pvc-2.0", "title": "Own sheet"}
+    own = with_workshop(catalog(), {"sheets": {"own": table}}, tmp_path / "w.toml")
+    model = catalog().sheet("acrylic-pvc-2.0")
+    assert own.sheet("own") == model.model_copy(update={"name": "own", "title": "Own sheet"})
+    with pytest.raises(InputError, match="acrylic-pvc-9") as caught:
+        with_workshop(
+            catalog(), {"sheets": {"own": {"like": "acrylic-pvc-9"}}}, tmp_path / "w.toml"
+        )
+    assert caught.value.field == "sheets.own.like"
+
+
 def test_a_workshop_entry_that_is_wrong_names_file_key_and_mend(tmp_path):
     with pytest.raises(InputError) as caught:
         with_workshop(

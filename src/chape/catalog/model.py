@@ -74,6 +74,10 @@ class SheetStock(Record):
     shrinkage: Value
     k_factor: Value
     largest_vent: Value
+    conductivity: Value
+    specific_heat: Value
+    expansion: Value
+    hot_shear_modulus: Value
 
 
 class Eyelet(Record):
@@ -236,11 +240,101 @@ class Rack(Record):
         return cutters
 
 
+class Thermal(Record):
+    """How a solid takes up, passes on and answers to heat.
+
+    Attributes:
+        conductivity: W/(m K).
+        density: kg/m³.
+        specific_heat: J/(kg K).
+        expansion: 1/K.
+        softening: no mould of it should get hotter, °C.
+    """
+
+    conductivity: Value
+    density: Value
+    specific_heat: Value
+    expansion: Value
+    softening: Value
+
+
 class CutMaterial(Record):
-    """What a cutter meets: starting points for feeds and speeds."""
+    """What a cutter meets: starting points for feeds and speeds; what a mould may be made of.
+
+    Attributes:
+        thermal: for materials a sheet may be formed on; None for others.
+    """
 
     name: str
     title: str
     surface_speed: Value
     tooth_load_per_diameter: Value
     depth_per_diameter: Value
+    thermal: Thermal | None = None
+
+
+class HeaterKind(StrEnum):
+    """How a heater gets its heat into a sheet."""
+
+    PLATEN = "platen"
+    OVEN = "oven"
+    RADIANT = "radiant"
+    STRIP = "strip"
+
+
+class ReleaseSheet(Record):
+    """A thin sheet between platen and work that nothing sticks to."""
+
+    gauge: Value
+    conductivity: Value
+    density: Value
+    specific_heat: Value
+
+
+class Heater(Record):
+    """A press, an oven, a radiant heater or a strip heater.
+
+    Attributes:
+        temperature: of platens or air, °C; of the room for radiant and strip heaters.
+        conductance: across each contact (platen) or from air and walls to a face, W/(m² K).
+        flux: absorbed by a heated face besides, kW/m²; 0 for platens and ovens.
+        back_conductance: what an unheated face loses to the room, W/(m² K).
+        sides: how many faces are heated.
+        release: between platens and sheet; None for bare ones and all other kinds.
+        band: heated width of a strip heater, mm; 0 for the others.
+    """
+
+    name: str
+    title: str
+    kind: HeaterKind
+    temperature: Value
+    conductance: Value
+    flux: Value
+    back_conductance: Value
+    sides: Annotated[int, Field(ge=1, le=2)]
+    release: ReleaseSheet | None = None
+    band: NotNegative = 0.0
+
+
+class VacuumTable(Record):
+    """A table with a pump, that draws a hot sheet down over a mould.
+
+    Attributes:
+        pump: suction of the pump at its inlet, m³/h.
+        ultimate: lowest pressure the pump reaches with the inlet shut, kPa.
+        volume: table, hoses and grooves, litres; pumped down with what lies under the sheet.
+        tank: an evacuated vessel opened to the table, litres; 0 without one.
+        leak: air that leaks in past seal and mould while holding, m³/h at room pressure.
+        wanted: share of the room's pressure that forms and holds the sheet.
+        frame_force: what the clamps can hold the frame down with, N.
+    """
+
+    name: str
+    title: str
+    pump: Value
+    ultimate: Value
+    volume: Value
+    tank: Value
+    leak: Value
+    wanted: Annotated[float, Field(gt=0, lt=1)]
+    frame_force: Value

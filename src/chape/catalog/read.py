@@ -17,11 +17,13 @@ from chape.catalog.model import (
     Clip,
     CutMaterial,
     Eyelet,
+    Heater,
     Machine,
     Rack,
     Record,
     Screw,
     SheetStock,
+    VacuumTable,
 )
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
@@ -45,6 +47,8 @@ KINDS: dict[str, type[Record]] = {
     "machines": Machine,
     "boards": Board,
     "materials": CutMaterial,
+    "heaters": Heater,
+    "tables": VacuumTable,
 }
 
 
@@ -159,13 +163,15 @@ def catalog() -> Catalog:
 def with_workshop(base: Catalog, tables: Mapping[str, Any], file: Path) -> Catalog:
     """Return ``base`` with a workshop's own entries added or replaced.
 
+    An entry may say ``like = "name"``: what it leaves out is taken from that entry of ``base``.
+
     Args:
         base: the catalogue so far.
         tables: kind → name → entry, as read from the workshop's TOML file.
         file: named in errors.
 
     Raises:
-        InputError: an unknown kind, or an entry that does not validate.
+        InputError: an unknown kind or ``like``, or an entry that does not validate.
     """
     unknown = sorted(set(tables) - set(KINDS))
     if unknown:
@@ -184,7 +190,28 @@ def with_workshop(base: Catalog, tables: Mapping[str, Any], file: Path) -> Catal
                 field=kind,
             )
     entries = {
-        kind: {**base.entries[kind], **_entries(tables.get(kind, {}), record, file)}
+        kind: {
+            **base.entries[kind],
+            **_entries(_completed(tables.get(kind, {}), base, kind, file), record, file),
+        }
         for kind, record in KINDS.items()
     }
     return Catalog(entries)
+
+
+def _completed(tables: Mapping[str, Any], base: Catalog, kind: str, file: Path) -> dict[str, Any]:
+    """Return entries with what they leave out, where they say which other one they are like."""
+    completed = {}
+    for name, table in tables.items():
+        if isinstance(table, dict) and "like" in table:
+            try:
+                model = base.entry(kind, table["like"])
+            except InputError as error:
+                raise InputError(
+                    error.problem, mend=error.mend, file=file, field=f"{kind}.{name}.like"
+                ) from None
+            own = {key: value for key, value in table.items() if key != "like"}
+            completed[name] = {**model.model_dump(exclude_unset=True), **own}
+        else:
+            completed[name] = table
+    return completed

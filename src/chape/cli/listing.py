@@ -50,6 +50,9 @@ def _lines(entry: Record) -> Iterator[str]:
             spread = f" ± {value.spread:g}" if value.spread else ""
             trust = f"({value.source}; {value.status})"
             yield f"{title:24} {value.value:g}{spread} {value.unit}  {trust}"
+        elif isinstance(value, Record):
+            yield f"{title}:"
+            yield from (f"  {line}" for line in _lines(value))
         elif isinstance(value, tuple) and value and isinstance(value[0], Record):
             for item in value:
                 yield f"{title:24} " + ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in item)

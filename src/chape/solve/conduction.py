@@ -150,12 +150,12 @@ def warming(
         diagonal[cell] += passing
         source[cell] += passing * face.temperature
         source[cell] += face.flux * half / (half + face.conductance)
-    root = np.sqrt(capacity)
+    root: Floats = np.sqrt(capacity)
     rates, modes = eigh_tridiagonal(diagonal / capacity, -links / (root[:-1] * root[1:]))
     return Warming(
         np.broadcast_to(np.asarray(start, dtype=float), capacity.shape),
         np.maximum(rates, 0.0),
-        modes,
+        np.asarray(modes, dtype=float),
         root,
         source,
         (front, layers[0].half_cell),
