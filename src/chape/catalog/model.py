@@ -78,6 +78,7 @@ class SheetStock(Record):
     specific_heat: Value
     expansion: Value
     hot_shear_modulus: Value
+    folding_temperature: Value
 
 
 class Eyelet(Record):
@@ -326,7 +327,6 @@ class VacuumTable(Record):
         tank: an evacuated vessel opened to the table, litres; 0 without one.
         leak: air that leaks in past seal and mould while holding, m³/h at room pressure.
         wanted: share of the room's pressure that forms and holds the sheet.
-        frame_force: what the clamps can hold the frame down with, N.
     """
 
     name: str
@@ -337,4 +337,3 @@ class VacuumTable(Record):
     tank: Value
     leak: Value
     wanted: Annotated[float, Field(gt=0, lt=1)]
-    frame_force: Value

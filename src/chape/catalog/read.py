@@ -126,6 +126,14 @@ class Catalog:
         """Return a location board."""
         return self._find("boards", name, Board)
 
+    def heater(self, name: str) -> Heater:
+        """Return a press, an oven or another heater."""
+        return self._find("heaters", name, Heater)
+
+    def table(self, name: str) -> VacuumTable:
+        """Return a vacuum table."""
+        return self._find("tables", name, VacuumTable)
+
     def material(self, name: str) -> CutMaterial:
         """Return feeds and speeds of a material."""
         return self._find("materials", name, CutMaterial)

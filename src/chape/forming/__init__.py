@@ -1,0 +1,1 @@
+"""Forming: heat, vacuum, drape and cold, before a sheet is spoiled."""
