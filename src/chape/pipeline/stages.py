@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import signal
-import threading
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from multiprocessing import active_children, get_context, parent_process
 from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
-from chape.errors import CannotMakeError
 from chape.pipeline.keep import Keep, code_digest, key_of
+from chape.workers import in_order, process_pool
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
 
 Result = TypeVar("Result")
 
@@ -89,48 +83,9 @@ class Stages:
             found[task.key] = self.run(task.key, task.title, lambda: task.make(*task.arguments))
         elif missing:
             self.watch(title)
-            for task, result in zip(missing, _on_all_cores(missing), strict=True):
-                self.keep.put(task.key, result)
-                found[task.key] = result
+            with process_pool(len(missing)) as executor:
+                results = in_order(executor, ((task.make, task.arguments) for task in missing))
+                for task, result in zip(missing, results, strict=True):
+                    self.keep.put(task.key, result)
+                    found[task.key] = result
         return [cast("Result", found[task.key]) for task in tasks]
-
-
-def _on_all_cores(tasks: Sequence[Task[Result]]) -> Iterator[Result]:
-    """Yield the results of tasks in their order, each computed in another process.
-
-    Raises:
-        CannotMakeError: a process ended without a word, as one does that gets no more memory.
-    """
-    workers = min(len(tasks), os.cpu_count() or 1)
-    with ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=_obey_parent
-    ) as pool:
-        running = [pool.submit(task.make, *task.arguments) for task in tasks]
-        finished = False
-        try:
-            for future in running:
-                yield future.result()
-            finished = True
-        except BrokenProcessPool:
-            raise CannotMakeError(
-                "a process that worked on the programs ended before its time",
-                mend="Free some memory and run again",
-            ) from None
-        finally:
-            # When one fails or the person interrupts, nobody waits for the others.
-            if not finished:
-                for process in active_children():
-                    process.terminate()
-
-
-def _obey_parent() -> None:
-    """Leave Ctrl-C to the process that started this one, and end when it ends, however it does."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)

@@ -1,0 +1,78 @@
+"""Work shared out comes back in order, whoever does it."""
+
+import logging
+import math
+import os
+import warnings
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from chape.errors import CannotMakeError, InputError
+from chape.workers import cluster, in_order, process_pool, workers
+
+WORK = [(math.sqrt, (number,)) for number in (9.0, 4.0, 1.0, 2.0)]
+ROOTS = [3.0, 2.0, 1.0, math.sqrt(2.0)]
+
+
+def test_processes_and_threads_give_the_same_results_in_the_same_order():
+    with process_pool() as executor:
+        assert list(in_order(executor, WORK)) == ROOTS
+    with ThreadPoolExecutor(3) as executor:
+        assert list(in_order(executor, WORK)) == ROOTS
+
+
+def test_no_work_gives_no_results():
+    with process_pool(1) as executor:
+        assert list(in_order(executor, [])) == []
+
+
+def test_a_process_that_dies_is_told_of():
+    with process_pool(1) as executor, pytest.raises(CannotMakeError, match="before its time"):
+        list(in_order(executor, [(os._exit, (9,))]))
+
+
+@pytest.fixture(scope="module")
+def address():
+    distributed = pytest.importorskip("distributed")
+    logging.getLogger("distributed").setLevel(logging.ERROR)
+    with warnings.catch_warnings():
+        # What the library says of its own parts is its makers' business.
+        warnings.simplefilter("ignore")
+        with distributed.LocalCluster(
+            n_workers=2,
+            threads_per_worker=1,
+            processes=False,
+            dashboard_address=None,
+            host="127.0.0.1",
+            protocol="tcp://",
+        ) as local:
+            yield local.scheduler_address
+
+
+def test_a_cluster_gives_the_same_results(address):
+    with workers(address) as executor:
+        assert list(in_order(executor, WORK)) == ROOTS
+
+
+def test_an_error_on_a_cluster_reaches_the_person(address):
+    with cluster(address) as executor, pytest.raises(ValueError, match="math domain"):
+        list(in_order(executor, [(math.sqrt, (-1.0,))]))
+
+
+def test_a_cluster_that_is_not_there_is_told_of(monkeypatch):
+    pytest.importorskip("distributed")
+    monkeypatch.setattr("chape.workers.PATIENCE", 0.2)
+    with pytest.raises(InputError, match="no cluster answers"), cluster("tcp://127.0.0.1:9"):
+        pass
+    with pytest.raises(InputError, match="no cluster answers"), cluster("nonsense://"):
+        pass
+
+
+def test_without_the_library_it_says_what_to_install(monkeypatch):
+    def missing(name):
+        raise ImportError(name)
+
+    monkeypatch.setattr("chape.workers.importlib.import_module", missing)
+    with pytest.raises(InputError, match=r"chape\[cluster\]"), cluster("tcp://127.0.0.1:9"):
+        pass
