@@ -1,9 +1,7 @@
 """Work shared out comes back in order, whoever does it."""
 
-import logging
 import math
 import os
-import warnings
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -32,31 +30,13 @@ def test_a_process_that_dies_is_told_of():
         list(in_order(executor, [(os._exit, (9,))]))
 
 
-@pytest.fixture(scope="module")
-def address():
-    distributed = pytest.importorskip("distributed")
-    logging.getLogger("distributed").setLevel(logging.ERROR)
-    with warnings.catch_warnings():
-        # What the library says of its own parts is its makers' business.
-        warnings.simplefilter("ignore")
-        with distributed.LocalCluster(
-            n_workers=2,
-            threads_per_worker=1,
-            processes=False,
-            dashboard_address=None,
-            host="127.0.0.1",
-            protocol="tcp://",
-        ) as local:
-            yield local.scheduler_address
-
-
-def test_a_cluster_gives_the_same_results(address):
-    with workers(address) as executor:
+def test_a_cluster_gives_the_same_results(dask_address):
+    with workers(dask_address) as executor:
         assert list(in_order(executor, WORK)) == ROOTS
 
 
-def test_an_error_on_a_cluster_reaches_the_person(address):
-    with cluster(address) as executor, pytest.raises(ValueError, match="math domain"):
+def test_an_error_on_a_cluster_reaches_the_person(dask_address):
+    with cluster(dask_address) as executor, pytest.raises(ValueError, match="math domain"):
         list(in_order(executor, [(math.sqrt, (-1.0,))]))
 
 
