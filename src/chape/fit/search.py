@@ -1,0 +1,124 @@
+"""Finds the depth at which a hold is reached, for whatever can be tried at a depth.
+
+A hold is 0 at depth 0 and grows with it. It need not be smooth: a deeper sheath is another sheath,
+with its own fold and mesh.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+#: No more depths than this are tried.
+TRIALS_MOST = 12
+
+#: Depths closer than this are the same sheath, mm: no router mills the difference.
+SAME_DEPTH = 0.004
+
+#: A search goes up by this factor at most.
+STRIDE = 2.5
+
+
+class Tried(Protocol):
+    """What came of a depth."""
+
+    @property
+    def snap_depth(self) -> float:
+        """Depth, mm."""
+
+    @property
+    def hold(self) -> float:
+        """Hold there, N; infinite where the knife locks."""
+
+
+Trial = TypeVar("Trial", bound=Tried)
+
+
+def search_depth(
+    trial_at: Callable[[float], Trial], wanted: float, start: float, most: float, near: float
+) -> list[Trial]:
+    """Try depths until one holds as wanted, and return all that were tried, in their order.
+
+    Upwards by the secant until the wanted hold lies between two depths, then by false position,
+    with the weight of an end that stays halved (the Illinois rule, M. Dowell and P. Jarratt,
+    BIT 11 (1971) 168).
+
+    Args:
+        trial_at: what comes of a depth.
+        wanted: hold, N.
+        start: the depth tried first, mm.
+        most: no depth beyond this is tried, mm.
+        near: a hold within this share of the wanted one is near enough.
+
+    Returns:
+        At least one trial. None is near where the wanted hold is not reached at ``most``, or is
+        jumped over.
+    """
+    tried: list[Trial] = []
+    low, high = (0.0, -wanted), None
+    depth = min(max(start, SAME_DEPTH), most)
+    kept = ""
+    while len(tried) < TRIALS_MOST:
+        trial = trial_at(depth)
+        tried.append(trial)
+        # A lock is only known to be too much: as far above as the low end lies below.
+        off = min(trial.hold - wanted, 10 * wanted)
+        if abs(off) <= near * wanted:
+            break
+        if off < 0:
+            rise = (off - low[1]) / (depth - low[0]) if depth > low[0] else 0.0
+            low = (depth, off)
+            if high is None:
+                if depth >= most:
+                    break
+                ahead = depth - off / rise if rise > 0 else STRIDE * depth
+                # A little past where it is looked for, so that it is soon between two.
+                depth = min(most, STRIDE * depth, 1.02 * ahead)
+                continue
+            high = (high[0], high[1] / 2) if kept == "high" else high
+            kept = "high"
+        else:
+            low = (low[0], low[1] / 2) if kept == "low" else low
+            high, kept = (depth, off), "low"
+        if high[0] - low[0] <= SAME_DEPTH:
+            break
+        depth = low[0] + (high[0] - low[0]) * -low[1] / (high[1] - low[1])
+        margin = 0.05 * (high[0] - low[0])
+        depth = min(max(depth, low[0] + margin), high[0] - margin)
+    return tried
+
+
+def nearest(tried: Sequence[Trial], wanted: float) -> Trial:
+    """Return the trial whose hold comes nearest to the wanted one."""
+    return min(tried, key=lambda trial: abs(trial.hold - wanted))
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """Hold over depth through trials, straight between them.
+
+    Attributes:
+        points: (depth, hold), rising in depth; starts at (0, 0).
+    """
+
+    points: tuple[tuple[float, float], ...]
+
+    @staticmethod
+    def through(tried: Sequence[Tried]) -> Curve:
+        """Return the curve through trials that come free."""
+        known = {0.0: 0.0}
+        known |= {each.snap_depth: each.hold for each in tried if each.hold < float("inf")}
+        return Curve(tuple(sorted(known.items())))
+
+    def depth_for(self, hold: float) -> float:
+        """Return the least depth at which a hold is reached, carried on beyond the last, mm."""
+        points = self.points
+        for (x0, y0), (x1, y1) in pairwise(points):
+            if y0 < hold <= y1:
+                return x0 + (hold - y0) * (x1 - x0) / (y1 - y0)
+        (x0, y0), (x1, y1) = points[-2:]
+        return x1 if y1 <= y0 else x1 + (hold - y1) * (x1 - x0) / (y1 - y0)
