@@ -7,7 +7,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chape.fit.search import SAME_DEPTH, TRIALS_MOST, Curve, nearest, search_depth
+from chape.fit.search import (
+    CONFIRMATIONS,
+    NEAR,
+    SAME_DEPTH,
+    TRIALS_MOST,
+    Curve,
+    nearest,
+    search_depth,
+    settle,
+)
 
 
 @dataclass(frozen=True)
@@ -86,3 +95,43 @@ def test_a_curve_is_read_backwards():
     assert curve.depth_for(35.0) == pytest.approx(1.5)
     flat = Curve.through([Tried(1.0, 0.0)])
     assert flat.depth_for(5.0) == 1.0
+
+
+def settled(coarse, fine, wanted=30.0, start=0.6, most=3.0):
+    return settle(
+        lambda depth: Tried(depth, coarse(depth)),
+        lambda depth: Tried(depth, fine(depth)),
+        wanted,
+        start,
+        most,
+    )
+
+
+@settings(max_examples=40, deadline=None)
+@given(factor=st.floats(0.6, 1.6), shift=st.floats(-0.05, 0.1), room=st.floats(0.0, 0.4))
+def test_the_fine_sheath_is_set_right_by_what_the_coarse_ones_taught(factor, shift, room):
+    def coarse(depth):
+        return 90 * max(0.0, depth - room) ** 1.3
+
+    def fine(depth):
+        return factor * coarse(depth - shift)
+
+    tried, confirmed = settled(coarse, fine)
+    assert confirmed[-1].hold == pytest.approx(30.0, rel=NEAR)
+    assert len(confirmed) <= CONFIRMATIONS
+    assert len(tried) <= TRIALS_MOST
+
+
+def test_one_fine_sheath_is_enough_where_the_coarse_ones_are_right():
+    _, confirmed = settled(lambda depth: 60 * depth, lambda depth: 61 * depth)
+    assert len(confirmed) == 1
+
+
+def test_a_hold_out_of_reach_is_tried_at_the_most_depth_and_given_up():
+    _, confirmed = settled(lambda depth: 5 * depth, lambda depth: 5 * depth)
+    assert [each.snap_depth for each in confirmed] == [3.0]
+
+
+def test_a_fine_sheath_that_locks_where_the_coarse_one_did_not_is_backed_out_of():
+    _, confirmed = settled(lambda depth: 60 * depth, lambda d: inf if d > 0.49 else 62 * d)
+    assert confirmed[-1].hold == pytest.approx(30.0, rel=NEAR)

@@ -10,11 +10,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
+import numpy as np
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-#: No more depths than this are tried.
-TRIALS_MOST = 12
+#: No more depths than this are tried on the coarse grid, and on the fine one.
+TRIALS_MOST, CONFIRMATIONS = 12, 4
+
+#: The hold found is within this share of the wanted one; the coarse search goes so near.
+NEAR, SEARCH_NEAR = 0.05, 0.03
 
 #: Depths closer than this are the same sheath, mm: no router mills the difference.
 SAME_DEPTH = 0.004
@@ -122,3 +127,58 @@ class Curve:
                 return x0 + (hold - y0) * (x1 - x0) / (y1 - y0)
         (x0, y0), (x1, y1) = points[-2:]
         return x1 if y1 <= y0 else x1 + (hold - y1) * (x1 - x0) / (y1 - y0)
+
+    def hold_at(self, depth: float) -> float:
+        """Return the hold at a depth, that of the last trial beyond it, N."""
+        depths, holds = zip(*self.points, strict=True)
+        return float(np.interp(depth, depths, holds))
+
+
+def settle(
+    coarse: Callable[[float], Trial],
+    fine: Callable[[float], Trial],
+    wanted: float,
+    start: float,
+    most: float,
+) -> tuple[list[Trial], list[Trial]]:
+    """Search on the coarse grid, then set the depth right on the fine one.
+
+    Args:
+        coarse: what comes of a depth, cheaply.
+        fine: what comes of it in truth.
+        wanted: hold, N.
+        start: the depth tried first, mm.
+        most: no depth beyond this, mm.
+
+    Returns:
+        Coarse and fine trials; the last fine one is within ``NEAR``, or none is.
+    """
+    tried = search_depth(coarse, wanted, start, most, SEARCH_NEAR)
+    curve = Curve.through(tried)
+    depth = nearest(tried, wanted).snap_depth
+    confirmed: list[Trial] = []
+    while len(confirmed) < CONFIRMATIONS:
+        trial = fine(depth)
+        confirmed.append(trial)
+        if abs(trial.hold - wanted) <= NEAR * wanted:
+            break
+        depth = min(most, _set_right(depth, confirmed, curve, wanted))
+        if any(abs(depth - each.snap_depth) < 1e-6 for each in confirmed):
+            break
+    return tried, confirmed
+
+
+def _set_right(depth: float, confirmed: Sequence[Tried], curve: Curve, wanted: float) -> float:
+    """Return the next depth to confirm."""
+    holds = [each.hold for each in confirmed]
+    if min(holds) < wanted < max(holds):
+        below = max((each for each in confirmed if each.hold < wanted), key=lambda t: t.snap_depth)
+        above = min((each for each in confirmed if each.hold > wanted), key=lambda t: t.snap_depth)
+        if not np.isfinite(above.hold):
+            return (below.snap_depth + above.snap_depth) / 2
+        share = (wanted - below.hold) / (above.hold - below.hold)
+        return below.snap_depth + share * (above.snap_depth - below.snap_depth)
+    if not 0 < holds[-1] < np.inf:
+        return depth / 1.2 if holds[-1] > 0 else depth * 1.2
+    # The coarse sheath held more or less than the fine one by a factor: ask it for as much more.
+    return curve.depth_for(wanted * curve.hold_at(depth) / holds[-1])
