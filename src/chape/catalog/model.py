@@ -60,7 +60,13 @@ class Value(Record):
 
 
 class SheetStock(Record):
-    """A thermoplastic sheet the sheath is formed from."""
+    """A thermoplastic sheet the sheath is formed from.
+
+    Attributes:
+        flexural_modulus: at room temperature, 23 °C.
+        modulus_loss: share of it that is lost with each kelvin above, up to where it softens.
+        strain_limit: greatest strain of a joint that is used often.
+    """
 
     name: str
     title: str
@@ -68,6 +74,8 @@ class SheetStock(Record):
     gauge: Value
     density: Value
     flexural_modulus: Value
+    modulus_loss: Value
+    strain_limit: Value
     forming_temperature: Value
     fume_temperature: Value
     deflection_temperature: Value
