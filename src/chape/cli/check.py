@@ -8,6 +8,7 @@ import typer
 
 from chape.cli.make import HELD_BACK, progress
 from chape.cli.says import finding_rows, print_json, say_findings
+from chape.errors import InputError
 from chape.findings import errors
 
 if TYPE_CHECKING:
@@ -19,6 +20,13 @@ if TYPE_CHECKING:
 
 def check_path(what: Path, *, as_json: bool) -> int:
     """Print the findings of a folder or file; return the exit code."""
+    if what.is_file() and what.suffix.lower() != ".toml":
+        raise InputError(
+            "a program is checked against its stock",
+            mend="Add --stock 300x300x25 (its width, depth and height), and --target if you have"
+            " the wanted surface",
+            file=what,
+        )
     with progress(quiet=as_json) as watch:
         from chape.pipeline.keep import Keep
         from chape.pipeline.recheck import recheck_file, recheck_folder

@@ -95,11 +95,55 @@ def demo(
 
 
 @app.command()
-def check(
-    what: Annotated[Path, typer.Argument(help="A job folder, a sheath file or a knife file.")],
+def check(  # noqa: PLR0913, PLR0917 -- the options of one command
+    what: Annotated[
+        Path, typer.Argument(help="A job folder, a sheath or knife file, or any cutter program.")
+    ],
+    stock: Annotated[
+        str | None,
+        typer.Option(help="Stock of a program: 300x300x25 (mm), 12x12x1in, or an STL file."),
+    ] = None,
+    target: Annotated[
+        Path | None, typer.Option(help="STL file of the surface the program should leave.")
+    ] = None,
+    machine: Annotated[str, typer.Option(help="Machine of a program.")] = "router-600",
+    rack: Annotated[str, typer.Option(help="Cutters of a program.")] = "rack-6",
+    zero: Annotated[
+        str | None,
+        typer.Option(help="Program zero on the stock: front-left-top, center-center-top, X,Y,Z …"),
+    ] = None,
+    target_zero: Annotated[
+        str, typer.Option(help="Point of the target's file that lies at the program zero.")
+    ] = "0,0,0",
+    offset: Annotated[
+        str | None, typer.Option(help="Work offset to expect (default: the first it calls).")
+    ] = None,
+    spacing: Annotated[
+        float | None, typer.Option(help="Grid of the simulation, mm (default: 0.2 or wider).")
+    ] = None,
+    pictures: Annotated[
+        Path | None, typer.Option(help="Folder for pictures of stock and leftover.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check a job folder from its own files, or a file before anything is made of it."""
+    """Check a job folder, a file before anything is made of it, or a program of anyone's."""
+    if stock is not None:
+        from chape.cli.check_program import check_loose_program
+
+        code = check_loose_program(
+            what,
+            stock,
+            target=target,
+            machine=machine,
+            rack=rack,
+            zero=zero,
+            target_zero=target_zero,
+            offset=offset,
+            spacing=spacing,
+            pictures=pictures,
+            as_json=as_json,
+        )
+        raise typer.Exit(code)
     from chape.cli.check import check_path
 
     raise typer.Exit(check_path(what, as_json=as_json))

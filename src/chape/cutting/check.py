@@ -144,12 +144,15 @@ def gather(program: ParsedProgram, setup: Setup) -> Evidence:
 def _empty(evidence: Evidence) -> tuple[Finding, ...]:
     if (evidence.depth > 0).any():
         return ()
+    heights = evidence.program.end[np.isfinite(evidence.program.end[:, 2]), 2]
+    lowest = f"its lowest place is Z {heights.min():.2f}" if len(heights) else "it goes nowhere"
     return (
         Finding(
             "nothing-cut",
             Severity.ERROR,
             evidence.setup.name,
-            "The program cuts nothing",
+            f"The program cuts nothing: {lowest}, and the stock's top lies at Z"
+            f" {evidence.setup.stock.z.max():.2f}",
             "Check that the program belongs to this setup, and its zero.",
         ),
     )

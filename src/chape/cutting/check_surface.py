@@ -137,10 +137,13 @@ def _leftover(evidence: Evidence) -> tuple[Floats, Floats]:
     grid = setup.stock.grid
     if setup.sheet_gauge > 0:
         return np.zeros(grid.shape), np.zeros(grid.shape)
+    x_min, y_min, x_max, y_max = setup.box
     inside: Mask = (
-        ((grid.x >= 0) & (grid.x <= setup.width))[None, :]
-        & ((grid.y >= 0) & (grid.y <= setup.depth))[:, None]
+        ((grid.x >= x_min) & (grid.x <= x_max))[None, :]
+        & ((grid.y >= y_min) & (grid.y <= y_max))[:, None]
         & ~evidence.allowed.stamped
+        # A target under the underside says that nothing is wanted there.
+        & (surface.z >= setup.z_bottom - tolerances.SAME_LENGTH)
     )
     cosine = _slope_cosine(surface.z, grid.spacing)
     after = evidence.removal.stock.z

@@ -166,8 +166,9 @@ def _free(setup: Setup, stock: Floats, part: shapely.Polygon) -> bool:
 
 def _on_piece(setup: Setup) -> Mask:
     grid = setup.stock.grid
-    on: Mask = ((grid.x >= 0) & (grid.x <= setup.width))[None, :] & (
-        (grid.y >= 0) & (grid.y <= setup.depth)
+    x_min, y_min, x_max, y_max = setup.box
+    on: Mask = ((grid.x >= x_min) & (grid.x <= x_max))[None, :] & (
+        (grid.y >= y_min) & (grid.y <= y_max)
     )[:, None]
     return on
 

@@ -111,6 +111,7 @@ class Setup:
         keep_outs: screw heads.
         flipped: the piece lies on its back, turned over left to right (x -> width - x).
         width, depth: of the piece, mm.
+        left, front: the piece's front-left corner, mm; the origin for all that chape plans itself.
     """
 
     name: str
@@ -129,6 +130,13 @@ class Setup:
     flipped: bool
     width: float
     depth: float
+    left: float = 0.0
+    front: float = 0.0
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """The piece in the plane: x_min, y_min, x_max, y_max, mm."""
+        return self.left, self.front, self.left + self.width, self.front + self.depth
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -43,10 +43,9 @@ def leftover_picture(
     setup: Setup, leftover: HeightField, unit: LengthUnit, width: float = 112.0
 ) -> Sketch:
     """Return the plan of what one program leaves, with its legend."""
-    box = (0.0, 0.0, setup.width, setup.depth)
+    x_min, y_min, x_max, y_max = box = setup.box
     sketch = Sketch.around(box, width, (1, 1, 30, 1), f"What {setup.title} leaves")
-    png, x_min, y_max, across, down = _coloured(leftover, setup)
-    sketch.image(png, x_min, y_max, across, down)
+    sketch.image(*_coloured(leftover, setup))
     for outline in setup.outlines:
         sketch.outline(outline, Pen(palette.INK, 0.15))
     for groove in setup.grooves:
@@ -56,7 +55,7 @@ def leftover_picture(
     for post in setup.keep_outs:
         sketch.circle(post.x, post.y, post.radius, Pen(palette.BRASS, 0.3, (0.8, 0.6)))
     sketch.polyline(
-        np.array([(0, 0), (setup.width, 0), (setup.width, setup.depth), (0, setup.depth)]),
+        np.array([(x_min, y_min), (x_max, y_min), (x_max, y_max), (x_min, y_max)]),
         Pen(palette.INK, 0.25), closed=True,
     )  # fmt: skip
     _draw_legend(sketch, setup, unit)
@@ -80,8 +79,9 @@ def _band(z: Floats) -> npt.NDArray[np.int64]:
 def _coloured(leftover: HeightField, setup: Setup) -> tuple[bytes, float, float, float, float]:
     """Return the map as PNG with its upper left corner and size, mm."""
     grid = leftover.grid
-    i = np.flatnonzero((grid.x >= 0) & (grid.x <= setup.width))
-    j = np.flatnonzero((grid.y >= 0) & (grid.y <= setup.depth))
+    left, front, right, back = setup.box
+    i = np.flatnonzero((grid.x >= left) & (grid.x <= right))
+    j = np.flatnonzero((grid.y >= front) & (grid.y <= back))
     z = leftover.z[j[0] : j[-1] + 1, i[0] : i[-1] + 1]
     stride = max(1, -(-max(z.shape) // PIXELS))
     rows, columns = (size // stride for size in z.shape)
@@ -98,7 +98,7 @@ def _coloured(leftover: HeightField, setup: Setup) -> tuple[bytes, float, float,
 
 
 def _draw_legend(sketch: Sketch, setup: Setup, unit: LengthUnit) -> None:
-    right, _ = sketch.at(setup.width, 0)
+    right, _ = sketch.at(setup.box[2], 0)
     height, top = 5.2, 9.0
     heading = "left, inch" if unit is LengthUnit.INCH else "left, mm"
     sketch.text(*sketch.back(right + 4, top - 4.5), heading, anchor="start", bold=True)

@@ -58,8 +58,8 @@ def _is_binary(content: bytes) -> bool:
     count = int.from_bytes(content[80:_HEADER], "little")
     if len(content) == _HEADER + _FACET * count:
         return True
-    # Some writers add bytes at the end; text would have begun with its own word.
-    return not content[:80].lstrip().startswith(b"solid") and count > 0
+    # Some writers add bytes at the end. The count of a text would be made of its letters.
+    return not content[:_HEADER].isascii() or min(content[:_HEADER]) < 9
 
 
 def _binary(content: bytes) -> Floats:
