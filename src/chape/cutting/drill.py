@@ -1,15 +1,15 @@
-"""Round holes: drilled in pecks, or bored along a helix."""
+"""Round holes drilled in pecks, visited on a short way."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, pi
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.cutting.link import APPROACH, Track, nearest_order
-from chape.cutting.rates import RAMP_SLOPE
+from chape.cutting.link import APPROACH, Track
+from chape.cutting.order import Stop, shortest_route
 
 if TYPE_CHECKING:
     from chape.catalog.model import Cutter
@@ -23,8 +23,9 @@ PECK_DIAMETERS = 3.0
 #: On the way back into its hole the drill's rapid stops this far above the last peck, mm.
 PECK_AIR = 0.5
 
-#: Bores wider than this many cutters are opened in several helices.
-STEP_SHARE = 0.45
+#: The first diameter, and the last before the underside, are drilled at this share of the feed:
+#: a thin drill wanders as it bites and tears as it comes out (common practice, no source).
+GENTLE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,15 +36,25 @@ class Tool:
     rates: Rates
 
 
-def in_order(holes: tuple[RoundHole, ...]) -> list[RoundHole]:
-    """Return holes each next to the last, from the front-left corner."""
-    if not holes:
-        return []
-    places = np.array([[hole.x, hole.y] for hole in holes])
-    return [holes[n] for n in nearest_order(places, np.zeros(2))]
+def visited(
+    holes: tuple[RoundHole, ...], track: Track, start: tuple[float, float]
+) -> list[RoundHole]:
+    """Return holes on a short way from ``start``, and tell the track what that saves."""
+    stops = [Stop(np.array([[hole.x, hole.y]])) for hole in holes]
+    route = shortest_route(stops, start)
+    track.saved += route.saved
+    return [holes[n] for n, _ in route.visits]
 
 
-def drill(holes: tuple[RoundHole, ...], tool: Tool, ground: Ground, safe: float) -> Track:
+def drill(
+    holes: tuple[RoundHole, ...],
+    tool: Tool,
+    ground: Ground,
+    safe: float,
+    *,
+    start: tuple[float, float] = (0.0, 0.0),
+    underside: float = -np.inf,
+) -> Track:
     """Peck holes down to where they end; the drill's tip goes to ``z_bottom``.
 
     Args:
@@ -51,78 +62,37 @@ def drill(holes: tuple[RoundHole, ...], tool: Tool, ground: Ground, safe: float)
         tool: a drill.
         ground: what stands there.
         safe: height at which nothing can be met, mm.
+        start: where the cutter comes from, mm.
+        underside: of the piece, where a drill comes out, mm.
     """
     track = Track(safe)
-    radius = tool.cutter.radius
-    for hole in in_order(holes):
-        start = _over(track, hole, ground, radius)
-        deep = start - APPROACH - hole.z_bottom
-        count = max(1, ceil(deep / (PECK_DIAMETERS * tool.cutter.diameter) - 1e-9))
-        last = start
-        for depth in np.linspace(0, deep, count + 1)[1:].tolist():
-            track.down(min(start, last + PECK_AIR))
-            last = start - APPROACH - depth
-            track.lines(np.array([[hole.x, hole.y, last]]), tool.rates.plunge)
-            track.lift(start)
+    for hole in visited(holes, track, start):
+        top = come_over(track, hole, ground, tool.cutter.radius)
+        _pecks(track, hole, tool, top, underside)
     track.lift()
     return track
 
 
-def bore(holes: tuple[RoundHole, ...], tool: Tool, ground: Ground, safe: float) -> Track:
-    """Bore holes along a helix, counter-clockwise so that the wall is climbed.
-
-    Half turns, so that no arc ends where it starts. The feed is that of the wall, so the middle
-    of the cutter goes slower.
-
-    Args:
-        holes: each wider than the cutter.
-        tool: a flat cutter.
-        ground: what stands there.
-        safe: height at which nothing can be met, mm.
-    """
-    track = Track(safe)
-    for hole in in_order(holes):
-        start = _over(track, hole, ground, hole.diameter / 2)
-        for radius in bore_radii(hole.diameter, tool.cutter.diameter):
-            _helix(track, hole, tool, radius, start)
-    track.lift()
-    return track
-
-
-def bore_radii(hole: float, cutter: float) -> list[float]:
-    """Return the radii (mm) a cutter's middle turns at to open a hole, the last at the wall.
-
-    >>> bore_radii(8.0, 6.0)
-    [1.0]
-    """
-    last = (hole - cutter) / 2
-    # One helix clears the middle as long as its radius is less than the cutter's.
-    step = STEP_SHARE * cutter
-    count = max(1, ceil(last / step - 1e-9))
-    return [last * (n + 1) / count for n in range(count)]
-
-
-def _over(track: Track, hole: RoundHole, ground: Ground, radius: float) -> float:
+def come_over(track: Track, hole: RoundHole, ground: Ground, radius: float) -> float:
     """Travel above a hole and sink near to it; return the height there, mm."""
     top = float(ground.highest(np.array([[hole.x, hole.y]]), radius)[0])
-    start = min(max(top, hole.z_top) + APPROACH, track.safe)
+    near = min(max(top, hole.z_top) + APPROACH, track.safe)
     track.go(hole.x, hole.y, ground, radius)
-    track.down(start)
-    return start
+    track.down(near)
+    return near
 
 
-def _helix(track: Track, hole: RoundHole, tool: Tool, radius: float, start: float) -> None:
-    wall = radius + tool.cutter.radius
-    feed = round(tool.rates.feed * radius / wall)
-    turn = min(2 * pi * radius * RAMP_SLOPE, tool.rates.depth / 2)
-    halves = 2 * ceil((start - hole.z_bottom) / turn)
-    centre = np.array([hole.x, hole.y])
-    # Out to the wall in the air above the hole.
-    track.lines(np.array([[hole.x + radius, hole.y, start]]), tool.rates.feed)
-    heights = [*np.linspace(start, hole.z_bottom, halves + 1)[1:].tolist(), *[hole.z_bottom] * 2]
-    for n, height in enumerate(heights):
-        side = -radius if n % 2 == 0 else radius
-        end = np.array([hole.x + side, hole.y, height])
-        track.arc(end, centre, max(feed, 60.0), clockwise=False)
-    track.lines(np.array([[hole.x, hole.y, hole.z_bottom]]), tool.rates.feed)
-    track.lift(start)
+def _pecks(track: Track, hole: RoundHole, tool: Tool, near: float, underside: float) -> None:
+    top, size, feed = near - APPROACH, tool.cutter.diameter, tool.rates.plunge
+    deep = top - hole.z_bottom
+    count = max(1, ceil(deep / (PECK_DIAMETERS * size) - 1e-9))
+    gently = [top - size, max(underside + size, hole.z_bottom)]
+    last = near
+    for floor in (top - np.linspace(0, deep, count + 1)[1:]).tolist():
+        track.down(min(near, last + PECK_AIR))
+        edges = sorted({floor, *[z for z in gently if floor < z < last]}, reverse=True)
+        for z in edges:
+            slow = z >= gently[0] - 1e-9 or z < underside + size - 1e-9
+            track.lines(np.array([[hole.x, hole.y, z]]), feed * GENTLE if slow else feed)
+        last = floor
+        track.lift(near)

@@ -11,8 +11,9 @@ import shapely
 from scipy import ndimage
 from shapely import LineString, Polygon
 
-from chape.cutting.link import APPROACH, Track, nearest_order, same_place
+from chape.cutting.link import APPROACH, Track, same_place
 from chape.cutting.locate import stepped, thinned
+from chape.cutting.order import Stop, shortest_route
 from chape.cutting.rates import RAMP_SLOPE
 from chape.cutting.rough import level_grounds
 
@@ -28,6 +29,9 @@ FALL = 1.5
 
 #: Walls of a groove are flattened within this, mm.
 FLAT = 0.005
+
+#: A closed groove may be entered at about so many places.
+ENTRIES = 16
 
 
 def without_grooves(surface: HeightField, grooves: tuple[Groove, ...]) -> HeightField:
@@ -85,22 +89,69 @@ def tracks_of(groove: Groove, cutter: float) -> list[Floats]:
     return ways
 
 
-def cut_grooves(grooves: tuple[Groove, ...], tool: Tool, ground: Ground, safe: float) -> Track:
+def cut_grooves(
+    grooves: tuple[Groove, ...],
+    tool: Tool,
+    ground: Ground,
+    safe: float,
+    *,
+    start: tuple[float, float] = (0.0, 0.0),
+) -> Track:
     """Cut grooves down to their floors and eat them out of ``ground``.
+
+    Grooves are taken on a short way, open ones from either end, closed ones from anywhere; within
+    a groove the middle comes before the walls.
 
     Args:
         grooves: none narrower than the cutter.
         tool: a flat cutter.
         ground: what stands there; changed.
         safe: height at which nothing can be met, mm.
+        start: where the cutter comes from, mm.
     """
     track = Track(safe)
-    starts = np.array([groove.points[0] for groove in grooves])
-    for n in nearest_order(starts, np.zeros(2)):
-        for way in tracks_of(grooves[n], tool.cutter.diameter):
-            _walk(track, way, grooves[n].z_floor, tool, ground)
+    ways: list[tuple[Floats, float]] = []
+    after: list[tuple[int, int]] = []
+    for groove in grooves:
+        for n, way in enumerate(tracks_of(groove, tool.cutter.diameter)):
+            if n:
+                after.append((len(ways) - 1, len(ways)))
+            ways.append((way, groove.z_floor))
+    stops = [_stop(way, floor, tool, ground) for way, floor in ways]
+    route = shortest_route(stops, start, after=after)
+    track.saved += route.saved
+    for n, place in route.visits:
+        way, floor = ways[n]
+        _walk(track, _from(way, stops[n].places[place]), floor, tool, ground)
     track.lift()
     return track
+
+
+def _stop(way: Floats, floor: float, tool: Tool, ground: Ground) -> Stop:
+    """Return where a way may be entered, and whether it is left at its other end."""
+    if same_place(way[0], way[-1]):
+        apart = max(1, len(way) // ENTRIES)
+        return Stop(way[:-1:apart])
+    levels = _levels(stepped(way, 0.5), floor, tool, ground)
+    return Stop(way[[0, -1]], through=len(levels) % 2 == 0)
+
+
+def _from(way: Floats, place: Floats) -> Floats:
+    """Return a way that begins at one of its ends, a closed one at one of its points."""
+    at = int(np.argmin(np.hypot(*(way - place).T)))
+    if same_place(way[0], way[-1]):
+        return np.vstack([way[at:-1], way[: at + 1]])
+    return way if at == 0 else way[::-1]
+
+
+def _levels(points: Floats, floor: float, tool: Tool, ground: Ground) -> list[float]:
+    """Return the heights (mm) between which each walk sinks, the last level; none for no work."""
+    length = float(np.hypot(*np.diff(points, axis=0).T).sum())
+    top = float(ground.highest(points, tool.cutter.radius).max())
+    if top <= floor + 1e-6 or length < 1e-6:
+        return []
+    count = ceil((top - floor) / min(tool.rates.depth, length * RAMP_SLOPE) - 1e-9)
+    return [*np.linspace(top, floor, count + 1).tolist(), floor]
 
 
 def _walk(track: Track, way: Floats, floor: float, tool: Tool, ground: Ground) -> None:
@@ -108,19 +159,16 @@ def _walk(track: Track, way: Floats, floor: float, tool: Tool, ground: Ground) -
     radius = tool.cutter.radius
     closed = same_place(way[0], way[-1])
     points = stepped(way, 0.5)
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    top = float(ground.highest(points, radius).max())
-    if top <= floor + 1e-6 or along[-1] < 1e-6:
+    levels = _levels(points, floor, tool, ground)
+    if not levels:
         return
-    steepest = along[-1] * RAMP_SLOPE
-    count = ceil((top - floor) / min(tool.rates.depth, steepest) - 1e-9)
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     x, y = points[0].tolist()
     track.go(x, y, ground, radius)
-    track.down(top + APPROACH)
-    track.lines(np.array([[x, y, top]]), tool.rates.plunge)
-    passes = [*np.linspace(top, floor, count + 1).tolist(), floor]
+    track.down(levels[0] + APPROACH)
+    track.lines(np.array([[x, y, levels[0]]]), tool.rates.plunge)
     forward = True
-    for above, below in pairwise(passes):
+    for above, below in pairwise(levels):
         walked = points if forward or closed else points[::-1]
         travelled = along if forward or closed else along[-1] - along[::-1]
         heights = above + (below - above) * travelled / along[-1]

@@ -1,4 +1,4 @@
-"""Moves between cuts, and the order cuts are made in.
+"""Moves between cuts.
 
 A rapid never mixes height with travel: controllers run each axis at its own rate, so a mixed one
 would not be straight.
@@ -37,11 +37,13 @@ class Track:
     Attributes:
         safe: the safe height, mm.
         position: (x, y, z) where the cutter stands, mm; None before the first move.
+        saved: how much shorter the way between cuts is than in the order they were given in, mm.
     """
 
     def __init__(self, safe: float) -> None:
         self.safe = safe
         self.position: tuple[float, float, float] | None = None
+        self.saved = 0.0
         self._parts: list[Moves] = []
 
     def rapid(self, x: float, y: float, z: float) -> None:
@@ -112,21 +114,6 @@ class Track:
         )
         x, y, z = (float(value) for value in end[-1])
         self.position = (x, y, z)
-
-
-def nearest_order(points: Floats, start: Floats) -> list[int]:
-    """Return indices of ``points`` (n, 2), each the nearest not yet taken, from ``start`` (2,)."""
-    left = np.ones(len(points), dtype=bool)
-    here = np.asarray(start, np.float64)
-    order: list[int] = []
-    for _ in range(len(points)):
-        away = np.where(left, np.hypot(*(points - here).T), np.inf)
-        # Rounded, so that equal distances are settled by number on every machine.
-        taken = int(np.argmin(np.round(away, 6)))
-        order.append(taken)
-        left[taken] = False
-        here = points[taken]
-    return order
 
 
 def same_place(a: Floats, b: Floats) -> bool:

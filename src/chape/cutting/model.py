@@ -149,6 +149,8 @@ class Operation:
         spindle: rev/min.
         moves: starts and ends at the safe height.
         stop_before: the program stops before it for a person to do ``stop_message``.
+        rapid_saved: how much shorter the way between its cuts is than in the order they were
+            given in, mm.
     """
 
     kind: OperationKind
@@ -158,6 +160,7 @@ class Operation:
     moves: Moves
     stop_before: bool = False
     stop_message: str = ""
+    rapid_saved: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,3 +169,8 @@ class Program:
 
     setup: Setup
     operations: tuple[Operation, ...]
+
+    @property
+    def rapid_saved(self) -> float:
+        """What the order of its cuts saves in all, mm."""
+        return sum(operation.rapid_saved for operation in self.operations)

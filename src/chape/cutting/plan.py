@@ -13,6 +13,7 @@ import numpy as np
 
 from chape.catalog.model import CutterKind
 from chape.catalog.read import catalog
+from chape.cutting.bore import bore
 from chape.cutting.choose import (
     finishing_cutter,
     hole_cutter,
@@ -20,7 +21,7 @@ from chape.cutting.choose import (
     roughing_cutter,
     slot_cutter,
 )
-from chape.cutting.drill import Tool, bore, drill
+from chape.cutting.drill import Tool, drill
 from chape.cutting.finish import Ball, finish
 from chape.cutting.groove import cut_grooves, without_grooves
 from chape.cutting.ground import Ground
@@ -85,6 +86,8 @@ class _Planner:
         self.material = catalog().material(SHEET if self.sheet else PLATE)
         self.safe = safe_height(setup)
         self.ground = Ground(setup.stock)
+        #: Where the last operation ended, mm.
+        self.here = (0.0, 0.0)
 
     def tool(self, cutter: Cutter) -> Tool:
         """Return the cutter with its rates."""
@@ -105,7 +108,11 @@ class _Planner:
         if standing is not None:
             require_reach(tool.cutter, moves, standing, title)
         spindle = tool.rates.spindle
-        return Operation(kind, title, tool.cutter, spindle, moves, bool(stop), stop)
+        if len(moves.end):
+            self.here = (float(moves.end[-1, 0]), float(moves.end[-1, 1]))
+        return Operation(
+            kind, title, tool.cutter, spindle, moves, bool(stop), stop, rapid_saved=track.saved
+        )
 
     def holes(self, standing: HeightField | None) -> list[Operation]:
         """Drill and bore every hole, cutter by cutter in the rack's order."""
@@ -118,10 +125,17 @@ class _Planner:
             tool = self.tool(cutter)
             uses = ", ".join(sorted({hole.use for hole in found}))
             if cutter.kind is CutterKind.DRILL:
-                track = drill(tuple(found), tool, self.ground, self.safe)
+                track = drill(
+                    tuple(found),
+                    tool,
+                    self.ground,
+                    self.safe,
+                    start=self.here,
+                    underside=self.setup.z_bottom,
+                )
                 kind, title = OperationKind.DRILL, f"Drill {len(found)} holes: {uses}"
             else:
-                track = bore(tuple(found), tool, self.ground, self.safe)
+                track = bore(tuple(found), tool, self.ground, self.safe, start=self.here)
                 kind, title = OperationKind.BORE, f"Bore {len(found)} holes: {uses}"
             operations.append(self.operation(kind, title, tool, track, standing))
         return operations
@@ -136,7 +150,7 @@ class _Planner:
                 self.setup.cutters, width, _deepest(grooves, before), what, sheet=self.sheet
             )
             tool = self.tool(cutter)
-            track = cut_grooves(grooves, tool, self.ground, self.safe)
+            track = cut_grooves(grooves, tool, self.ground, self.safe, start=self.here)
             title = f"Cut {len(grooves)} {what}s of {width:g} mm"
             operations.append(self.operation(kind, title, tool, track, before))
         return operations
