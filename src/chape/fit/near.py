@@ -33,6 +33,9 @@ FAR, DEEP = 1.2, 1.8
 #: Discs stand about this far apart, mm.
 DISC = 0.4
 
+#: Nearer than this, mm, a disc knows better than the height field on which side a point lies.
+UNSURE = 0.7
+
 #: The slope of the table is taken over this length to either side, mm: half a cell.
 SLOPE_STEP = 0.2
 
@@ -205,12 +208,19 @@ def _fill(distance: Floats, origin: Floats, discs: Floats, normals: Floats) -> F
                     away = x * x + y * y + z * z
                     if away >= nearest[i, j, m]:
                         continue
-                    nearest[i, j, m] = away
                     plane = x * normals[k, 0] + y * normals[k, 1] + z * normals[k, 2]
+                    if away + inwards * (2 * plane + inwards) > reach * reach:
+                        continue
                     beside = max(0.0, np.sqrt(max(0.0, away - plane * plane)) - DISC)
                     value = np.sqrt(plane * plane + beside * beside)
-                    signed = value if plane >= 0 else -value
-                    distance[i, j, m] = min(FAR, max(-DEEP, signed))
+                    outside = distance[i, j, m] > 0
+                    # Past a disc's rim, as round a sharp edge, its plane says nothing of the side.
+                    if beside > 0:
+                        plane = value if outside else -value
+                    elif value > UNSURE and outside != (plane > 0):
+                        continue
+                    nearest[i, j, m] = away
+                    distance[i, j, m] = min(FAR, max(-DEEP, plane))
     return distance
 
 

@@ -123,10 +123,8 @@ def _path(half: Half, station: float) -> tuple[Floats, Floats]:
     """Return v along a section from edge to fold line, and the weighted length passed there."""
     line = shapely.LineString([(station, half.outline.bounds[1] - 1), (station, 0.0)])
     cut = shapely.get_parts(shapely.intersection(half.outline, line))
-    lowest = min(
-        (float(part.bounds[1]) for part in cut if part.bounds[3] > -1.0),
-        default=half.fold.end[0] - half.fold.line,
-    )
+    strip = float(np.interp(station, half.fold.x, half.fold.end)) - half.fold.line
+    lowest = min((float(part.bounds[1]) for part in cut if part.bounds[3] > -1.0), default=strip)
     along = np.linspace(lowest, 0.0, int(-lowest / PATH_STEP) + 2)
     points = half.inner(np.full(len(along), station), along)
     pieces = np.linalg.norm(np.diff(points, axis=0), axis=1)

@@ -97,9 +97,17 @@ class HeldShell:
         return moved
 
 
-def surface_strain(mesh: ShellMesh, displacement: Floats) -> Floats:
-    """Return (m,) the greatest principal strain, by size, on either face at each middle."""
-    return _surface_strain(mesh.nodes, mesh.triangles, mesh.thickness, displacement.reshape(-1, 6))
+def surface_strain(mesh: ShellMesh, displacement: Floats, wanted: npt.NDArray[np.bool_]) -> Floats:
+    """Return (m,) the greatest principal strain, by size, on either face at each middle.
+
+    Args:
+        mesh: the shell.
+        displacement: (6 n,) of its nodes, mm and radians.
+        wanted: (m,) triangles asked for; the others get 0.
+    """
+    return _surface_strain(
+        mesh.nodes, mesh.triangles, mesh.thickness, displacement.reshape(-1, 6), wanted
+    )
 
 
 def areas(mesh: ShellMesh) -> Floats:
@@ -119,10 +127,16 @@ def _entries(nodes: Floats, triangles: Integers, thickness: Floats, poisson: flo
 
 @kernel
 def _surface_strain(
-    nodes: Floats, triangles: Integers, thickness: Floats, displacement: Floats
+    nodes: Floats,
+    triangles: Integers,
+    thickness: Floats,
+    displacement: Floats,
+    wanted: npt.NDArray[np.bool_],
 ) -> Floats:
     result = np.zeros(triangles.shape[0])
     for k in range(triangles.shape[0]):
+        if not wanted[k]:
+            continue
         corners = nodes[triangles[k]]
         axes = frame_of(corners)
         flat = flat_corners(corners, axes)

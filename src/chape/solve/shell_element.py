@@ -175,7 +175,8 @@ def _higher_order(flat: Floats, law: Floats, nu: float) -> Floats:
             excess[row, 3 * i + 1] = (flat[k, 1] - flat[j, 1]) / (4 * area)
         excess[i, 3 * i + 2] = 1.0
     beta_0 = max(0.5 * (1 - 4 * nu * nu), 0.01)
-    return 0.75 * beta_0 * (excess.T @ turning @ excess)
+    result: Floats = 0.75 * beta_0 * (excess.T @ turning @ excess)
+    return result
 
 
 @kernel

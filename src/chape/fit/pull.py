@@ -1,0 +1,298 @@
+"""What it takes to draw the knife, and to push it home.
+
+    s     travel of the knife along +x from home, mm
+    n     normal out of the knife where it meets the sheath;  t  the draw's direction in its surface
+    lam   normal force at a point, N;  mu  friction
+    F     = 2 sum lam (n_x + mu t_x) to draw;  = -2 sum lam (n_x - mu t_x) to push, both halves
+
+The half sheath is a thin shell on its supports (``fit/held.py``), the knife rigid. At every
+travel the contact is worked out afresh: unilateral, with Coulomb friction at full slip
+(``solve/contact.py``). Forces are in proportion to the modulus, exactly.
+
+Left out: creep and relaxation (a sheath that sits on its knife for a week holds less), wear,
+moisture, heat set free by rubbing, rotations large enough to matter (an elastic solution with
+large rotation was 4-6 % stiffer at 0.5-0.8 mm of opening), rocking of the knife, spring-back of
+the formed sheet, the clip, the thumb ramp, bending by friction half a thickness off the middle.
+A made sheath is tried by hand over a soft surface, the edge covered, before it is worn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import degrees
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.errors import CannotMakeError
+from chape.fit.half import half_sheath
+from chape.fit.held import Grip, Spots, grip_of, held_shell, spots_of
+from chape.fit.model import ContactMap, DrawCurve
+from chape.fit.near import Near, near
+from chape.fit.shell_mesh import HalfMesh, mesh_half, rows_wanted, stations
+from chape.solve.contact import touch
+from chape.solve.shell import HeldShell, surface_strain
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from chape.field.grid import Floats
+    from chape.field.heights import HeightField
+    from chape.fit.half import Half
+    from chape.fit.model import Conditions
+    from chape.sheath.model import Sheath
+
+    Booleans = npt.NDArray[np.bool_]
+
+#: Length of an element where the knife is held, mm, for the number shown; and while dragging.
+MESH, DRAG_MESH = 2.0, 3.0
+
+#: Points nearer to the passing knife than this are looked at for contact, mm: it covers how much
+#: thicker or further aside a knife may be, and how the sheath bends in beside where it gives way.
+REACH = 0.5
+
+#: The draw is looked through in steps of this, mm, to see where it begins and ends to hold.
+LOOK = 1.0
+
+#: A slope counts when it carries this share of the load.
+CARRIES = 0.05
+
+#: Strain is looked at this far around an eyelet's flange, mm.
+AROUND = 4.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PullModel:
+    """A sheath ready to be pulled from.
+
+    Attributes:
+        half: the half sheath's surface.
+        mesh: its mesh.
+        shell: the same on its supports.
+        near: distances from the knife.
+        grip: what of the sheath may touch the knife.
+        length: of an element, mm.
+        free: travel after which the knife of the file no longer presses anywhere, mm.
+        by_eyelets, in_fold: (m,) triangles whose strain is looked at.
+    """
+
+    half: Half
+    mesh: HalfMesh
+    shell: HeldShell
+    near: Near
+    grip: Grip
+    length: float
+    free: float
+    by_eyelets: Booleans
+    in_fold: Booleans
+
+
+def pull_model(
+    sheath: Sheath, mesh: float = MESH, thickness: HeightField | None = None
+) -> PullModel:
+    """Return the model of a sheath.
+
+    Args:
+        sheath: a designed sheath.
+        mesh: length of an element where the knife is held, mm.
+        thickness: of the formed sheet over the flat frame, mm; None takes the gauge everywhere.
+
+    Raises:
+        CannotMakeError: no eyelets hold the sheath together.
+    """
+    half = half_sheath(sheath, thickness)
+    if len(half.eyelets) < 2:
+        raise CannotMakeError(
+            f"{len(half.eyelets)} eyelets hold the two halves together, and it takes 2",
+            mend="Choose a shorter eyelets.pitch_most, so that more of them fit",
+        )
+    table = near(sheath.knife, half.mouth_x)
+    x = stations(half, mesh, _held_from(sheath, half))
+    meshed = mesh_half(half, x, rows_wanted(half, x, mesh))
+    flange = sheath.eyelet.flange.value
+    shell = held_shell(half, meshed, flange)
+    spots = spots_of(half, meshed, mesh)
+    least, free = _passing(table, spots, half.mouth_x)
+    grip = grip_of(shell, spots.only(least < REACH))
+    middles = meshed.shell.nodes[meshed.shell.triangles].mean(axis=1)
+    v = meshed.v.ravel()[meshed.shell.triangles].mean(axis=1)
+    flat = np.column_stack([middles[:, 0], v])
+    apart = np.linalg.norm(flat[:, None, :] - half.eyelets[None, :, :], axis=2).min(axis=1)
+    end = np.interp(middles[:, 0], half.fold.x, half.fold.end) - half.fold.line
+    by_eyelets = (apart > flange / 2) & (apart < flange / 2 + AROUND)
+    return PullModel(half, meshed, shell, table, grip, mesh, free, by_eyelets, v > end)
+
+
+def with_surface(model: PullModel, sheath: Sheath) -> PullModel:
+    """Return the model of a sheath that differs in its snap depth alone.
+
+    The shell of the first is kept, and only the surface that meets the knife is the new one's: a
+    point keeps its station and its share of the way across.
+    """
+    half = half_sheath(sheath)
+    meshed = mesh_half(half, model.mesh.x, model.mesh.v.shape[1] - 1)
+    spots = spots_of(half, meshed, model.length)
+    least, free = _passing(model.near, spots, half.mouth_x)
+    grip = grip_of(model.shell, spots.only(least < REACH))
+    return replace(model, half=half, mesh=meshed, grip=grip, free=free)
+
+
+def draw_curve(model: PullModel, conditions: Conditions, steps: int = 40) -> DrawCurve:
+    """Return force over travel, from home until the knife is free.
+
+    Args:
+        model: of the sheath.
+        conditions: friction, modulus, and how this knife differs from the file's.
+        steps: travels looked at after home.
+
+    Returns:
+        The curve. A force is infinite where a slope at or past the angle of friction carries load:
+        there the knife locks (``locking_slope``).
+    """
+    travel = np.linspace(0.0, model.free, steps + 1)
+    spots, count = model.grip.spots, steps + 1
+    pull, push, spread = np.zeros(count), np.zeros(count), np.zeros(count)
+    low, high, opening = np.full(count, np.nan), np.full(count, np.nan), np.zeros(count)
+    eyelets, fold, steepest = np.zeros(count), np.zeros(count), np.zeros(count)
+    energy = np.zeros(count)
+    forces = np.zeros((count, len(spots.points)))
+    drawn = pushed = np.zeros(len(spots.points), dtype=np.bool_)
+    for k, s in enumerate(travel):
+        out = step(model.grip, model.near, conditions, s, drawn)
+        back = step(model.grip, model.near, conditions, s, pushed, homewards=True)
+        drawn, pushed = out.force > 0, back.force > 0
+        pull[k], push[k], forces[k] = out.along, back.along, out.force
+        if not drawn.any():
+            continue
+        modulus = conditions.modulus
+        spread[k] = 2 * out.force.sum()
+        x = spots.points[drawn, 0]
+        low[k], high[k] = x.min(), x.max()
+        steepest[k] = out.slope
+        moved = model.shell.displacement(_load(model, out) / modulus)
+        opening[k] = np.linalg.norm(moved.reshape(-1, 6)[:, :3], axis=1).max()
+        strain = surface_strain(model.mesh.shell, moved, model.by_eyelets | model.in_fold)
+        eyelets[k] = strain[model.by_eyelets].max(initial=0.0)
+        fold[k] = strain[model.in_fold].max(initial=0.0)
+        layer = model.grip.points.layer / modulus
+        energy[k] = _load(model, out) @ moved + out.force**2 @ layer
+    pressure = forces / spots.area
+    at_peak = pressure[int(np.argmax(pull))]
+    contact = ContactMap(spots.points, pressure.max(axis=0), at_peak)
+    return DrawCurve(
+        travel, pull, push, spread, low, high, opening, eyelets, fold, steepest, energy, contact
+    )
+
+
+def locking_slope(friction: float) -> float:
+    """Return the slope at which friction alone holds, degrees: tan a = 1 / mu.
+
+    R. A. Malloy, Plastic Part Design for Injection Molding; P. R. Bonenberger, The First Snap-Fit
+    Handbook.
+    """
+    return degrees(np.arctan2(1.0, friction))
+
+
+def mating_factor(friction: float, slope: float) -> float:
+    """Return force along the draw over force across it, on a slope (degrees); infinite if locked.
+
+    (mu + tan a) / (1 - mu tan a): the same sources.
+    """
+    if slope >= locking_slope(friction):
+        return float("inf")
+    tangent = float(np.tan(np.radians(slope)))
+    return (friction + tangent) / (1 - friction * tangent)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Step:
+    """One position of the knife.
+
+    Attributes:
+        along: force that moves it on, both halves, N.
+        force: (p,) normal force at each spot of one half, N.
+        direction: (p, 3) of the whole force on the sheath, per unit of normal force.
+        slope: steepest that carries load, degrees.
+    """
+
+    along: float
+    force: Floats
+    direction: Floats
+    slope: float
+
+
+def step(
+    grip: Grip,
+    table: Near,
+    conditions: Conditions,
+    travel: float,
+    first: Booleans,
+    *,
+    homewards: bool = False,
+) -> Step:
+    """Return forces with the knife at one travel, moving out or homewards.
+
+    Args:
+        grip: what may touch.
+        table: distances from the knife.
+        conditions: of knife and sheet.
+        travel: mm.
+        first: (p,) spots thought to touch.
+        homewards: the knife is pushed in, not drawn.
+    """
+    shift = (travel + conditions.along, conditions.across)
+    gaps, normals = table.at(grip.spots.points, shift, conditions.swell)
+    sense = -1.0 if homewards else 1.0
+    dragged = -normals[:, :1] * normals
+    dragged[:, 0] += 1.0
+    dragged /= np.maximum(np.linalg.norm(dragged, axis=1, keepdims=True), 1e-9)
+    direction = normals + sense * conditions.friction * dragged
+    if not (gaps < 0).any():
+        return Step(0.0, np.zeros(len(gaps)), direction, 0.0)
+    climb = sense * normals[:, 0]
+    try:
+        unit, _ = touch(grip.compliance, grip.points, gaps, normals, direction, first)
+    except ArithmeticError:
+        return Step(float("inf"), np.zeros(len(gaps)), direction, 90.0)
+    force = unit * conditions.modulus
+    carries = force > CARRIES * force.max()
+    slope = degrees(np.arcsin(np.clip(climb[carries].max(), 0.0, 1.0)))
+    along = 2 * sense * float(force @ direction[:, 0])
+    if slope >= locking_slope(conditions.friction):
+        along = float("inf")
+    return Step(along, force, direction, slope)
+
+
+def _load(model: PullModel, out: Step) -> Floats:
+    """Return (6 n,) forces on the mesh's nodes, N."""
+    grip = model.grip
+    load = np.zeros((len(model.mesh.shell.nodes), 6))
+    shares = (grip.spots.weights * out.force[:, None])[:, :, None] * out.direction[:, None, :]
+    at = grip.nodes[grip.spots.nodes]
+    np.add.at(load[:, :3], at.ravel(), shares.reshape(-1, 3))
+    return load.ravel()
+
+
+def _passing(table: Near, spots: Spots, mouth_x: float) -> tuple[Floats, float]:
+    """Return how near the knife comes to each spot while it is drawn, and when it is free, mm."""
+    least, free = np.full(len(spots.points), np.inf), 0.0
+    for s in np.arange(0.0, mouth_x, LOOK):
+        gaps, _ = table.at(spots.points, (float(s), 0.0), 0.0)
+        least = np.minimum(least, gaps)
+        if gaps.min() < 0:
+            free = float(s) + LOOK
+    return least, free
+
+
+def _held_from(sheath: Sheath, half: Half) -> tuple[float, float]:
+    """Return x from and to where the knife's draw is narrower than what must pass."""
+    knife = sheath.knife
+    passing = np.maximum.accumulate(knife.half.z, axis=1)
+    x, y = knife.half.grid.mesh()
+    end = np.interp(x, half.fold.x, half.fold.end)
+    undercut = (passing > knife.half.z + 0.05) & (knife.half.z > 0) & (y < end)
+    tight = half.formed.at(np.column_stack([x.ravel(), y.ravel()])).reshape(x.shape) < passing
+    held = x[undercut & tight & (x < half.mouth_x)]
+    if not held.size:
+        return half.mouth_x - 20.0, half.mouth_x
+    return float(held.min()), float(held.max())
