@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -59,8 +60,8 @@ def _lines(ends: Floats) -> shapely.Geometry:
     return shapely.linestrings(np.stack([ends[:, :2], ends[:, 3:5]], axis=1))
 
 
-def _in_a_hole(evidence: Evidence, chosen: Mask) -> Mask:
-    """Return which of the chosen segments stay inside a hole of the setup."""
+def _in_an_opening(evidence: Evidence, chosen: Mask) -> Mask:
+    """Return which of the chosen segments stay inside a hole or a slot of the setup."""
     ends = evidence.segments.ends[chosen]
     radius = evidence.radius[evidence.segments.move[chosen]]
     inside = np.zeros(len(ends), dtype=np.bool_)
@@ -70,13 +71,22 @@ def _in_a_hole(evidence: Evidence, chosen: Mask) -> Mask:
             np.hypot(ends[:, 3] - hole.x, ends[:, 4] - hole.y),
         )
         inside |= away + radius <= hole.diameter / 2 + PART_CUT
+    for slot in evidence.setup.grooves:
+        room = slot.width / 2 + PART_CUT - radius
+        for a, b in pairwise(slot.points):
+            # What both ends keep of a straight slot, the way between them keeps.
+            way = shapely.LineString([a, b])
+            away = np.maximum(
+                *(shapely.distance(shapely.points(ends[:, k : k + 2]), way) for k in (0, 3))
+            )
+            inside |= away <= room
     return inside
 
 
 def _cut_into(evidence: Evidence, parts: list[shapely.Polygon], low: Mask) -> tuple[Finding, ...]:
     """The distance of the path from the part, less the cutter's radius, exactly."""
     chosen = low.copy()
-    chosen[low] = ~_in_a_hole(evidence, low)
+    chosen[low] = ~_in_an_opening(evidence, low)
     ends = evidence.segments.ends[chosen]
     move = evidence.segments.move[chosen]
     radius = evidence.radius[move]

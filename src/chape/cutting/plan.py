@@ -30,6 +30,7 @@ from chape.cutting.model import Operation, OperationKind, Program
 from chape.cutting.outline import Under, cut_outlines
 from chape.cutting.rates import rates_for
 from chape.cutting.rough import Flat, rough
+from chape.cutting.slot import cut_slots
 from chape.errors import CannotMakeError
 
 if TYPE_CHECKING:
@@ -150,7 +151,8 @@ class _Planner:
                 self.setup.cutters, width, _deepest(grooves, before), what, sheet=self.sheet
             )
             tool = self.tool(cutter)
-            track = cut_grooves(grooves, tool, self.ground, self.safe, start=self.here)
+            make = cut_slots if kind is OperationKind.SLOT else cut_grooves
+            track = make(grooves, tool, self.ground, self.safe, start=self.here)
             title = f"Cut {len(grooves)} {what}s of {width:g} mm"
             operations.append(self.operation(kind, title, tool, track, before))
         return operations
