@@ -15,7 +15,6 @@ for acrylic-PVC, so measure one formed part and adjust ``hot_shear_modulus``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -26,6 +25,7 @@ from scipy.interpolate import LinearNDInterpolator
 from chape.errors import CannotMakeError
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
+from chape.forming.model import Drape, Place
 from chape.solve.membrane import Drawn, Membrane, press, stretches
 
 if TYPE_CHECKING:
@@ -50,41 +50,6 @@ BRIDGE = 0.2
 ABOVE = 0.3
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A place where something goes wrong: its middle, mm, its size, mm², and how bad it is."""
-
-    x: float
-    y: float
-    area: float
-    worst: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Drape:
-    """A sheet on its mould, over the blank's frame.
-
-    Attributes:
-        kept: share of the gauge that is left, over the blank's plan.
-        thinnest: exceeded by 99 % of the formed sheet, a share.
-        least: the smallest of all, a share, which finer nodes still lower.
-        draw_ratio: area of the formed sheet over the area it was.
-        webs: where the sheet is pushed together; ``worst`` is the least λ1 λ2².
-        bridges: where it has not come down; ``worst`` is the gap, mm.
-        spacing: of the sheet's nodes, mm.
-        volume_error: share of the material lost, 0 but for rounding.
-    """
-
-    kept: HeightField
-    thinnest: float
-    least: float
-    draw_ratio: float
-    webs: tuple[Place, ...]
-    bridges: tuple[Place, ...]
-    spacing: float
-    volume_error: float
-
-
 def drape(
     mould: HeightField, hot_pressure: float, border: float, spacing: float = FINE, slowness: int = 1
 ) -> Drape:
@@ -106,11 +71,12 @@ def drape(
     for height in np.linspace(top, 0.0, LOWERINGS + 1)[1:]:
         drawn.nodes[fixed, 2] = height
         press(sheet, drawn, mould, (0.0, 0.0), LOWERING_STEPS * slowness)
+    trapped = _air_under(sheet, drawn.nodes, mould)
     # Corners are reached last, and by the last of the pressure: it rises as a square.
     rises = hot_pressure * np.linspace(0.0, 1.0, PRESSURES + 1) ** 2
     for rise in pairwise(rises.tolist()):
         press(sheet, drawn, mould, rise, PRESSURE_STEPS * slowness)
-    return _seen(sheet, drawn.nodes, fixed, mould, spacing)
+    return _seen(sheet, drawn.nodes, fixed, mould, (spacing, trapped))
 
 
 def blank_sheet(over: Grid, border: float, spacing: float) -> tuple[Membrane, Flags]:
@@ -143,10 +109,23 @@ def _crossed(nx: int, ny: int) -> Indices:
     return np.concatenate([first, second]).astype(np.int32)
 
 
+def _air_under(sheet: Membrane, nodes: Floats, mould: HeightField) -> float:
+    """Return the volume between a sheet and its mould, litres."""
+    gaps = np.maximum(nodes[:, 2] - mould.at(nodes[:, :2]), 0.0)
+    a, b, c = (nodes[sheet.triangles[:, n], :2] for n in range(3))
+    plan = np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]) / 2
+    return float((plan * gaps[sheet.triangles].mean(axis=1)).sum()) * 1e-6
+
+
 def _seen(
-    sheet: Membrane, nodes: Floats, fixed: Flags, mould: HeightField, spacing: float
+    sheet: Membrane,
+    nodes: Floats,
+    fixed: Flags,
+    mould: HeightField,
+    known: tuple[float, float],
 ) -> Drape:
-    """Return what the sheet looks like once it is down."""
+    """Return what the sheet looks like once it is down; known are node spacing and trapped air."""
+    spacing, trapped = known
     larger, smaller = stretches(sheet, nodes)
     kept = 1 / (larger * smaller)
     corners = sheet.triangles
@@ -172,6 +151,7 @@ def _seen(
             middles[free], area[free], pushed[free], pushed[free] < WEB, spacing, least=True
         ),
         bridges=_places(nodes, rest_area, gaps, gaps > BRIDGE, spacing, least=False),
+        trapped=trapped,
         spacing=spacing,
         volume_error=float(abs((area * kept).sum() / sheet.area.sum() - 1)),
     )

@@ -14,7 +14,11 @@ from pydantic import Field
 from chape.catalog.model import NotNegative, Positive, Record
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from chape.catalog.model import CutMaterial, Heater, SheetStock
     from chape.field.grid import Floats
+    from chape.field.heights import HeightField
     from chape.solve.spread import Estimate
 
 Temperature = Annotated[float, Field(strict=True, ge=-40, le=400)]
@@ -172,3 +176,109 @@ class Cycle:
     period: float
     held_by: str
     per_hour: float
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place where something goes wrong: its middle, mm, its size, mm², and how bad it is."""
+
+    x: float
+    y: float
+    area: float
+    worst: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drape:
+    """A sheet on its mould, over the blank's frame.
+
+    Attributes:
+        kept: share of the gauge that is left, over the blank's plan.
+        thinnest: exceeded by 99 % of the formed sheet, a share.
+        least: the smallest of all, a share, which finer nodes still lower.
+        draw_ratio: area of the formed sheet over the area it was.
+        webs: where the sheet is pushed together; ``worst`` is the least λ1 λ2².
+        bridges: where it has not come down; ``worst`` is the gap, mm.
+        trapped: air under the sheet once the frame is down, before any is drawn off, litres.
+        spacing: of the sheet's nodes, mm.
+        volume_error: share of the material lost, 0 but for rounding.
+    """
+
+    kept: HeightField
+    thinnest: float
+    least: float
+    draw_ratio: float
+    webs: tuple[Place, ...]
+    bridges: tuple[Place, ...]
+    trapped: float
+    spacing: float
+    volume_error: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mounted:
+    """A mould on its table.
+
+    Attributes:
+        surface: its top over the blank, the flange plane at z = 0.
+        border: of the blank, held by the frame, mm.
+        plate: thickness below the flange plane, mm.
+        material: of the plate.
+        vents: how many.
+        vent: diameter of the widest, mm.
+        draft: of the walls, degrees from upright.
+        copies: sheaths on the blank.
+        scale: it was made larger by, for the sheet's shrinkage.
+    """
+
+    surface: HeightField
+    border: float
+    plate: float
+    material: CutMaterial
+    vents: int
+    vent: float
+    draft: float
+    copies: int
+    scale: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Forming:
+    """Everything forming one blank comes to.
+
+    Attributes:
+        choices, sheet, heater, strip, mould_material: what it was worked out for.
+        heating, fold, cooling, vacuum, cycle: times and temperatures.
+        venting: the trapped air leaves through the vents in, s.
+        vents, vent, dip: how many, how wide, mm, and how deep the sheet dips into one, mm.
+        copies: sheaths on the blank.
+        drape, preview: on fine and on coarse nodes.
+        preview_difference: of the two, rms where the sheet is drawn, a share.
+        closest: feet of two shapes on the blank, mm; None for a single shape.
+        narrowest: channel the sheet still gets down into, mm; None where none was found.
+        mould_scale: what the mould was scaled by.
+        practice: the pace of "press" and "strip" that would make the trade's usual times.
+    """
+
+    choices: FormingChoices
+    sheet: SheetStock
+    heater: Heater
+    heating: Heating
+    fold: FoldHeating
+    strip: Heater
+    cooling: Cooling
+    mould_material: CutMaterial
+    vacuum: Vacuum
+    venting: float
+    vents: int
+    vent: float
+    dip: float
+    cycle: Cycle
+    copies: int
+    drape: Drape
+    preview: Drape
+    preview_difference: float
+    closest: float | None
+    narrowest: float | None
+    mould_scale: float
+    practice: Mapping[str, float | None]
