@@ -31,7 +31,7 @@ def ticks(low: float, high: float, about: int = 5) -> Floats:
     power = 10.0 ** floor(log10(raw))
     step = power * next(s for s in (1, 2, 5, 10) if s * power >= raw * 0.999)
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
-    return np.arange(first, last + 1) * step
+    return np.asarray(np.arange(first, last + 1) * step, dtype=float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +128,14 @@ class Chart:
             ends = self._all(np.array([self.x.low, self.x.high]), np.array([y, y]))
             self.board.polyline(ends, Pen(colour, LEVEL.width, LEVEL.dash))
             self.board.text(
-                *ends[1], words, shift=(-1, 1.8), anchor="end", size=2.5, colour=colour, halo=True
+                float(ends[1, 0]),
+                float(ends[1, 1]),
+                words,
+                shift=(-1, 1.8),
+                anchor="end",
+                size=2.5,
+                colour=colour,
+                halo=True,
             )
 
     def upright(self, x: float, words: str, colour: Colour = palette.SLATE) -> None:
@@ -139,7 +146,14 @@ class Chart:
             anchor = "start" if x < (self.x.low + self.x.high) / 2 else "end"
             shift = (1.0 if anchor == "start" else -1.0, -2.2)
             self.board.text(
-                *ends[1], words, shift=shift, anchor=anchor, size=2.5, colour=colour, halo=True
+                float(ends[1, 0]),
+                float(ends[1, 1]),
+                words,
+                shift=shift,
+                anchor=anchor,
+                size=2.5,
+                colour=colour,
+                halo=True,
             )
 
     def words(self, x: float, y: float, words: str, colour: Colour = palette.INK) -> None:
