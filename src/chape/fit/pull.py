@@ -70,8 +70,10 @@ class PullModel:
         mesh: its mesh.
         shell: the same on its supports.
         near: distances from the knife.
-        grip: what of the sheath may touch the knife.
+        spots: what of the sheath may touch the knife, numbered by the mesh.
+        grip: the same on its own nodes, with the compliance between them.
         length: of an element, mm.
+        flange: diameter of an eyelet's flange, mm.
         free: travel after which the knife of the file no longer presses anywhere, mm.
         by_eyelets, in_fold: (m,) triangles whose strain is looked at.
     """
@@ -80,8 +82,10 @@ class PullModel:
     mesh: HalfMesh
     shell: HeldShell
     near: Near
+    spots: Spots
     grip: Grip
     length: float
+    flange: float
     free: float
     by_eyelets: Booleans
     in_fold: Booleans
@@ -111,16 +115,18 @@ def pull_model(
     meshed = mesh_half(half, x, rows_wanted(half, x, mesh))
     flange = sheath.eyelet.flange.value
     shell = held_shell(half, meshed, flange)
-    spots = spots_of(half, meshed, mesh)
-    least, free = _passing(table, spots, half.mouth_x)
-    grip = grip_of(shell, spots.only(least < REACH))
+    spots, free = _passing(table, spots_of(half, meshed, mesh), half.mouth_x)
     middles = meshed.shell.nodes[meshed.shell.triangles].mean(axis=1)
     v = meshed.v.ravel()[meshed.shell.triangles].mean(axis=1)
     flat = np.column_stack([middles[:, 0], v])
     apart = np.linalg.norm(flat[:, None, :] - half.eyelets[None, :, :], axis=2).min(axis=1)
     end = np.interp(middles[:, 0], half.fold.x, half.fold.end) - half.fold.line
     by_eyelets = (apart > flange / 2) & (apart < flange / 2 + AROUND)
-    return PullModel(half, meshed, shell, table, grip, mesh, free, by_eyelets, v > end)
+    grip = grip_of(shell, spots)
+    in_fold = v > end
+    return PullModel(
+        half, meshed, shell, table, spots, grip, mesh, flange, free, by_eyelets, in_fold
+    )
 
 
 def with_surface(model: PullModel, sheath: Sheath) -> PullModel:
@@ -131,10 +137,19 @@ def with_surface(model: PullModel, sheath: Sheath) -> PullModel:
     """
     half = half_sheath(sheath)
     meshed = mesh_half(half, model.mesh.x, model.mesh.v.shape[1] - 1)
-    spots = spots_of(half, meshed, model.length)
-    least, free = _passing(model.near, spots, half.mouth_x)
-    grip = grip_of(model.shell, spots.only(least < REACH))
-    return replace(model, half=half, mesh=meshed, grip=grip, free=free)
+    spots, free = _passing(model.near, spots_of(half, meshed, model.length), half.mouth_x)
+    grip = grip_of(model.shell, spots)
+    return replace(model, half=half, spots=spots, grip=grip, free=free)
+
+
+def with_gauge(model: PullModel, factor: float) -> PullModel:
+    """Return the model with the sheet everywhere thicker by a factor, its middle kept."""
+    shell = replace(model.mesh.shell, thickness=factor * model.mesh.shell.thickness)
+    meshed = replace(model.mesh, shell=shell)
+    held = held_shell(model.half, meshed, model.flange)
+    spots = replace(model.spots, thickness=factor * model.spots.thickness)
+    grip = grip_of(held, spots)
+    return replace(model, mesh=meshed, shell=held, spots=spots, grip=grip)
 
 
 def draw_curve(model: PullModel, conditions: Conditions, steps: int = 40) -> DrawCurve:
@@ -149,6 +164,8 @@ def draw_curve(model: PullModel, conditions: Conditions, steps: int = 40) -> Dra
         The curve. A force is infinite where a slope at or past the angle of friction carries load:
         there the knife locks (``locking_slope``).
     """
+    if conditions.gauge_factor != 1.0:
+        model = with_gauge(model, conditions.gauge_factor)
     travel = np.linspace(0.0, model.free, steps + 1)
     spots, count = model.grip.spots, steps + 1
     pull, push, spread = np.zeros(count), np.zeros(count), np.zeros(count)
@@ -273,15 +290,15 @@ def _load(model: PullModel, out: Step) -> Floats:
     return load.ravel()
 
 
-def _passing(table: Near, spots: Spots, mouth_x: float) -> tuple[Floats, float]:
-    """Return how near the knife comes to each spot while it is drawn, and when it is free, mm."""
+def _passing(table: Near, spots: Spots, mouth_x: float) -> tuple[Spots, float]:
+    """Return the spots the knife comes near while it is drawn, and the travel that frees it, mm."""
     least, free = np.full(len(spots.points), np.inf), 0.0
     for s in np.arange(0.0, mouth_x, LOOK):
         gaps, _ = table.at(spots.points, (float(s), 0.0), 0.0)
         least = np.minimum(least, gaps)
         if gaps.min() < 0:
             free = float(s) + LOOK
-    return least, free
+    return spots.only(least < REACH), free
 
 
 def _held_from(sheath: Sheath, half: Half) -> tuple[float, float]:

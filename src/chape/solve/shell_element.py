@@ -126,7 +126,8 @@ def stretch_rows(flat: Floats) -> Floats:
         rows[0, 3 * i + 2] = _ALPHA / 6 * yjk * (yik - yji)
         rows[1, 3 * i + 2] = _ALPHA / 6 * xkj * (xki - xij)
         rows[2, 3 * i + 2] = _ALPHA / 3 * (xki * yik - xij * yji)
-    return rows / (2 * area)
+    rows /= 2 * area
+    return rows
 
 
 @kernel
