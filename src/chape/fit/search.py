@@ -24,6 +24,9 @@ NEAR, SEARCH_NEAR = 0.05, 0.03
 #: Depths closer than this are the same sheath, mm: no router mills the difference.
 SAME_DEPTH = 0.004
 
+#: Depths are rounded to so many decimals, mm, as a person writes them down.
+DECIMALS = 3
+
 #: A search goes up by this factor at most.
 STRIDE = 2.5
 
@@ -68,6 +71,7 @@ def search_depth(
     depth = min(max(start, SAME_DEPTH), most)
     kept = ""
     while len(tried) < TRIALS_MOST:
+        depth = round(depth, DECIMALS)
         trial = trial_at(depth)
         tried.append(trial)
         # A lock is only known to be too much: as far above as the low end lies below.
@@ -78,7 +82,7 @@ def search_depth(
             rise = (off - low[1]) / (depth - low[0]) if depth > low[0] else 0.0
             low = (depth, off)
             if high is None:
-                if depth >= most:
+                if depth >= round(most, DECIMALS):
                     break
                 ahead = depth - off / rise if rise > 0 else STRIDE * depth
                 # A little past where it is looked for, so that it is soon between two.
@@ -104,19 +108,21 @@ def nearest(tried: Sequence[Trial], wanted: float) -> Trial:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """Hold over depth through trials, straight between them.
+    """Hold, or another value, over depth through trials, straight between them.
 
     Attributes:
-        points: (depth, hold), rising in depth; starts at (0, 0).
+        points: (depth, value), rising in depth; starts at (0, 0).
     """
 
     points: tuple[tuple[float, float], ...]
 
     @staticmethod
-    def through(tried: Sequence[Tried]) -> Curve:
-        """Return the curve through trials that come free."""
+    def through(tried: Sequence[Trial], value_of: Callable[[Trial], float] | None = None) -> Curve:
+        """Return the curve through trials that come free, of their hold or another value."""
         known = {0.0: 0.0}
-        known |= {each.snap_depth: each.hold for each in tried if each.hold < float("inf")}
+        for each in tried:
+            if each.hold < float("inf"):
+                known[each.snap_depth] = each.hold if value_of is None else value_of(each)
         return Curve(tuple(sorted(known.items())))
 
     def depth_for(self, hold: float) -> float:
@@ -158,12 +164,13 @@ def settle(
     depth = nearest(tried, wanted).snap_depth
     confirmed: list[Trial] = []
     while len(confirmed) < CONFIRMATIONS:
+        depth = round(depth, DECIMALS)
         trial = fine(depth)
         confirmed.append(trial)
         if abs(trial.hold - wanted) <= NEAR * wanted:
             break
         depth = min(most, _set_right(depth, confirmed, curve, wanted))
-        if any(abs(depth - each.snap_depth) < 1e-6 for each in confirmed):
+        if any(round(depth, DECIMALS) == each.snap_depth for each in confirmed):
             break
     return tried, confirmed
 
