@@ -14,7 +14,6 @@ from chape.cutting.model import Motion, Operation, OperationKind, Program, Setup
 from chape.cutting.plan import plan_program
 from chape.cutting.rates import rates_for
 from chape.cutting.slot import cut_slots, wall_offsets
-from chape.cutting.write import write_program
 from chape.errors import CannotMakeError
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
@@ -22,6 +21,7 @@ from chape.tooling.model import Groove
 from cut_boards import trim
 from cutting.proof_setups import FLAT, ROUTER, SMALL, codes
 from naive_carving import carve
+from written import text_of
 
 
 def slot(*points: tuple[float, float], width: float = 4.0, floor: float = -0.5) -> Groove:
@@ -46,7 +46,7 @@ def test_slots_in_sheet_are_proved_from_their_text() -> None:
     program = plan_program(setup)
     kinds = [operation.kind for operation in program.operations]
     assert kinds.index(OperationKind.SLOT) < kinds.index(OperationKind.OUTLINE)
-    text = write_program(program, catalog().dialect("generic"))
+    text = text_of(program)
     verdict = check_program(text, setup)
     assert verdict.released, verdict.findings
     assert "plunge-full-width" not in codes(verdict)

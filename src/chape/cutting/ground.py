@@ -31,7 +31,7 @@ RAYS = 15
 def _cut_along(
     z: Floats, x0: float, y0: float, spacing: float, points: Floats, radius: float
 ) -> Floats:
-    """Sink a flat disc at every point; return the share of its front that met material."""
+    """Sink a flat disc at every point; return how deep it met material, mean over its front."""
     ny, nx = z.shape
     met = np.zeros(points.shape[0])
     # A node stands for the square around it: it is gone once the disc covers its middle and a
@@ -42,14 +42,14 @@ def _cut_along(
         m = min(n + 1, points.shape[0] - 1)
         before = max(m - 1, 0)
         heading = np.arctan2(points[m, 1] - points[before, 1], points[m, 0] - points[before, 0])
-        count = 0
+        depth = 0.0
         for ray in range(RAYS):
             angle = heading + np.pi * ((ray + 0.5) / RAYS - 0.5)
             i = int(np.floor((x + 0.9 * radius * np.cos(angle) - x0) / spacing + 0.5))
             j = int(np.floor((y + 0.9 * radius * np.sin(angle) - y0) / spacing + 0.5))
             if 0 <= i < nx and 0 <= j < ny and z[j, i] > level + 0.05:
-                count += 1
-        met[n] = count / RAYS
+                depth += z[j, i] - level
+        met[n] = depth / RAYS
         low, high = int(np.ceil((y - reach - y0) / spacing)), int((y + reach - y0) // spacing)
         for j in range(max(low, 0), min(high, ny - 1) + 1):
             across = y0 + j * spacing - y
@@ -100,7 +100,8 @@ class Ground:
         """Sink a flat cutter along points (n, 3), not more than a spacing apart.
 
         Returns:
-            (n,) share of the cutter's front half that met material, 0 to 1.
+            (n,) how deep the cutter's front half met material, mm, mean over it: at full width
+            the depth, and in air nothing.
         """
         grid = self.grid
         return _cut_along(self.z, grid.x0, grid.y0, grid.spacing, points, float(radius))
@@ -129,6 +130,12 @@ class Ground:
             for a, b, first in zip(low, high, (grid.x0, grid.y0), strict=True)
         )
         return float(self.z[j, i].max(initial=-np.inf))
+
+    def stand(self, x: float, y: float, radius: float, top: float) -> None:
+        """Put an upright post on the ground: what passes over it must pass higher (mm)."""
+        across, along = np.meshgrid(self.grid.x - x, self.grid.y - y)
+        under = np.hypot(across, along) <= radius + self.grid.spacing / 2
+        self.z[under] = np.maximum(self.z[under], top)
 
     def lower_to(self, surface: HeightField, margin: float) -> None:
         """Believe everything cut down to ``surface``, but for ``margin`` mm beside it."""

@@ -111,6 +111,7 @@ class Setup:
         keep_outs: screw heads.
         flipped: the piece lies on its back, turned over left to right (x -> width - x).
         width, depth: of the piece, mm.
+        spring_pass: outlines are cut a second time at full depth, for their edge's sake.
         left, front: the piece's front-left corner, mm; the origin for all that chape plans itself.
     """
 
@@ -132,6 +133,7 @@ class Setup:
     depth: float
     left: float = 0.0
     front: float = 0.0
+    spring_pass: bool = True
 
     @property
     def box(self) -> tuple[float, float, float, float]:

@@ -1,14 +1,14 @@
 """Outlines: parts of sheet trimmed free along true lines and arcs.
 
 The cutter climbs: with the part inside and the cutter outside of it, it goes round clockwise. It
-comes in on an arc from the waste, sinks along the outline, goes once round at full depth, and
-leaves on an arc into the waste.
+comes in on an arc from the waste, sinks along the outline, goes once round at full depth, and a
+second time to take what its bending left; then it leaves on an arc into the waste.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, ceil, cos, pi, sin, tan
+from math import ceil, pi, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,9 +18,19 @@ from shapely import LineString, Point
 from chape import tolerances
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import tip_heights
+from chape.cutting.order import Stop, shortest_route
+from chape.cutting.way import (
+    Piece,
+    first_of,
+    flattened,
+    length_of,
+    quarter,
+    started_at,
+    way_around,
+)
 from chape.errors import CannotMakeError
+from chape.field.arcs import arc_of
 from chape.field.envelope import Body
-from chape.field.outline import Outline, arc_of, exterior_of, fit_outline, offset
 
 if TYPE_CHECKING:
     from chape.cutting.drill import Tool
@@ -28,6 +38,7 @@ if TYPE_CHECKING:
     from chape.cutting.model import KeepOut
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
+    from chape.field.outline import Outline
 
 #: Air between a cutter and a screw head, mm.
 HEAD_AIR = 1.0
@@ -44,6 +55,12 @@ TRIES = 6
 #: The last of the outline is cut twice over this length, so that no nib stays, mm.
 OVERLAP = 3.0
 
+#: Starts are tried this far apart along an outline, mm.
+PITCH = 4.0
+
+#: A start on an arc is as good as one on a line whose sheet stands this much higher, mm.
+STRAIGHTER = 0.5
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Under:
@@ -59,82 +76,11 @@ class Under:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Piece:
-    """One line or arc of a way: start and end (2,), bulge, length in mm."""
+class Plan:
+    """One part's way, started where the cutter may come in on an arc of radius ``lead`` mm."""
 
-    start: Floats
-    end: Floats
-    bulge: float
-    length: float
-
-    def split(self, at: float) -> tuple[Piece, Piece]:
-        """Return the piece in two, the first ``at`` mm long."""
-        share = at / self.length
-        if self.bulge == 0:
-            middle = self.start + share * (self.end - self.start)
-            return _piece(self.start, middle, 0.0), _piece(middle, self.end, 0.0)
-        centre, radius, first, sweep = arc_of(self.start, self.end, self.bulge)
-        angle = first + share * sweep
-        middle = centre + radius * np.array([cos(angle), sin(angle)])
-        return (
-            _piece(self.start, middle, tan(sweep * share / 4)),
-            _piece(middle, self.end, tan(sweep * (1 - share) / 4)),
-        )
-
-    def heading(self) -> float:
-        """Return the direction at its start, radians."""
-        way = self.end - self.start
-        straight = atan2(way[1], way[0])
-        # The chord of an arc lies half its sweep away from the tangent at its start.
-        return straight - 2 * float(np.arctan(self.bulge))
-
-
-def _piece(start: Floats, end: Floats, bulge: float) -> Piece:
-    chord = float(np.hypot(*(end - start)))
-    if bulge == 0:
-        return Piece(start, end, 0.0, chord)
-    sweep = 4 * abs(float(np.arctan(bulge)))
-    return Piece(start, end, bulge, chord / 2 / sin(sweep / 2) * sweep)
-
-
-def pieces_of(outline: Outline) -> list[Piece]:
-    """Return the lines and arcs of an outline, without those too short to be told apart."""
-    following = np.roll(outline.points, -1, axis=0)
-    pieces = [
-        _piece(start, end, float(bulge))
-        for start, end, bulge in zip(outline.points, following, outline.bulges, strict=True)
-    ]
-    return [piece for piece in pieces if piece.length > tolerances.SAME_LENGTH]
-
-
-def way_around(part: Outline, radius: float) -> list[Piece]:
-    """Return the way of a cutter's middle around a part: clockwise, ``radius`` mm outside."""
-    # Half the tolerance is held back outside, so that the fitted arcs never come in.
-    spare = tolerances.ARC_FIT / 2
-    around = offset(part, radius + spare, spare / 4)
-    outward = shapely.orient_polygons(max(shapely.get_parts(around), key=lambda p: p.area))
-    fitted = fit_outline(outward, spare)
-    turned = Outline(fitted.points[::-1], -np.roll(fitted.bulges[::-1], -1))
-    ring = LineString(exterior_of(outward))
-    if not ring.is_simple:
-        raise CannotMakeError(
-            "the way around a part crosses itself", mend="Take a smaller trim cutter"
-        )
-    return pieces_of(turned)
-
-
-def started_at(pieces: list[Piece], at: float) -> list[Piece]:
-    """Return a closed way started ``at`` mm along it."""
-    before: list[Piece] = []
-    for n, piece in enumerate(pieces):
-        if at < piece.length:
-            if at < tolerances.SAME_LENGTH:
-                return [*pieces[n:], *before]
-            first, second = piece.split(at)
-            return [second, *pieces[n + 1 :], *before, first]
-        at -= piece.length
-        before.append(piece)
-    return pieces
+    ways: list[Piece]
+    lead: float
 
 
 def cut_outlines(
@@ -144,36 +90,71 @@ def cut_outlines(
     ground: Ground,
     posts: tuple[KeepOut, ...],
     safe: float,
+    *,
+    spring: bool = True,
+    start: tuple[float, float] = (0.0, 0.0),
 ) -> Track:
     """Trim parts free, each in as many depths as the sheet's height along it asks.
 
     Args:
-        parts: outlines of the parts, counter-clockwise.
+        parts: outlines of the parts, counter-clockwise, apart from each other.
         under: the fixture, and how far into its groove the tip goes.
         tool: a flat cutter.
         ground: top of the sheet.
         posts: screw heads to keep off.
         safe: height at which nothing can be met, mm.
+        spring: go round a second time at full depth, for the edge's sake.
+        start: where the cutter comes from, mm.
 
     Raises:
-        CannotMakeError: a screw head stands in the way.
+        CannotMakeError: another part or a screw head stands in the way, or there is no room to
+            come in.
     """
-    track = Track(safe)
+    shapes = [part.polygon() for part in parts]
+    plans = []
     for n, part in enumerate(parts):
-        others = shapely.union_all([other.polygon() for m, other in enumerate(parts) if m != n])
         ways = way_around(part, tool.cutter.radius)
-        _keep_off(ways, posts, tool)
-        barred = _barred(ways, others, posts, tool)
-        _cut_part(track, ways, barred, under, tool, ground)
+        others = shapely.union_all([shape for m, shape in enumerate(shapes) if m != n])
+        _keep_off_parts(n, ways, shapes, tool)
+        _keep_off_heads(ways, posts, tool)
+        barred = _Barred(shapes[n], others, posts, tool.cutter.radius)
+        plans.append(_best_start(ways, barred, under, tool, ground))
+    track = Track(safe)
+    entries = [quarter(plan.ways[0], plan.lead, coming=True).start for plan in plans]
+    route = shortest_route([Stop(entry[None, :]) for entry in entries], start)
+    track.saved += route.saved
+    for n, _ in route.visits:
+        _cut_part(track, plans[n], under, tool, ground, spring=spring)
     track.lift()
     return track
 
 
-def _keep_off(ways: list[Piece], posts: tuple[KeepOut, ...], tool: Tool) -> None:
-    ring = LineString(_flat(ways))
+def _keep_off_parts(n: int, ways: list[Piece], shapes: list[shapely.Polygon], tool: Tool) -> None:
+    """See that the way round one part goes through no other, and that none holds another."""
+    ring = LineString(flattened(ways))
+    for m, shape in enumerate(shapes):
+        if m == n:
+            continue
+        if shape.intersects(shapes[n]):
+            raise CannotMakeError(
+                f"parts {min(m, n) + 1} and {max(m, n) + 1} lie on one another",
+                mend="Lay them apart on the blank",
+            )
+        room = ring.distance(shape)
+        if room < tool.cutter.radius - tolerances.ARC_FIT:
+            raise CannotMakeError(
+                f"the trim cutter's way round part {n + 1} comes {room:.2f} mm from part {m + 1}, "
+                f"nearer than its radius of {tool.cutter.radius:g} mm",
+                mend="Widen blank.gap, or take a narrower trim cutter",
+            )
+
+
+def _keep_off_heads(ways: list[Piece], posts: tuple[KeepOut, ...], tool: Tool) -> None:
+    ring = LineString(flattened(ways))
     for post in posts:
         room = ring.distance(Point(post.x, post.y)) - tool.cutter.radius - post.radius
-        if room < HEAD_AIR - 1e-6:
+        # Not a number keeps nothing off.
+        if not room >= HEAD_AIR - 1e-6:
             raise CannotMakeError(
                 f"the screw head at x {post.x:.1f}, y {post.y:.1f} stands {room:.2f} mm from the "
                 f"trim cutter's way; {HEAD_AIR:g} mm are needed",
@@ -181,52 +162,39 @@ def _keep_off(ways: list[Piece], posts: tuple[KeepOut, ...], tool: Tool) -> None
             )
 
 
-def _flat(ways: list[Piece]) -> Floats:
-    """Return a way as points (n, 2)."""
-    points = [ways[0].start]
-    for piece in ways:
-        if piece.bulge:
-            centre, radius, first, sweep = arc_of(piece.start, piece.end, piece.bulge)
-            angles = first + sweep * np.linspace(0, 1, 9)[1:-1]
-            points.extend(centre + radius * np.column_stack([np.cos(angles), np.sin(angles)]))
-        points.append(piece.end)
-    return np.array(points)
-
-
 def _cut_part(
-    track: Track,
-    ways: list[Piece],
-    barred: shapely.Geometry,
-    under: Under,
-    tool: Tool,
-    ground: Ground,
+    track: Track, plan: Plan, under: Under, tool: Tool, ground: Ground, *, spring: bool
 ) -> None:
-    start, lead = _best_start(ways, barred, under, tool, ground)
-    tip = under.tip
-    ways = started_at(ways, start)
-    radius = tool.cutter.radius
-    entry, centre = _lead(ways[0], lead, coming=True)
-    top = float(ground.highest(np.vstack([entry[None, :], _flat(ways)]), radius).max())
+    tip, ways, radius, feed = under.tip, plan.ways, tool.cutter.radius, tool.rates.feed
+    arc = quarter(ways[0], plan.lead, coming=True)
+    top = float(ground.highest(flattened([arc, *ways]), radius).max())
     # What lies below the flange plane is the groove's air: it asks for no pass of its own.
     count = max(1, ceil((top - max(tip, 0.0)) / tool.rates.depth - 1e-9))
     here = top + 0.3
-    track.go(float(entry[0]), float(entry[1]), ground, radius)
+    track.go(float(arc.start[0]), float(arc.start[1]), ground, radius)
     track.down(here + APPROACH)
-    track.lines(np.array([[*entry, here]]), tool.rates.plunge)
-    track.arc(np.array([*ways[0].start, here]), centre, tool.rates.feed, clockwise=False)
-    total, gone = sum(piece.length for piece in ways), 0.0
+    track.lines(np.array([[*arc.start, here]]), tool.rates.plunge)
+    _follow(track, arc, here, feed)
+    total, gone = length_of(ways), 0.0
     for depth in [*np.linspace(top, 0.0, count + 1)[1:-1].tolist(), tip]:
         ways, ramped = _ramp(track, ways, here, depth, tool)
         gone += ramped + OVERLAP
-        for piece in [*ways, *_until(ways, OVERLAP)]:
-            stands = float(ground.highest(_flat([piece]), radius).max()) > depth
-            _follow(track, piece, depth, tool.rates.feed if stands else tool.rates.air)
+        for piece in [*ways, *first_of(ways, OVERLAP)]:
+            stands = float(ground.highest(flattened([piece]), radius).max()) > depth
+            _follow(track, piece, depth, feed if stands else tool.rates.air)
         ways, here = started_at(ways, OVERLAP), depth
+    if spring:
+        for piece in [*ways, *first_of(ways, OVERLAP)]:
+            _follow(track, piece, tip, feed)
+        ways = started_at(ways, OVERLAP)
+        gone += OVERLAP
     # On through what is cut, to the one place that was found fit for the arc out.
     onward = (OVERLAP - gone) % total
-    for piece in _until(ways, onward):
+    for piece in first_of(ways, onward):
         _follow(track, piece, tip, tool.rates.air)
-    _leave(track, started_at(ways, onward), tip, lead, tool)
+    out = quarter(started_at(ways, onward)[0], plan.lead, coming=False)
+    _follow(track, out, tip, feed)
+    track.lift()
 
 
 def _ramp(
@@ -237,27 +205,13 @@ def _ramp(
     Returns:
         The way from where the tip was reached, and how far along that is, mm.
     """
-    total = sum(piece.length for piece in ways)
-    needed = min((top - tip) / RAMP, total * 0.9)
-    ramp = _until(ways, needed)
+    needed = min((top - tip) / RAMP, length_of(ways) * 0.9)
     travelled = 0.0
-    for piece in ramp:
+    for piece in first_of(ways, needed):
         travelled += piece.length
         height = top + (tip - top) * min(travelled / needed, 1.0)
         _follow(track, piece, height, tool.rates.feed)
     return started_at(ways, needed), needed
-
-
-def _until(ways: list[Piece], length: float) -> list[Piece]:
-    """Return the first ``length`` mm of a closed way."""
-    taken: list[Piece] = []
-    for piece in ways:
-        if length <= tolerances.SAME_LENGTH:
-            break
-        part = piece if piece.length <= length else piece.split(length)[0]
-        taken.append(part)
-        length -= part.length
-    return taken
 
 
 def _follow(track: Track, piece: Piece, height: float, feed: float) -> None:
@@ -269,77 +223,66 @@ def _follow(track: Track, piece: Piece, height: float, feed: float) -> None:
     track.arc(end, centre, feed, clockwise=piece.bulge < 0)
 
 
-def _lead(piece: Piece, radius: float, *, coming: bool) -> tuple[Floats, Floats]:
-    """Return the outer end and the centre of a quarter arc that meets the start of a piece.
+class _Barred:
+    """What the arcs in and out may not touch: the part itself, other parts, and screw heads."""
 
-    Round a part clockwise the waste is on the left.
-    """
-    angle = piece.heading()
-    ahead, left = np.array([cos(angle), sin(angle)]), np.array([-sin(angle), cos(angle)])
-    centre = piece.start + radius * left
-    away = -radius * ahead if coming else radius * ahead
-    return centre + away, centre
+    def __init__(
+        self,
+        part: shapely.Polygon,
+        others: shapely.Geometry,
+        posts: tuple[KeepOut, ...],
+        radius: float,
+    ) -> None:
+        self.radius = radius
+        self.parts = shapely.union_all([part, others])
+        self.heads = shapely.union_all(
+            [Point(post.x, post.y).buffer(post.radius + HEAD_AIR, quad_segs=64) for post in posts]
+        )
+        shapely.prepare(self.parts)
+        shapely.prepare(self.heads)
 
-
-def _leave(track: Track, ways: list[Piece], tip: float, lead: float, tool: Tool) -> None:
-    """Curve off into the waste."""
-    out, centre = _lead(ways[0], lead, coming=False)
-    track.arc(np.array([*out, tip]), centre, tool.rates.feed, clockwise=False)
-    track.lift()
-
-
-def _barred(
-    ways: list[Piece], others: shapely.Geometry, posts: tuple[KeepOut, ...], tool: Tool
-) -> shapely.Geometry:
-    """Return what the arcs in and out may not touch: any part, and screw heads."""
-    part = shapely.Polygon(_flat(ways)).buffer(-tool.cutter.radius)
-    heads = [Point(post.x, post.y).buffer(post.radius + HEAD_AIR) for post in posts]
-    barred = shapely.union_all([others, part, *heads])
-    shapely.prepare(barred)
-    return barred
+    def clears(self, arcs: list[Piece]) -> bool:
+        """Return whether a cutter on the arcs touches nothing that is barred."""
+        for arc in arcs:
+            line = LineString(flattened([arc]))
+            # The arcs touch the way, which lies a radius and a little from its own part.
+            if shapely.dwithin(line, self.parts, self.radius - tolerances.ARC_FIT):
+                return False
+            if shapely.dwithin(line, self.heads, self.radius - tolerances.SAME_LENGTH):
+                return False
+        return True
 
 
 def _best_start(
-    ways: list[Piece], barred: shapely.Geometry, under: Under, tool: Tool, ground: Ground
-) -> tuple[float, float]:
-    """Return where along the way to come in (mm), and on how wide an arc (mm).
+    ways: list[Piece], barred: _Barred, under: Under, tool: Tool, ground: Ground
+) -> Plan:
+    """Return the way started where the cutter comes in best.
 
     Low sheet, straight pieces, and room for both arcs over the relief groove.
     """
-    total = sum(piece.length for piece in ways)
+    radius = tool.cutter.radius
     for lead in LEADS:
         scored = []
-        for at in np.arange(0.0, total, 4.0).tolist():
+        for at in np.arange(0.0, length_of(ways), PITCH).tolist():
             turned = started_at(ways, at)
-            score = _score(turned, lead, barred, tool, ground)
-            if score is not None:
-                scored.append((score, at, turned))
+            if turned[0].length < 2 * OVERLAP:
+                continue
+            arcs = _arcs(turned, lead)
+            if barred.clears(arcs):
+                top = float(ground.highest(flattened(arcs[:1]), radius).max())
+                scored.append((top + STRAIGHTER * (turned[0].bulge != 0), at, turned))
         # The fixture is asked last, for the likeliest few: asking is slow.
-        for _, at, turned in sorted(scored, key=lambda found: found[:2])[:TRIES]:
-            if under.clears(_reach_of(turned, lead), tool.cutter.radius):
-                return at, lead
+        for _, _, turned in sorted(scored, key=lambda found: found[:2])[:TRIES]:
+            points = np.vstack([flattened([arc]) for arc in _arcs(turned, lead)])
+            if under.clears(points, radius):
+                return Plan(turned, lead)
     raise CannotMakeError(
         "there is no room in the waste, over the relief groove, for the trim cutter to come in",
         mend="Widen the gap between the sheaths on the blank, or the relief groove",
     )
 
 
-def _reach_of(ways: list[Piece], lead: float) -> Floats:
-    """Return the ends of the arcs in and out, and where they meet the way, (3, 2)."""
-    entry, _ = _lead(ways[0], lead, coming=True)
-    # The way out starts where the overlap ends.
-    out, _ = _lead(started_at(ways, OVERLAP)[0], lead, coming=False)
-    return np.array([entry, ways[0].start, out])
-
-
-def _score(
-    ways: list[Piece], lead: float, barred: shapely.Geometry, tool: Tool, ground: Ground
-) -> float | None:
-    """Return how bad a start is, or None where an arc would touch what is barred."""
-    if ways[0].length < 2 * OVERLAP:
-        return None
-    reach = _reach_of(ways, lead)
-    if LineString(reach).buffer(tool.cutter.radius).intersection(barred).area > 0.05:
-        return None
-    tops = ground.highest(reach, tool.cutter.radius)
-    return float(tops.max()) + (0.0 if ways[0].bulge == 0 else 0.5)
+def _arcs(ways: list[Piece], lead: float) -> list[Piece]:
+    """Return the arcs in and out; the way out starts where the overlap ends."""
+    last = started_at(ways, OVERLAP)[0]
+    return [quarter(ways[0], lead, coming=True), quarter(last, lead, coming=False)]

@@ -89,6 +89,13 @@ class _Planner:
         self.ground = Ground(setup.stock)
         #: Where the last operation ended, mm.
         self.here = (0.0, 0.0)
+        self.put_in(after_stop=False)
+
+    def put_in(self, *, after_stop: bool) -> None:
+        """Let screws stand on the ground, so that ways across pass above their heads."""
+        for post in self.setup.keep_outs:
+            if post.after_stop is after_stop:
+                self.ground.stand(post.x, post.y, post.radius, post.z_top)
 
     def tool(self, cutter: Cutter) -> Tool:
         """Return the cutter with its rates."""
@@ -215,6 +222,7 @@ def _trim(planner: _Planner, tell: Progress) -> list[Operation]:
     operations = planner.holes(standing)
     operations.extend(planner.slots(OperationKind.SLOT, "slot"))
     tell("outlines", 0.4)
+    planner.put_in(after_stop=True)
     # Half way down the relief groove: through the sheet, clear of the fixture.
     floor = min(float(setup.target.z.min()), -NOTHING)
     cutter = slot_cutter(setup.cutters, np.inf, _along_outlines(setup), "the cut", sheet=True)
@@ -226,12 +234,16 @@ def _trim(planner: _Planner, tell: Progress) -> list[Operation]:
         planner.ground,
         setup.keep_outs,
         planner.safe,
+        spring=setup.spring_pass,
+        start=planner.here,
     )
     screws = sum(post.after_stop for post in setup.keep_outs)
     stop = f"Put {screws} screws in through the bored holes, then start again" if screws else ""
     title = f"Cut {len(setup.outlines)} outlines"
     operations.append(
-        planner.operation(OperationKind.OUTLINE, title, tool, track, standing, stop=stop)
+        planner.operation(
+            OperationKind.OUTLINE, title, tool, track, planner.ground.field, stop=stop
+        )
     )
     return operations
 
