@@ -18,6 +18,11 @@ class Caution(StrEnum):
         "fit with the dummy knife instead."
     )
     HOT = "Sheet, mould and platens burn. Wear heat-proof gloves and long sleeves until it is cool."
+    AIR = (
+        "Compressed air drives chips and hot scraps into eyes and skin. Below 30 psi (2 bar) at "
+        "the nozzle for cleaning, with chip guards and eye protection (29 CFR 1910.242(b)); never "
+        "point it at anyone."
+    )
     CHIPS = (
         "Chips fly and dust lingers. Wear eye and hearing protection and a dust mask; brush or "
         "vacuum, do not blow chips about with compressed air."

@@ -165,6 +165,10 @@ class Chart:
             *place, words, shift=shift, anchor=anchor, size=2.5, colour=colour, halo=True
         )
 
+    def label(self, x: float, y: float, words: str, colour: Colour = palette.INK) -> None:
+        """Write from a point on to the right, as in a key."""
+        self.board.text(*self._at(x, y), words, anchor="start", size=2.5, colour=colour, halo=True)
+
     def svg(self) -> bytes:
         """Return the chart as an SVG file of its true paper size."""
         return self.board.svg()

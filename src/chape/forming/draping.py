@@ -134,16 +134,17 @@ def _seen(
     weight = np.bincount(corners.ravel(), np.repeat(area, 3), len(nodes))
     node_kept = np.bincount(corners.ravel(), np.repeat(area * kept, 3), len(nodes)) / weight
     grid = Grid.over(*mould.grid.bounds, spacing / 2)
-    spread = LinearNDInterpolator(nodes[:, :2], node_kept, fill_value=1.0)
-    plan = HeightField(grid, spread(*grid.mesh()))
     middles = nodes[corners].mean(axis=1)
     pushed = larger * smaller**2
     gaps = nodes[:, 2] - mould.at(nodes[:, :2])
+    spread = LinearNDInterpolator(nodes[:, :2], np.column_stack([node_kept, gaps]))
+    plans = spread(*grid.mesh())
     rest_area = weight / 3
     order = np.argsort(kept[free])
     share = np.cumsum(area[free][order]) / area[free].sum()
     return Drape(
-        kept=plan,
+        kept=HeightField(grid, np.nan_to_num(plans[..., 0], nan=1.0)),
+        gap=HeightField(grid, np.nan_to_num(plans[..., 1], nan=0.0)),
         thinnest=float(kept[free][order][np.searchsorted(share, 0.01)]),
         least=float(kept[free].min()),
         draw_ratio=float(area[free].sum() / sheet.area[free].sum()),

@@ -194,6 +194,7 @@ class Drape:
 
     Attributes:
         kept: share of the gauge that is left, over the blank's plan.
+        gap: how far it stays above the mould, mm, over the blank's plan.
         thinnest: exceeded by 99 % of the formed sheet, a share.
         least: the smallest of all, a share, which finer nodes still lower.
         draw_ratio: area of the formed sheet over the area it was.
@@ -205,6 +206,7 @@ class Drape:
     """
 
     kept: HeightField
+    gap: HeightField
     thinnest: float
     least: float
     draw_ratio: float
