@@ -14,10 +14,12 @@ if TYPE_CHECKING:
     from chape.cutting.evidence import Evidence, Mask
     from chape.cutting.model import Setup
     from chape.field.grid import Floats, Grid
-    from chape.tooling.model import Groove
+    from chape.tooling.model import Groove, RoundHole
 
 #: Material removed by less than this is not a groove, mm.
 SCRATCH = 0.1
+#: A vent's halves may lie off each other by this, mm.
+OFF_PLACE = 0.1
 
 
 def check_flip_side(evidence: Evidence) -> tuple[Finding, ...]:
@@ -50,7 +52,7 @@ def check_flip_side(evidence: Evidence) -> tuple[Finding, ...]:
 
 
 def check_flip(top: Setup, back: Setup) -> tuple[Finding, ...]:
-    """Return vents of the top that meet no groove of the back, and grooves that meet no vent.
+    """Return vents of the top that end in no groove of the back, and grooves that meet no vent.
 
     Args:
         top: the setup the vents are drilled in.
@@ -94,7 +96,40 @@ def check_flip(top: Setup, back: Setup) -> tuple[Finding, ...]:
                 unit="",
             )
         )
-    return tuple(found)
+    return (*found, *_not_through(top, back, vents, met))
+
+
+def _not_through(top: Setup, back: Setup, vents: list[RoundHole], met: Mask) -> tuple[Finding, ...]:
+    """Return vents that stop short of their groove, and of what is drilled towards them."""
+    floors = top.z_bottom - np.array([groove.z_floor for groove in back.grooves])
+    worst, where, count = 0.0, vents[0], 0
+    for n, vent in enumerate(vents):
+        # The way from below comes as high as its groove, or as the hole drilled from the back.
+        opposite = [
+            top.z_bottom - hole.z_bottom
+            for hole in back.holes
+            if np.hypot(back.width - hole.x - vent.x, hole.y - vent.y) <= OFF_PLACE
+        ]
+        reached = [*floors[met[:, n]].tolist(), *opposite]
+        short = vent.z_bottom - max(reached) if reached else 0.0
+        if short > 1e-6:
+            count += 1
+            if short > worst:
+                worst, where = short, vent
+    if not count:
+        return ()
+    return (
+        Finding(
+            "vent-not-through",
+            Severity.ERROR,
+            f"{top.name}, vent at x {where.x:.2f}, y {where.y:.2f}",
+            f"{count} vents end in the plate: what is drilled from the top and what is cut from "
+            "the back do not meet",
+            "Drill deeper from the top, or towards it from the back.",
+            worst,
+            0.0,
+        ),
+    )
 
 
 def _turned(groove: Groove, width: float) -> Groove:

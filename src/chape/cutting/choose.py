@@ -6,6 +6,7 @@ stiffer and leaves the better edge.
 
 from __future__ import annotations
 
+from math import inf, radians, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -87,8 +88,12 @@ def for_fillet(cutters: tuple[Cutter, ...], fillet: float) -> tuple[Cutter, ...]
     return tuple(c for c in cutters if c.kind is not CutterKind.BALL or c in fitting)
 
 
-def hole_cutter(cutters: tuple[Cutter, ...], hole: RoundHole, *, sheet: bool) -> Cutter:
+def hole_cutter(
+    cutters: tuple[Cutter, ...], hole: RoundHole, *, sheet: bool, underside: float = -inf
+) -> Cutter:
     """Return the drill of the hole's size, or the flat cutter that bores it.
+
+    A drill makes a hole that goes through ``underside`` only where its point may come out below.
 
     Raises:
         CannotMakeError: none fits, or those that fit are too short.
@@ -98,6 +103,7 @@ def hole_cutter(cutters: tuple[Cutter, ...], hole: RoundHole, *, sheet: bool) ->
         cutter
         for cutter in _of_kind(cutters, CutterKind.DRILL)
         if abs(cutter.diameter - hole.diameter) <= DRILL_FIT
+        and (hole.z_bottom >= underside or point_of(cutter) <= underside - hole.z_bottom + SNUG)
     ]
     flats = _of_kind(cutters, CutterKind.FLAT)
     roomy = [cutter for cutter in flats if cutter.diameter <= BORE_SHARE * hole.diameter]
@@ -120,6 +126,11 @@ def hole_cutter(cutters: tuple[Cutter, ...], hole: RoundHole, *, sheet: bool) ->
     if sheet:
         return min(reaching, key=lambda c: (c not in drills, -c.diameter, c.stick_out))
     return min(reaching, key=lambda c: (c not in drills, -c.diameter, c.number))
+
+
+def point_of(drill: Cutter) -> float:
+    """Return the height of a drill's point, mm."""
+    return drill.radius / tan(radians(drill.point_angle / 2))
 
 
 def slot_cutter(

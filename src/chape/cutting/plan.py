@@ -126,7 +126,9 @@ class _Planner:
         """Drill and bore every hole, cutter by cutter in the rack's order."""
         by_cutter: dict[int, tuple[Cutter, list[RoundHole]]] = {}
         for hole in self.setup.holes:
-            cutter = hole_cutter(self.setup.cutters, hole, sheet=self.sheet)
+            cutter = hole_cutter(
+                self.setup.cutters, hole, sheet=self.sheet, underside=self.setup.z_bottom
+            )
             by_cutter.setdefault(cutter.number, (cutter, []))[1].append(hole)
         operations = []
         for _, (cutter, found) in sorted(by_cutter.items()):
@@ -205,7 +207,7 @@ def _finish(planner: _Planner, surface: HeightField) -> list[Operation]:
     titles = (
         "Finish steep walls in contours",
         "Finish shallow ground in lines",
-        "Finish creases in close lines",
+        "Finish what is left in close lines",
     )
     tracks = finish(surface, planner.ground, ball, planner.safe)
     return [

@@ -7,7 +7,6 @@ plate, a vent a little inside its back groove.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import radians, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +14,7 @@ import numpy as np
 from chape.catalog.model import CutterKind
 from chape.cutting.choose import for_fillet
 from chape.cutting.model import KeepOut, Setup
+from chape.cutting.vents import OVERRUN, point_height, vents_from_back, vents_from_top
 from chape.field.envelope import Body, dilate
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from chape.catalog.model import Cutter, Machine
     from chape.tooling.model import Fixture, Mould
 
-#: The tip goes this far past where a through hole, or a hole in sheet, ends, mm.
-OVERRUN = 0.3
+#: No tip goes further below a plate than this: the table lies there, mm.
+BELOW_MOST = 1.0
 
 #: The mould's own work offset, unless another is given.
 MOULD_OFFSET = "G54"
@@ -40,9 +40,8 @@ def mould_top(
         CannotMakeError: no ball in the rack is small enough for the fillets.
     """
     surface = mould.surface
-    point = _point_height(cutters, mould)
-    vents = tuple(replace(vent, z_bottom=vent.z_bottom - point - OVERRUN) for vent in mould.vents)
-    dowels = tuple(_through(dowel, mould.z_bottom) for dowel in mould.dowels)
+    vents = vents_from_top(mould, cutters)
+    dowels = tuple(_through(dowel, mould.z_bottom, cutters) for dowel in mould.dowels)
     fillet = mould.layout.sheath.choices.fillet * mould.scale
     return Setup(
         name="mould-top",
@@ -69,7 +68,8 @@ def mould_back(
 ) -> Setup:
     """Return the second clamping of a mould, turned over left to right: the back grooves.
 
-    Nothing but grooves is cut, so the level back is carried over a grid no finer than they need.
+    The vents too, where no drill reaches through from the top. The level back is carried over a
+    grid no finer than they need.
     """
     grid = mould.surface.grid
     _, y0, x1, _ = grid.bounds
@@ -92,7 +92,7 @@ def mould_back(
         stock=level,
         target=level,
         z_bottom=mould.z_bottom - float(mould.surface.z.max()),
-        holes=(),
+        holes=vents_from_back(mould, cutters),
         grooves=grooves,
         outlines=(),
         sheet_gauge=0.0,
@@ -113,7 +113,7 @@ def fixture_setup(
     """
     # The seat lies inside the formed surface, so its hollow corners are rounder by the clearance.
     fillet = fixture.layout.sheath.choices.fillet
-    pins = tuple(_through(pin, fixture.z_bottom) for pin in fixture.pins)
+    pins = tuple(_through(pin, fixture.z_bottom, cutters) for pin in fixture.pins)
     return Setup(
         name="fixture",
         title="Trim fixture: seat, relief grooves, insert and pin holes",
@@ -201,19 +201,11 @@ def _sheet_holes(fixture: Fixture, outer: HeightField) -> tuple[RoundHole, ...]:
     return tuple(holes)
 
 
-def _through(hole: RoundHole, z_bottom: float) -> RoundHole:
+def _through(hole: RoundHole, z_bottom: float, cutters: tuple[Cutter, ...]) -> RoundHole:
     """Return a hole that ends below the plate if it goes through, as it is if not."""
     if hole.z_bottom > z_bottom + 1e-6:
         return hole
-    return replace(hole, z_bottom=z_bottom - OVERRUN)
-
-
-def _point_height(cutters: tuple[Cutter, ...], mould: Mould) -> float:
-    """Return the height of the drill's point that makes the vents, mm."""
-    widths = {vent.diameter for vent in mould.vents}
-    points = [
-        cutter.radius / tan(radians(cutter.point_angle / 2))
-        for cutter in cutters
-        if cutter.kind is CutterKind.DRILL and any(abs(cutter.diameter - w) < 0.2 for w in widths)
-    ]
-    return max(points, default=0.0)
+    point = point_height(cutters, hole.diameter)
+    # A larger drill would come out too far into the table: the hole is bored instead.
+    below = OVERRUN + (point if OVERRUN + point <= BELOW_MOST else 0.0)
+    return replace(hole, z_bottom=z_bottom - below)
