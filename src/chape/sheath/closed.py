@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from chape.knife.model import Knife
     from chape.sheath.model import Sheath
 
+Vector = tuple[float, float, float]
+
 #: Distances beyond this are not told apart, mm: the knife is clear.
 FAR = 3.0
 
@@ -61,7 +63,23 @@ def clearance(walls: Walls, points: Floats, draw: float = 0.0) -> Floats:
         (n,) distances, at most ``FAR``, mm; negative inside the sheet; ``FAR`` past the mouth.
     """
     moved = points + np.array([draw, 0.0, 0.0])
-    return _clearance(walls.z, walls.frame, walls.end, walls.radius, moved, FAR)
+    return _clearance(walls.z, walls.frame, walls.end, walls.radius, moved, FAR)[:, 0].copy()
+
+
+def nearest(walls: Walls, points: Floats, far: float = FAR) -> tuple[Floats, Floats]:
+    """Return how far each point is from the sheath, and the way there.
+
+    Args:
+        walls: one half of the closed sheath.
+        points: (n, 3) points, mm.
+        far: distances beyond this are not told apart, mm; a lesser one is quicker.
+
+    Returns:
+        (n,) distances as of ``clearance``, and (n, 3) unit vectors from the point out through the
+        sheet where it is nearest; all zero for points further away than ``far``.
+    """
+    found = _clearance(walls.z, walls.frame, walls.end, walls.radius, points, far)
+    return found[:, 0].copy(), found[:, 1:].copy()
 
 
 def edge_points(knife: Knife, step: float = 1.0) -> Floats:
@@ -93,12 +111,13 @@ def _lattice(knife: Knife, step: float) -> shapely.MultiPoint:
 def _clearance(
     z: Floats, frame: Floats, end: Floats, radius: Floats, points: Floats, far: float
 ) -> Floats:
+    """Return (n, 4): the distance, and the unit vector out through the sheet."""
     x0, y0, spacing, mouth_x = frame[0], frame[1], frame[2], frame[3]
     ny, nx = z.shape
-    reach = int(far / spacing) + 1
-    result = np.full(points.shape[0], far)
+    result = np.zeros((points.shape[0], 4))
     for k in range(points.shape[0]):
         x, y, height = points[k, 0], points[k, 1], points[k, 2]
+        result[k, 0] = far
         if x > mouth_x:
             continue
         s = min(max((x - x0) / spacing, 0.0), nx - 1.001)
@@ -106,20 +125,42 @@ def _clearance(
         y_end = end[i] + (s - i) * (end[i + 1] - end[i])
         if y > y_end:
             bend = radius[i] + (s - i) * (radius[i + 1] - radius[i])
-            result[k] = min(far, bend - np.hypot(y - y_end, height))
+            _to_fold(result[k], bend, y - y_end, height)
             continue
         t = min(max((y - y0) / spacing, 0.0), ny - 1.001)
         j = int(t)
-        above = _surface(z, i, j, s - i, t - j)
+        above = _surface(z, i, j, s - i, t - j) - height
         # The sheet straight above is the first guess: whatever lies beyond it need not be seen.
-        best = min(far, abs(above - height))
+        near = (0.0, 0.0, above)
+        best = min(far, abs(above))
+        reach = int(best / spacing) + 1
         for row in range(max(0, j - reach), min(ny - 1, j + reach + 1)):
             for column in range(max(0, i - reach), min(nx - 1, i + reach + 1)):
                 if not _may_be_nearer(z, row, column, s, t, height, spacing, best):
                     continue
-                best = _nearer_in_cell(z, row, column, frame, points[k], best)
-        result[k] = best if above >= height else -best
+                best, near = _nearer_in_cell(z, row, column, frame, points[k], best, near)
+        _to_surface(result[k], 1.0 if above >= 0.0 else -1.0, best, near)
     return result
+
+
+@kernel
+def _to_fold(row: Floats, bend: float, past: float, height: float) -> None:
+    """Write down the way to the fold, for a point (past, height) from its axis."""
+    from_axis = np.hypot(past, height)
+    if bend - from_axis < row[0]:
+        row[0] = bend - from_axis
+        row[2], row[3] = past / from_axis, height / from_axis
+
+
+@kernel
+def _to_surface(row: Floats, side: float, best: float, near: Vector) -> None:
+    """Write down the way to a place of the surface; ``side`` is -1 from inside the sheet."""
+    if 0.0 < best < row[0]:
+        for axis in range(3):
+            row[1 + axis] = side * near[axis] / best
+    elif best == 0.0:
+        row[3] = 1.0
+    row[0] = side * best
 
 
 @kernel
@@ -145,38 +186,60 @@ def _may_be_nearer(
 
 @kernel
 def _nearer_in_cell(
-    z: Floats, row: int, column: int, frame: Floats, point: Floats, best: float
-) -> float:
-    """Return the lesser of ``best`` and the distance to the cell's two triangles."""
+    z: Floats, row: int, column: int, frame: Floats, point: Floats, best: float, near: Vector
+) -> tuple[float, Vector]:
+    """Return the lesser of ``best`` and the distance to the cell's two triangles, and where."""
     # Seen from the point, so that distances are those from the origin.
     left = frame[0] + column * frame[2] - point[0]
-    near = frame[1] + row * frame[2] - point[1]
-    right, far, height = left + frame[2], near + frame[2], point[2]
-    a = np.array([left, near, z[row, column] - height])
-    b = np.array([right, near, z[row, column + 1] - height])
-    c = np.array([right, far, z[row + 1, column + 1] - height])
-    d = np.array([left, far, z[row + 1, column] - height])
-    return float(min(best, _to_triangle(a, b, c), _to_triangle(a, c, d)))
+    low = frame[1] + row * frame[2] - point[1]
+    right, high, height = left + frame[2], low + frame[2], point[2]
+    a = (left, low, z[row, column] - height)
+    b = (right, low, z[row, column + 1] - height)
+    c = (right, high, z[row + 1, column + 1] - height)
+    d = (left, high, z[row + 1, column] - height)
+    for last in (b, d):
+        place = _on_triangle(a, c, last)
+        distance = np.sqrt(_dot(place, place))
+        if distance < best:
+            best, near = distance, place
+    return best, near
 
 
 @kernel
-def _to_triangle(a: Floats, b: Floats, c: Floats) -> float:
-    """Return the distance of the origin from a triangle."""
-    normal = np.cross(b - a, c - a)
-    length = np.sqrt(np.dot(normal, normal))
-    inside = (
-        np.dot(np.cross(a, b), normal) >= 0
-        and np.dot(np.cross(b, c), normal) >= 0
-        and np.dot(np.cross(c, a), normal) >= 0
-    )
-    if inside:
-        return float(abs(np.dot(a, normal)) / length)
-    return float(min(_to_segment(a, b), _to_segment(b, c), _to_segment(c, a)))
+def _on_triangle(a: Vector, b: Vector, c: Vector) -> Vector:
+    """Return the point of a triangle nearest to the origin: above its inside, or on a side."""
+    ab, ac = _minus(b, a), _minus(c, a)
+    # Barycentric shares of the foot of the perpendicular, from the three scalar products.
+    aa, mixed, cc = _dot(ab, ab), _dot(ab, ac), _dot(ac, ac)
+    to_b, to_c = -_dot(ab, a), -_dot(ac, a)
+    area = aa * cc - mixed * mixed
+    second, third = (cc * to_b - mixed * to_c) / area, (aa * to_c - mixed * to_b) / area
+    if second >= 0.0 and third >= 0.0 and second + third <= 1.0:
+        return _along(_along(a, ab, second), ac, third)
+    best = _on_segment(a, b)
+    for other in (_on_segment(b, c), _on_segment(c, a)):
+        if _dot(other, other) < _dot(best, best):
+            best = other
+    return best
 
 
 @kernel
-def _to_segment(a: Floats, b: Floats) -> float:
-    side = b - a
-    share = min(1.0, max(0.0, -np.dot(a, side) / np.dot(side, side)))
-    nearest = a + share * side
-    return float(np.sqrt(np.dot(nearest, nearest)))
+def _on_segment(a: Vector, b: Vector) -> Vector:
+    side = _minus(b, a)
+    share = min(1.0, max(0.0, -_dot(a, side) / _dot(side, side)))
+    return _along(a, side, share)
+
+
+@kernel
+def _dot(a: Vector, b: Vector) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+@kernel
+def _minus(a: Vector, b: Vector) -> Vector:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+@kernel
+def _along(start: Vector, side: Vector, share: float) -> Vector:
+    return (start[0] + share * side[0], start[1] + share * side[1], start[2] + share * side[2])
