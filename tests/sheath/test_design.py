@@ -8,7 +8,8 @@ import shapely
 
 from chape.catalog.read import catalog
 from chape.errors import CannotMakeError, ChapeError, InputError
-from chape.sheath.design import design_sheath
+from chape.sheath.cavity import surroundings_of
+from chape.sheath.design import design_sheath, with_snap_depth
 from chape.sheath.formed import ROUNDING, RUNOUT, half_of
 from chape.sheath.model import Clearance, ClipChoice, HoleUse, Mouth, SheathChoices, TipPads
 from specimens import camp_knife, camp_sheath, slender_sheath
@@ -140,3 +141,15 @@ def test_a_clip_longer_than_the_sheath_says_what_would_fit():
     )
     with pytest.raises(CannotMakeError, match=r"300\.0 mm .* no longer than 1[34]\d mm"):
         design_sheath(camp_knife(COARSE), choices, wider)
+
+
+def test_a_sheath_formed_anew_to_its_own_depth_is_itself():
+    sheath = camp_sheath()
+    around = surroundings_of(sheath.knife, sheath.choices, sheath.cavity.grid)
+    again = with_snap_depth(sheath, around, sheath.choices.snap_depth)
+    # The half without the thumb ramp, to the last bit.
+    rows = sheath.formed.grid.ny // 2
+    assert np.array_equal(again.formed.z[rows:], sheath.formed.z[rows:])
+    deeper = with_snap_depth(sheath, around, sheath.choices.snap_depth + 0.2)
+    assert (deeper.cavity.z <= sheath.cavity.z).all()
+    assert (deeper.cavity.z < sheath.cavity.z - 0.15).any()

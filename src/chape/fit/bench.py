@@ -8,23 +8,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.fit.pull import draw_curve, pull_model
+from chape.fit.pull import draw_curve, pull_model, with_surface
 from chape.fit.temperature import modulus_at
 from chape.fit.vary import middle
-from chape.sheath.cavity import near
-from chape.sheath.design import design_sheath
+from chape.sheath.cavity import near, surroundings_of
+from chape.sheath.design import design_sheath, with_snap_depth
 
 if TYPE_CHECKING:
     from chape.catalog.read import Catalog
-    from chape.fit.model import DrawCurve, FitChoices
+    from chape.fit.model import Conditions, DrawCurve, FitChoices
+    from chape.fit.pull import PullModel
     from chape.knife.model import Knife
+    from chape.sheath.cavity import Surroundings
     from chape.sheath.model import Sheath, SheathChoices
 
 #: Grid of the coarse designs, length of their elements, mm, and steps of the draw.
-SEARCH_SPACING, SEARCH_MESH, SEARCH_STEPS = 0.5, 3.0, 20
-
-#: A depth no knife has: the sheath follows the knife wherever it may.
-LOCKED_DEPTH = 60.0
+SEARCH_SPACING, SEARCH_MESH, SEARCH_STEPS = 0.4, 2.5, 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,24 +84,61 @@ class Bench:
 
     def trial(self, snap_depth: float) -> Trial:
         """Return what comes of a snap depth."""
-        sheath = self.sheath(snap_depth)
-        usual = middle(self.fit, partial(modulus_at, sheath.sheet))
-        curve = draw_curve(pull_model(sheath, self.mesh), usual, self.steps)
+        model = pull_model(self.sheath(snap_depth), self.mesh)
+        return summed_up(snap_depth, draw_curve(model, self.usual(), self.steps))
+
+    def usual(self) -> Conditions:
+        """Return the knife of the file in the sheet of the catalogue, in the workshop."""
+        sheet = self.catalog.sheet(self.choices.sheet)
+        return middle(self.fit, partial(modulus_at, sheet))
+
+    def quick(self) -> QuickBench:
+        """Return a bench for many depths near that of the choices."""
+        sheath = self.sheath(self.choices.snap_depth)
+        around = surroundings_of(sheath.knife, sheath.choices, sheath.cavity.grid)
+        model = pull_model(sheath, self.mesh)
+        return QuickBench(sheath, around, model, self.usual(), self.steps)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class QuickBench:
+    """One sheath designed on a coarse grid, of which only the cavity's depth changes.
+
+    Fold, holes, outline and shell stay as they are; only the surface that meets the knife is the
+    new one's, so that no stiffness is worked out again.
+
+    Attributes:
+        first: the sheath.
+        around: what of its cavity does not depend on the depth.
+        model: of it.
+        usual: knife, sheet and workshop of the files.
+        steps: of the draw.
+    """
+
+    first: Sheath
+    around: Surroundings
+    model: PullModel
+    usual: Conditions
+    steps: int
+
+    def trial(self, snap_depth: float) -> Trial:
+        """Return what comes of a snap depth, nearly."""
+        sheath = with_snap_depth(self.first, self.around, snap_depth)
+        curve = draw_curve(with_surface(self.model, sheath), self.usual, self.steps)
         return summed_up(snap_depth, curve)
 
     def undercut(self) -> float:
         """Return how deep a sheath could reach into the knife before its mouth, mm.
 
         That is how far the draw envelope stands over the cavity that follows the knife wherever it
-        may, within the knife's outline: never at the edge, and without pads or flare.
+        may, within the knife's outline and never at the edge.
         """
-        mouth = self.choices.mouth.model_copy(update={"flare": 0.0})
-        sheath = self.with_choices(tip_pads=None, mouth=mouth).sheath(LOCKED_DEPTH)
-        grid = sheath.cavity.grid
+        grid = self.around.home.grid
         x, y = grid.mesh()
-        end = np.interp(x, sheath.fold.x, sheath.fold.end)
-        counts = near(self.knife.outline, grid, 0.0) & (x <= sheath.mouth_x) & (y <= end)
-        return float(np.where(counts, sheath.envelope.z - sheath.cavity.z, 0.0).max(initial=0.0))
+        end = np.interp(x, self.first.fold.x, self.first.fold.end)
+        counts = near(self.first.knife.outline, grid, 0.0) & (x <= self.first.mouth_x) & (y <= end)
+        closest = np.maximum(self.around.home.z, self.around.edge_envelope.z)
+        return float(np.where(counts, self.around.envelope.z - closest, 0.0).max(initial=0.0))
 
 
 def summed_up(snap_depth: float, curve: DrawCurve) -> Trial:

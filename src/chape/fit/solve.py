@@ -17,14 +17,14 @@ from typing import TYPE_CHECKING
 from chape.errors import InputError
 from chape.fit.bench import Bench
 from chape.fit.refuse import jumped, out_of_reach, too_strained
-from chape.fit.search import NEAR, SAME_DEPTH, Curve, settle
+from chape.fit.search import DECIMALS, NEAR, SAME_DEPTH, Curve, settle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from chape.catalog.read import Catalog
     from chape.errors import CannotMakeError
-    from chape.fit.bench import Trial
+    from chape.fit.bench import QuickBench, Trial
     from chape.fit.model import FitChoices
     from chape.knife.model import Knife
     from chape.sheath.model import SheathChoices
@@ -85,14 +85,15 @@ def solve_on(bench: Bench, wanted: float) -> Solved:
     """Return the snap depth that gives a hold, N; as ``solve_snap_depth``."""
     coarse = bench.coarse()
     limit = bench.catalog.sheet(bench.choices.sheet).strain_limit.value
-    undercut = coarse.undercut()
+    quick = coarse.quick()
+    undercut = quick.undercut()
     most = max(undercut, SAME_DEPTH)
-    tried, confirmed = settle(coarse.trial, bench.trial, wanted, bench.choices.snap_depth, most)
+    tried, confirmed = settle(quick.trial, bench.trial, wanted, bench.choices.snap_depth, most)
     found = confirmed[-1]
     if abs(found.hold - wanted) > NEAR * wanted:
         raise _unreached(coarse, [*tried, *confirmed], undercut, wanted)
     if found.strain > limit:
-        raise too_strained(coarse, found, _bearable(coarse, tried, limit), limit, wanted)
+        raise too_strained(coarse, found, _bearable(quick, tried, limit), limit, wanted)
     return Solved(
         snap_depth=found.snap_depth,
         wanted=wanted,
@@ -125,8 +126,8 @@ def _unreached(
     )
 
 
-def _bearable(coarse: Bench, tried: Sequence[Trial], limit: float) -> Trial | None:
+def _bearable(quick: QuickBench, tried: Sequence[Trial], limit: float) -> Trial | None:
     """Return what comes of the depth that strains the sheet a little less than its limit."""
     depth = Curve.through(tried, lambda trial: trial.strain).depth_for(0.95 * limit)
-    trial = coarse.trial(round(depth, 3))
+    trial = quick.trial(round(depth, DECIMALS))
     return trial if trial.strain <= limit else None

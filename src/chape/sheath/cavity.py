@@ -58,6 +58,25 @@ class Cavity:
     shape: HeightField
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Surroundings:
+    """What of a half-cavity does not depend on its snap depth, all over one grid.
+
+    Attributes:
+        home: H0, around the knife at home.
+        envelope: E, its draw envelope.
+        edge_envelope: that of the edge band alone.
+        touch: as low as a tip pad may come.
+        pads: (ny, nx) how far each node comes down to it, 0 to 1.
+    """
+
+    home: HeightField
+    envelope: HeightField
+    edge_envelope: HeightField
+    touch: HeightField
+    pads: Floats
+
+
 def smooth_step(t: Floats) -> Floats:
     """Return 0 below 0, 1 above 1, and half a cosine wave between."""
     step: Floats = (1 - np.cos(np.pi * np.clip(t, 0.0, 1.0))) / 2
@@ -107,6 +126,11 @@ def make_cavity(knife: Knife, choices: SheathChoices, grid: Grid, strip_end: Flo
         grid: nodes of the sheath frame.
         strip_end: (nx,) y where the fold's strip begins, mm; the flare keeps away from it.
     """
+    return shaped(surroundings_of(knife, choices, grid), knife, choices, strip_end)
+
+
+def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroundings:
+    """Return what of a half-cavity does not depend on its snap depth; as ``make_cavity``."""
     source = knife.half.grid
     half, mask = widened(knife)
     x, _ = source.mesh()
@@ -118,14 +142,20 @@ def make_cavity(knife: Knife, choices: SheathChoices, grid: Grid, strip_end: Flo
     # Both are upper bounds, and the edge's true cavity lies inside the whole knife's.
     edge_home = home.with_z(np.minimum(edge_home.z, home.z))
     envelope, edge_envelope = draw_envelope(home), draw_envelope(edge_home)
-    shape = snapped(home, envelope, edge_envelope, choices.snap_depth)
     # As high as the knife is anywhere within a cell, so that a pad touches and never presses.
     cell = Body.flat(grid.spacing / sqrt(2))
     bare = np.maximum(locate(HeightField(source, half), points_of(grid), cell), 0.0)
     passing = draw_envelope(HeightField(grid, bare.reshape(grid.shape)))
-    touch = np.maximum(passing.z, edge_envelope.z)
-    lowered = shape.z + pad_weights(knife, choices, grid) * np.minimum(0.0, touch - shape.z)
-    return Cavity(home, envelope, _flared(home.with_z(lowered), knife, choices, strip_end))
+    touch = home.with_z(np.maximum(passing.z, edge_envelope.z))
+    return Surroundings(home, envelope, edge_envelope, touch, pad_weights(knife, choices, grid))
+
+
+def shaped(around: Surroundings, knife: Knife, choices: SheathChoices, strip_end: Floats) -> Cavity:
+    """Return the half-cavity that reaches as deep as the choices say; as ``make_cavity``."""
+    shape = snapped(around.home, around.envelope, around.edge_envelope, choices.snap_depth)
+    lowered = shape.z + around.pads * np.minimum(0.0, around.touch.z - shape.z)
+    opened = _flared(shape.with_z(lowered), knife, choices, strip_end)
+    return Cavity(around.home, around.envelope, opened)
 
 
 def pad_weights(knife: Knife, choices: SheathChoices, grid: Grid) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import radians, tan
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ import numpy as np
 from chape.errors import CannotMakeError, InputError
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
-from chape.sheath.cavity import make_cavity, sheath_grid
+from chape.sheath.cavity import make_cavity, shaped, sheath_grid
 from chape.sheath.fold import make_fold
 from chape.sheath.formed import (
     APRON,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from chape.catalog.model import Eyelet
     from chape.catalog.read import Catalog
     from chape.knife.model import Knife
+    from chape.sheath.cavity import Surroundings
     from chape.sheath.model import SheathChoices
 
 #: The mould's surface is kept this far outside the trimmed outline, mm.
@@ -65,8 +67,9 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     grid = sheath_grid(*extent, fold.line, choices.spacing)
     cavity = make_cavity(knife, choices, grid, fold.end)
 
-    ends = (extent[0] + choices.fillet, extent[2] - choices.fillet)
-    half = rounded_corners(half_surface(cavity.shape, fold, choices, ends), choices.fillet)
+    half = rounded_corners(
+        half_surface(cavity.shape, fold, choices, _ends(extent, choices)), choices.fillet
+    )
     foot = find_foot(half)
     ramp = choices.thumb_ramp
     level_to = mouth_x - (ramp.length if ramp.height else choices.edging.margin)
@@ -94,6 +97,26 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
         holes=laid_on_both(spots, fold.line),
         mouth_x=mouth_x,
     )
+
+
+def with_snap_depth(sheath: Sheath, around: Surroundings, snap_depth: float) -> Sheath:
+    """Return a sheath formed to another depth on the fold, holes and outline it has.
+
+    A sheath designed afresh might fold a little higher or lower. While a depth is searched for this
+    is near enough, and far quicker. The thumb ramp is left out.
+
+    Args:
+        sheath: as designed with some snap depth.
+        around: surroundings of its cavity, over the same grid.
+        snap_depth: mm.
+    """
+    choices = sheath.choices.model_copy(update={"snap_depth": snap_depth})
+    cavity = shaped(around, sheath.knife, choices, sheath.fold.end).shape
+    ends = _ends(_extent(sheath.knife, choices, sheath.eyelet, sheath.mouth_x), choices)
+    half = rounded_corners(half_surface(cavity, sheath.fold, choices, ends), choices.fillet)
+    half = _cropped(half, sheath.fold.line + sheath.formed.grid.y0)
+    formed = laid_out(half, half, choices.hand)
+    return replace(sheath, choices=choices, cavity=cavity, formed=formed)
 
 
 def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None:
@@ -137,6 +160,11 @@ def _extent(
     flange = eyelet.flange.value + choices.eyelets.seat_margin + choices.edging.margin
     y_min = knife.outline.bounds[1] - wall - flange - BORDER - APRON
     return x_min, y_min - (CLIP_ROOM if choices.clip else 0.0), x_max
+
+
+def _ends(extent: tuple[float, float, float], choices: SheathChoices) -> tuple[float, float]:
+    """Return x at which the surface comes down to the flange plane, at either end."""
+    return extent[0] + choices.fillet, extent[2] - choices.fillet
 
 
 def _cropped(half: HeightField, y_min: float) -> HeightField:
