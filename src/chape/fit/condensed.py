@@ -72,7 +72,7 @@ class CondensedPull:
             out = step(self.grip, self.near, here, float(position), first)
             first = out.force > 0
             pulls[k] = out.along
-        return _crest(positions, pulls) * conditions.gauge_factor**self.gauge_power
+        return _crest(positions, pulls) * float(conditions.gauge_factor**self.gauge_power)
 
 
 def condensed(model: PullModel) -> CondensedPull:
