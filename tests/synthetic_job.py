@@ -189,7 +189,7 @@ class StandInVerdict:
     leftover_most: float
     seconds: float
     cutter_seconds: dict[int, float]
-    sha256: str
+    hashes: tuple[str, ...]
     released: bool
 
 
@@ -227,9 +227,9 @@ def _program(
     left = np.minimum(0.004 + 0.08 * np.hypot(slope_x, slope_y), 2.0)
     verdict = StandInVerdict(
         (), HeightField(target.grid, left), 0.004, float(left.max()), 3120.0,
-        {1: 1900.0, 2: 1220.0}, sha256(text.encode()).hexdigest(), released=True,
+        {1: 1900.0, 2: 1220.0}, (sha256(text.encode()).hexdigest(),), released=True,
     )  # fmt: skip
-    return CheckedProgram(setup, text, verdict)
+    return CheckedProgram(setup, (text,), verdict)
 
 
 FINDINGS = (

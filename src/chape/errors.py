@@ -82,13 +82,15 @@ class ProgramError(ChapeError, ValueError):
     Args:
         line: 1-based line of the text.
         problem: the rule it breaks.
+        text: which text of the program it is, from 1.
     """
 
     exit_code = 4
 
-    def __init__(self, line: int, problem: str) -> None:
+    def __init__(self, line: int, problem: str, *, text: int = 1) -> None:
         self.line = line
         self.problem = problem
+        self.text = text
         super().__init__(f"line {line}: {problem}.")
 
 

@@ -52,7 +52,7 @@ def test_the_hash_is_that_of_the_text() -> None:
     import hashlib  # noqa: PLC0415
 
     text = text_of(faced(), END)
-    assert check_program(text, BLOCK).sha256 == hashlib.sha256(text.encode()).hexdigest()
+    assert check_program(text, BLOCK).hashes == (hashlib.sha256(text.encode()).hexdigest(),)
 
 
 def test_the_same_text_gives_the_same_stock() -> None:
@@ -206,7 +206,7 @@ def test_a_thick_shank_strikes_and_a_slim_one_does_not() -> None:
         ("X45.000", "X700.000", "travel-exceeded"),
         ("G1 Z0.0", "G1 Z-21.5", "below-piece"),
         ("M30", "", "program-unreadable"),
-        ("G0 X-5", "G28 X-5", "program-unreadable"),
+        ("G0 X-5", "G28 X-5", "place-unknown"),
     ],
 )
 def test_each_fault_is_found(old: str, new: str, code: str) -> None:

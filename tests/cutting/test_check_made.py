@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from chape.cutting.check import check_program
-from chape.cutting.dialects import dialect
+from chape.catalog.read import catalog
 from chape.cutting.plan import plan_program
 from chape.cutting.write import write_program
 from chape.tooling.model import RoundHole
@@ -26,7 +26,8 @@ DOWEL = RoundHole(6.0, SIZE - 8, 6.0, 0.0, -25.3, "dowel")
 @cache
 def made(words: str = "generic") -> tuple[str, Setup]:
     setup = mould((VENT, DOWEL))
-    return write_program(plan_program(setup), dialect(words)), setup
+    (text,) = write_program(plan_program(setup), catalog().dialect(words))
+    return text, setup
 
 
 @pytest.mark.parametrize("words", ["generic", "generic-inch"])

@@ -80,8 +80,8 @@ def test_the_sheet_says_what_stops_the_release_and_what_to_do(files: dict[str, b
 def test_each_program_has_its_page_with_offset_cutters_and_hash(files: dict[str, bytes]) -> None:
     said = text_of(files["job.pdf"])
     for program in synthetic.job().programs:
-        assert program.file_name in said
-        assert program.verdict.sha256 in said.replace("\n", "")
+        assert program.files in said
+        assert program.verdict.hashes[0] in said.replace("\n", "")
     assert "6 mm ball, two flutes, long" in said
     assert "18000 /min" in said
     assert "put the screws through the bored eyelet holes" in said
@@ -105,7 +105,7 @@ def test_figures_are_finite_and_sorted(files: dict[str, bytes]) -> None:
     assert all(isfinite(number) for number in found)
     assert list(figures) == sorted(figures)
     assert figures["knife"]["length"] == pytest.approx(230, abs=0.5)
-    shares = figures["programs"]["mould-top.nc"]["leftover_shares"]
+    shares = figures["programs"]["mould-top"]["leftover_shares"]
     assert sum(band["share"] for band in shares) == pytest.approx(1, abs=1e-3)
 
 
@@ -154,14 +154,14 @@ def test_unknown_paper_is_refused() -> None:
 
 
 def test_cutters_are_read_from_the_programs_own_words() -> None:
-    assert cutter_calls(synthetic.PROGRAM) == (
+    assert cutter_calls((synthetic.PROGRAM,)) == (
         CutterCall(1, 18000, 800, 3000),
         CutterCall(2, 20000, 2400, 2400),
     )
-    assert stops(synthetic.PROGRAM) == 1
-    assert feed_unit("G20 G90") == "in/min"
-    assert feed_unit(synthetic.PROGRAM) == "mm/min"
-    assert stops("G21\nM05\nM30 (M0)\n") == 0
+    assert stops((synthetic.PROGRAM,)) == 1
+    assert feed_unit(("G20 G90",)) == "in/min"
+    assert feed_unit((synthetic.PROGRAM,)) == "mm/min"
+    assert stops(("G21\nM05\nM30 (M0)\n",)) == 0
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from chape.cutting.dialects import dialect
+from chape.catalog.read import catalog
 from chape.errors import CannotMakeError, InputError
 from chape.pipeline.keep import Keep
 from chape.pipeline.stages import Stages, Task
@@ -28,7 +28,7 @@ def test_results_come_in_the_order_of_the_tasks():
 def test_an_error_in_another_process_reaches_the_person_at_once():
     begun = time.monotonic()
     with pytest.raises(InputError, match="unheard-of"):
-        run_all((dialect, ("unheard-of",)), (time.sleep, (60,)))
+        run_all((catalog().dialect, ("unheard-of",)), (time.sleep, (60,)))
     assert time.monotonic() - begun < 30
 
 

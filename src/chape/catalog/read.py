@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
+from chape.catalog.dialect import Dialect
+from chape.catalog.holds import Hold, NumberedFixture
 from chape.catalog.model import (
     Board,
     Clip,
@@ -47,8 +49,11 @@ KINDS: dict[str, type[Record]] = {
     "machines": Machine,
     "boards": Board,
     "materials": CutMaterial,
+    "dialects": Dialect,
     "heaters": Heater,
     "tables": VacuumTable,
+    "holds": Hold,
+    "fixtures": NumberedFixture,
 }
 
 
@@ -133,6 +138,19 @@ class Catalog:
     def table(self, name: str) -> VacuumTable:
         """Return a vacuum table."""
         return self._find("tables", name, VacuumTable)
+
+    def dialect(self, name: str) -> Dialect:
+        """Return how programs are written for a controller."""
+        return self._find("dialects", name, Dialect)
+
+    def hold(self, name: str) -> Hold:
+        """Return a way to hold a plate."""
+        return self._find("holds", name, Hold)
+
+    def fixtures(self) -> tuple[NumberedFixture, ...]:
+        """Return the workshop's numbered fixtures, by name."""
+        held = self.entries["fixtures"]
+        return tuple(self._find("fixtures", name, NumberedFixture) for name in sorted(held))
 
     def material(self, name: str) -> CutMaterial:
         """Return feeds and speeds of a material."""

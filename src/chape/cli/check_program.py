@@ -90,7 +90,7 @@ def _last(program: Path, verdict: Verdict) -> str:
 def _document(asked: LooseProgram, verdict: Verdict) -> dict[str, Any]:
     return {
         "path": str(asked.program),
-        "sha256": verdict.sha256,
+        "sha256": verdict.hashes[0],
         "findings": finding_rows(verdict.findings),
         "seconds": verdict.seconds,
         "cutter_seconds": {str(number): spent for number, spent in verdict.cutter_seconds},

@@ -122,7 +122,7 @@ def _say(job: Job, target: Path, *, as_json: bool) -> None:
     state = "held back" if errors(job.findings) else "released"
     for program in job.programs:
         minutes = program.verdict.seconds / 60
-        typer.echo(f"  {program.file_name:24} {minutes:6.1f} min  {state}")
+        typer.echo(f"  {program.files:24} {minutes:6.1f} min  {state}")
     if errors(job.findings):
         typer.echo("The programs are held back until the errors above are mended.")
     else:
@@ -136,7 +136,7 @@ def _summary(job: Job, target: Path) -> dict[str, Any]:
         "released": released,
         "programs": [
             {
-                "file": program.file_name,
+                "files": list(program.file_names),
                 "minutes": round(program.verdict.seconds / 60, 2),
                 "released": released,
             }

@@ -7,7 +7,7 @@ A program may be released when no finding is an error; the hash tells which text
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,8 +20,9 @@ from chape.cutting.check_surface import check_surface
 from chape.cutting.check_trim import check_trim
 from chape.cutting.check_words import check_words
 from chape.cutting.clock import run_time
+from chape.cutting.controller_facts import UNKNOWN
 from chape.cutting.evidence import Evidence
-from chape.cutting.read import read_program
+from chape.cutting.read import read_texts
 from chape.cutting.remove import remove
 from chape.cutting.segments import segments_of
 from chape.errors import ProgramError
@@ -29,6 +30,9 @@ from chape.field.heights import HeightField
 from chape.findings import Finding, Severity, errors
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from chape.cutting.controller_facts import ControllerFacts
     from chape.cutting.model import Setup
     from chape.cutting.parsed import ParsedProgram
     from chape.cutting.remove import Depths
@@ -41,7 +45,7 @@ class Verdict:
 
     Attributes:
         findings: everything that was seen.
-        sha256: of the text that was checked, hexadecimal.
+        hashes: SHA-256 of each text that was checked, hexadecimal.
         seconds: running time, without cutter changes and stops.
         cutter_seconds: (cutter number, seconds).
         feed_length, rapid_length: way of the tip.
@@ -55,7 +59,7 @@ class Verdict:
     """
 
     findings: tuple[Finding, ...]
-    sha256: str
+    hashes: tuple[str, ...]
     seconds: float
     cutter_seconds: tuple[tuple[int, float], ...]
     feed_length: float
@@ -76,13 +80,28 @@ class Verdict:
         return not errors(self.findings)
 
 
-def check_program(text: str, setup: Setup) -> Verdict:
-    """Return what is found when a program is cut, as its text says, in its setup."""
-    sha256 = hashlib.sha256(text.encode("utf-8")).hexdigest()
+def check_program(text: str, setup: Setup, facts: ControllerFacts | None = None) -> Verdict:
+    """Return what is found when a program of one text is cut, as it says, in its setup.
+
+    Args:
+        text: the whole program.
+        setup: what it is to be run in.
+        facts: of the controller; None where no more is known than the setup says.
+    """
+    return check_texts((text,), setup, facts)
+
+
+def check_texts(
+    texts: Sequence[str], setup: Setup, facts: ControllerFacts | None = None
+) -> Verdict:
+    """Return what is found when the texts of a program are run one after the other."""
+    hashes = tuple(hashlib.sha256(text.encode("utf-8")).hexdigest() for text in texts)
+    if facts is None:
+        facts = replace(UNKNOWN, changes_at_stop=not setup.machine.tool_changer)
     try:
-        program = read_program(text, stop_changes_cutter=not setup.machine.tool_changer)
+        program = read_texts(texts, facts)
     except ProgramError as error:
-        return _unreadable(error, setup, sha256)
+        return _unreadable(error, setup, hashes)
     evidence = gather(program, setup)
     surface = check_surface(evidence)
     time = run_time(program, evidence.segments, setup.machine)
@@ -99,7 +118,7 @@ def check_program(text: str, setup: Setup) -> Verdict:
     heights = program.end[np.isfinite(program.end[:, 2]), 2]
     return Verdict(
         findings=findings,
-        sha256=sha256,
+        hashes=hashes,
         seconds=time.total,
         cutter_seconds=time.by_cutter,
         feed_length=float(program.length[~rapid].sum()),
@@ -158,16 +177,17 @@ def _empty(evidence: Evidence) -> tuple[Finding, ...]:
     )
 
 
-def _unreadable(error: ProgramError, setup: Setup, sha256: str) -> Verdict:
+def _unreadable(error: ProgramError, setup: Setup, hashes: tuple[str, ...]) -> Verdict:
     """Return the verdict on a text that cannot be read: nothing was cut, nothing is released."""
+    part = f" part {error.text}" if len(hashes) > 1 else ""
     finding = Finding(
         "program-unreadable",
         Severity.ERROR,
-        f"{setup.name}, line {error.line}",
+        f"{setup.name}{part}, line {error.line}",
         f"{error.problem[0].upper()}{error.problem[1:]}",
         "Mend the line; a program that is not understood in full is not released.",
     )
     flat = HeightField.flat(setup.stock.grid)
     return Verdict(
-        (finding,), sha256, 0.0, (), 0.0, 0.0, 0, 0.0, setup.stock, flat, 0.0, 0.0, 0.0, 0.0, 0.0
+        (finding,), hashes, 0.0, (), 0.0, 0.0, 0, 0.0, setup.stock, flat, 0.0, 0.0, 0.0, 0.0, 0.0
     )

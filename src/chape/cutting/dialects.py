@@ -1,70 +1,26 @@
-"""Dialects: what one family of controllers reads, as data."""
+"""What a dialect says of its controller, for whoever reads its programs back."""
 
 from __future__ import annotations
 
-import tomllib
-from functools import cache
-from importlib import resources
-from typing import Annotated
+from typing import TYPE_CHECKING
 
-from pydantic import Field
+from chape.catalog.dialect import CutterChange
+from chape.cutting.controller_facts import ControllerFacts
 
-from chape.catalog.model import NotNegative, Record
-from chape.errors import InputError
-from chape.units import LengthUnit
+if TYPE_CHECKING:
+    from chape.catalog.dialect import Dialect
 
 
-class Dialect(Record):
-    """How programs are written for a controller.
-
-    Attributes:
-        unit: of every length in the text.
-        decimals: places after the point.
-        offsets: work offset words it knows.
-        cutter_change: whether M6 is understood; otherwise the program stops for the hand.
-        cutter_lengths: whether G43 H takes lengths from the controller's table.
-        message: how a line for the operator is written, with ``{text}`` in it.
-        end: the last word, M2 or M30.
-        percent: whether the text stands between two % lines.
-        line_numbers: whether lines start with N.
-        line_longest: characters in a line, at most.
-        spin_up: wait after the spindle starts, seconds.
-    """
-
-    name: str
-    title: str
-    unit: LengthUnit
-    decimals: Annotated[int, Field(ge=3, le=5)]
-    offsets: Annotated[tuple[str, ...], Field(min_length=1)]
-    cutter_change: bool
-    cutter_lengths: bool
-    message: Annotated[str, Field(pattern=r"^\([^()]*\{text\}[^()]*\)$")]
-    end: Annotated[str, Field(pattern="^M(2|30)$")]
-    percent: bool
-    line_numbers: bool
-    line_longest: Annotated[int, Field(ge=60, le=256)]
-    spin_up: NotNegative
-
-
-@cache
-def dialects() -> dict[str, Dialect]:
-    """Return every dialect by name."""
-    file = resources.files("chape.cutting") / "data" / "dialects.toml"
-    tables = tomllib.loads(file.read_text("utf-8"))
-    return {name: Dialect.model_validate({**table, "name": name}) for name, table in tables.items()}
-
-
-def dialect(name: str) -> Dialect:
-    """Return one dialect.
-
-    Raises:
-        InputError: there is no such dialect.
-    """
-    known = dialects()
-    if name not in known:
-        raise InputError(
-            f'there is no dialect "{name}"',
-            mend=f"Choose one of: {', '.join(sorted(known))}",
-            field="dialect",
-        )
-    return known[name]
+def facts_of(dialect: Dialect) -> ControllerFacts:
+    """Return the facts a reader must be told."""
+    further = (f"G54.1P{number}" for number in range(1, dialect.extended_offsets + 1))
+    return ControllerFacts(
+        dwell_seconds=dialect.dwell_unit.seconds,
+        bracket_comments=dialect.comment.startswith("("),
+        semicolon_comments=dialect.comment.startswith(";"),
+        offsets=frozenset({*(word.replace(" ", "") for word in dialect.offsets), *further}),
+        changes_at_word=dialect.cutter_change is CutterChange.WORD,
+        changes_at_stop=dialect.cutter_change is CutterChange.STOP,
+        cutter_in_spindle=dialect.cutter_change is CutterChange.FILE,
+        cycles=dialect.cycles,
+    )

@@ -44,7 +44,9 @@ class Evidence:
     def radius(self) -> Floats:
         """(moves,) radius of the cutter in the spindle, mm; 0 where it is not in the rack."""
         of = {cutter.number: cutter.radius for cutter in self.setup.cutters}
-        return np.array([of.get(int(number), 0.0) for number in self.program.cutter])
+        states = np.array([of.get(state.cutter, 0.0) for state in self.program.states])
+        radius: Floats = states[self.program.state]
+        return radius
 
     @property
     def cutting(self) -> Mask:
@@ -54,8 +56,9 @@ class Evidence:
     def place(self, move: int) -> str:
         """Say where a move is, in words."""
         x, y, z = self.program.end[move]
-        line = int(self.program.line[move])
-        return f"{self.setup.name}, line {line}, x {x:.2f}, y {y:.2f}, z {z:.2f}"
+        text, line = self.program.where(move)
+        part = f" part {text}" if len(self.program.before) > 1 else ""
+        return f"{self.setup.name}{part}, line {line}, x {x:.2f}, y {y:.2f}, z {z:.2f}"
 
     def worst(
         self,

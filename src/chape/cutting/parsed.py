@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bisect import bisect_left
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +13,8 @@ import numpy.typing as npt
 from chape.cutting.model import Motion
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from chape.field.grid import Floats
 
 Integers = npt.NDArray[np.int32]
@@ -81,6 +84,8 @@ class ParsedProgram:
         state: (n,) index into ``states``.
         events: stops, cutter changes and the like, in order.
         messages: (line, text) of every ``(MSG,`` comment.
+        before: how many lines come before each text of the program; lines are counted on from one
+            text to the next.
     """
 
     motion: npt.NDArray[np.int8]
@@ -94,6 +99,54 @@ class ParsedProgram:
     states: tuple[State, ...]
     events: tuple[Event, ...]
     messages: tuple[tuple[int, str], ...]
+    before: tuple[int, ...] = (0,)
+
+    @classmethod
+    def joined(cls, parts: Sequence[ParsedProgram], before: Sequence[int]) -> ParsedProgram:
+        """Return texts run one after the other as one program.
+
+        Args:
+            parts: as read, each by itself: it knows nothing of the place and modes before it.
+            before: lines that come before each part.
+        """
+        moves = np.cumsum([0, *(len(part) for part in parts)])
+        states = np.cumsum([0, *(len(part.states) for part in parts)])
+
+        def all_of(name: str) -> Any:  # noqa: ANN401 -- arrays of each field's own kind
+            return np.concatenate([getattr(part, name) for part in parts])
+
+        return cls(
+            motion=all_of("motion"),
+            start=all_of("start"),
+            end=all_of("end"),
+            centre=all_of("centre"),
+            sweep=all_of("sweep"),
+            feed=all_of("feed"),
+            line=np.concatenate(
+                [part.line + np.int32(n) for part, n in zip(parts, before, strict=True)]
+            ),
+            state=np.concatenate(
+                [part.state + np.int32(n) for part, n in zip(parts, states[:-1], strict=True)]
+            ),
+            states=tuple(state for part in parts for state in part.states),
+            events=tuple(
+                replace(event, move=event.move + int(move), line=event.line + line)
+                for part, move, line in zip(parts, moves[:-1], before, strict=True)
+                for event in part.events
+            ),
+            messages=tuple(
+                (line + number, words)
+                for part, line in zip(parts, before, strict=True)
+                for number, words in part.messages
+            ),
+            before=tuple(before),
+        )
+
+    def where(self, move: int) -> tuple[int, int]:
+        """Return the text, from 1, and the line in it, from 1, of a move."""
+        line = int(self.line[move])
+        text = bisect_left(self.before, line)
+        return text, line - self.before[text - 1]
 
     def __len__(self) -> int:
         """Return the number of moves."""

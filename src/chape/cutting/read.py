@@ -13,13 +13,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chape.cutting.controller_facts import UNKNOWN, ControllerFacts
 from chape.cutting.parsed import ParsedProgram
 from chape.cutting.read_machine import Controller
-from chape.cutting.read_words import NUMBER, read_block
+from chape.cutting.read_values import NUMBER
+from chape.cutting.read_words import read_block
 from chape.errors import ProgramError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
 #: Most lines of a long program: a straight move in the mode that is in force.
 _PLAIN = re.compile(
@@ -30,27 +32,44 @@ _PLAIN = re.compile(
 
 def read_program(
     text: str,
+    facts: ControllerFacts = UNKNOWN,
     *,
     start: tuple[float, float, float] = (nan, nan, nan),
-    stop_changes_cutter: bool = False,
 ) -> ParsedProgram:
     """Return the moves of a program.
 
     Args:
         text: the whole program.
+        facts: how the controller takes what the language leaves open.
         start: where the cutter stands before it, mm; NaN where that is not known.
-        stop_changes_cutter: the machine has no changer: M0 after a T word is the change.
 
     Raises:
         ProgramError: the line, and the rule it breaks.
     """
-    controller = Controller(start, stop_changes_cutter=stop_changes_cutter)
+    controller = Controller(start, facts)
     lines = text.splitlines()
     first, last = _percent_lines(lines)
-    _run(controller, lines, first, last)
+    _run(controller, lines, first, last, facts)
     if not controller.ended and not (first > 0 and last < len(lines)):
         raise ProgramError(len(lines), "the program has no end: M2 or M30 is missing")
     return _gathered(controller, start)
+
+
+def read_texts(texts: Sequence[str], facts: ControllerFacts = UNKNOWN) -> ParsedProgram:
+    """Return the moves of a program of one or more texts, run one after the other.
+
+    Raises:
+        ProgramError: the text, the line in it, and the rule it breaks.
+    """
+    parts: list[ParsedProgram] = []
+    before = [0]
+    for text in texts:
+        try:
+            parts.append(read_program(text, facts))
+        except ProgramError as error:
+            raise ProgramError(error.line, error.problem, text=len(before)) from None
+        before.append(before[-1] + len(text.splitlines()))
+    return parts[0] if len(parts) == 1 else ParsedProgram.joined(parts, before[:-1])
 
 
 def _percent_lines(lines: list[str]) -> tuple[int, int]:
@@ -71,7 +90,9 @@ def _percent_lines(lines: list[str]) -> tuple[int, int]:
     return marks[0] + 1, marks[1]
 
 
-def _run(controller: Controller, lines: list[str], first: int, last: int) -> None:
+def _run(
+    controller: Controller, lines: list[str], first: int, last: int, facts: ControllerFacts
+) -> None:
     """Carry out the lines between the percent signs."""
     plain = _PLAIN.fullmatch
     for number, line in enumerate(_between(lines, first, last), first + 1):
@@ -89,7 +110,7 @@ def _run(controller: Controller, lines: list[str], first: int, last: int) -> Non
                 )
                 continue
         if line.strip():
-            controller.execute(read_block(line, number))
+            controller.execute(read_block(line, number, facts, controller.parameters))
 
 
 def _between(lines: list[str], first: int, last: int) -> Iterable[str]:

@@ -48,12 +48,20 @@ class CycleWords:
 
 @dataclass(frozen=True, slots=True)
 class Cycle:
-    """One line's worth of drilling."""
+    """One line's worth of drilling.
+
+    Attributes:
+        kind: "G81", "G82" or "G83".
+        incremental: G91 rather than G90.
+        retract_to_start: G98 rather than G99.
+        shift: added to heights as written, mm (G92).
+    """
 
     kind: str
     words: CycleWords
     incremental: bool
     retract_to_start: bool
+    shift: float
 
     def written_out(
         self, place: Place, next_hole: Callable[[Place], tuple[float, float]], block: Block
@@ -88,8 +96,8 @@ class Cycle:
         words = self.words
         if words.z is None or words.r is None:
             raise ProgramError(block.line, f"{self.kind} needs Z and R")
-        r = z + words.r if self.incremental else words.r
-        bottom = r + words.z if self.incremental else words.z
+        r = z + words.r if self.incremental else words.r + self.shift
+        bottom = r + words.z if self.incremental else words.z + self.shift
         if bottom > r:
             raise ProgramError(block.line, "the bottom of the hole is above its R plane")
         return r, bottom
@@ -102,7 +110,7 @@ class Cycle:
             yield "G1", (x, y, bottom)
             if self.kind == "G82":
                 if self.words.dwell is None or self.words.dwell < 0:
-                    raise ProgramError(block.line, "G82 needs P, the seconds to wait")
+                    raise ProgramError(block.line, "G82 needs P, how long to wait")
                 yield "dwell", (self.words.dwell,)
             return
         peck = self.words.peck

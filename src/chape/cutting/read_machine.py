@@ -3,38 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import inf, nan
+from math import dist, inf, isfinite, nan
 from typing import TYPE_CHECKING
 
 from chape.cutting.model import Motion
 from chape.cutting.parsed import Event, EventKind, State
-from chape.cutting.read_arcs import RADII_INCH, RADII_MM, centre_form, radius_form
+from chape.cutting.read_arcs import PLANES, arc_of
 from chape.cutting.read_cycles import Cycle, CycleWords
+from chape.cutting.read_letters import AXES, STRAIGHT, check_letters
 from chape.errors import ProgramError
 from chape.units import MM_PER_INCH
 
 if TYPE_CHECKING:
+    from chape.cutting.controller_facts import ControllerFacts
     from chape.cutting.read_words import Block
 
-_CYCLES = ("G81", "G82", "G83")
-_STRAIGHT = ("G0", "G1")
-_ARCS = ("G2", "G3")
-#: Which letters each use of a line may carry, beyond F, S, T and N.
-_AXES = frozenset("XYZ")
-_MOVE_LETTERS = {
-    "straight": _AXES,
-    "arc": _AXES | set("IJR"),
-    "cycle": _AXES | set("RLPQ"),
-    "none": frozenset[str](),
-}
 _TURNS = {"M3": 1, "M4": -1, "M5": 0}
-#: Words that need a letter of their own.
-_NEEDS = {
-    "G4": ("P", "the seconds to wait"),
-    "G43": ("H", "the number of the length offset"),
-    "G54.1": ("P", "the number of the offset"),
-}
 _EXTENDED_OFFSETS = 300
+_NOWHERE = (0.0, 0.0, 0.0)
 
 #: motion, x, y, z, centre x, centre y, sweep, feed, line, state
 MoveRow = tuple[int, float, float, float, float, float, float, float, int, int]
@@ -43,30 +29,35 @@ MoveRow = tuple[int, float, float, float, float, float, float, float, int, int]
 class Controller:
     """A machine's controller: the modes in force, and every move made so far."""
 
-    def __init__(
-        self, start: tuple[float, float, float], *, stop_changes_cutter: bool = False
-    ) -> None:
+    def __init__(self, start: tuple[float, float, float], facts: ControllerFacts) -> None:
         self.place = start
         self.moves: list[MoveRow] = []
         self.states: list[State] = [State()]
         self.events: list[Event] = []
         self.messages: list[tuple[int, str]] = []
+        self.parameters: dict[int, float] = {}
         self.ended = False
-        self._stop_changes_cutter = stop_changes_cutter
+        self._facts = facts
         self._motion: str | None = None
+        self._plane = PLANES["G17"]
         self._incremental = False
         self._inch = False
+        self._inverse_time = False
         self._feed = nan
         self._speed = 0.0
         self._turning = 0
         self._selected = 0
         self._retract_to_start = True
         self._cycle = CycleWords()
+        # G92: what is added to a place as written to find it in the work offset, mm; and what
+        # G92.3 brings back.
+        self._shift = _NOWHERE
+        self._kept_shift = _NOWHERE
 
     @property
     def moves_straight(self) -> bool:
         """Whether a line of bare axis words is a rapid or a straight cut."""
-        return self._motion in _STRAIGHT
+        return self._motion in STRAIGHT and not self._inverse_time
 
     def straight(
         self,
@@ -81,7 +72,7 @@ class Controller:
         if feed is not None:
             self._feed = feed * MM_PER_INCH if self._inch else feed
         if motion is not None:
-            self._motion = _STRAIGHT[motion]
+            self._motion = STRAIGHT[motion]
         self._line_to(line, self._target(x, y, z))
 
     def execute(self, block: Block) -> None:
@@ -92,57 +83,24 @@ class Controller:
         """
         if block.message is not None:
             self.messages.append((block.line, block.message))
+        self.parameters |= block.settings
         if not (block.g or block.m or block.words):
             return
         if self.ended:
             raise ProgramError(block.line, "words after the end of the program never run")
-        self._check_letters(block)
+        if "plane" in block.g:
+            self._plane = PLANES[block.g["plane"]]
+        use = check_letters(block, self._motion, self._plane)
+        self._refuse_subprogram(block)
         self._set_feed_and_spindle(block)
         self._set_modes(block)
-        self._move(block)
+        self._move(block, use)
         self._stop(block)
 
-    # ---- what may stand on the line -------------------------------------------------------
-
-    def _use(self, block: Block) -> str:
-        """Return what the axis words of a line are for."""
-        word = block.g.get("motion", self._motion)
-        if not _AXES & block.words.keys():
-            return "none"
-        if word in _STRAIGHT:
-            return "straight"
-        if word in _ARCS:
-            return "arc"
-        return "cycle" if word in _CYCLES else "none"
-
-    def _check_letters(self, block: Block) -> None:
-        """Refuse letters that nothing on the line uses."""
-        motion = block.g.get("motion")
-        use = self._use(block)
-        if use == "none" and motion not in (None, "G80", *_STRAIGHT):
-            raise ProgramError(block.line, f"{motion} needs X, Y or Z")
-        if use == "none" and _AXES & block.words.keys():
-            raise ProgramError(block.line, "X, Y or Z stand on a line where no motion is in force")
-        allowed = set("FST") | _MOVE_LETTERS[use] | self._needed(block, use)
-        unused = sorted(block.words.keys() - allowed)
-        if unused:
-            raise ProgramError(block.line, f"nothing on the line uses {', '.join(unused)}")
-        if block.g.get("non-modal") == "G53" and use != "straight":
-            raise ProgramError(block.line, "G53 needs a straight move (G0 or G1)")
-
-    @staticmethod
-    def _needed(block: Block, use: str) -> set[str]:
-        """Return the letters that words of the line need, all of which must be there."""
-        words = [block.g.get("non-modal"), block.g.get("length offset"), block.g.get("work offset")]
-        users = [word for word in words if word in _NEEDS]
-        for word in users:
-            letter, what = _NEEDS[str(word)]
-            if letter not in block.words:
-                raise ProgramError(block.line, f"{word} needs {letter}, {what}")
-        wanting_p = [word for word in users if _NEEDS[str(word)][0] == "P"]
-        if wanting_p and len(wanting_p) + (use == "cycle") > 1:
-            raise ProgramError(block.line, f"{wanting_p[0]} shares its P with another word")
-        return {_NEEDS[str(word)][0] for word in users}
+    def _refuse_subprogram(self, block: Block) -> None:
+        """Take O for the name of the program before any move, and for nothing else."""
+        if "O" in block.words and (len(block.words) > 1 or block.g or block.m or self.moves):
+            raise ProgramError(block.line, "subprograms (O words) are not read; write them out")
 
     # ---- feed, spindle, cutter, dwell -------------------------------------------------------
 
@@ -151,14 +109,10 @@ class Controller:
         for letter in "FST":
             if words.get(letter, 0.0) < 0:
                 raise ProgramError(line, f"{letter} must not be negative")
-        if "F" in words:
-            units = block.g.get("units")
-            if units is not None and (units == "G20") != self._inch:
-                raise ProgramError(line, "F on the line that changes the units may mean either")
-            self._feed = words["F"] * (MM_PER_INCH if self._inch else 1.0)
+        self._set_feed(block)
         self._speed = words.get("S", self._speed)
         if "T" in words:
-            self._selected = block.whole("T")
+            self._select(block.whole("T"), line)
         if "cutter change" in block.m:
             self._change_cutter(line)
         self._turning = _TURNS.get(block.m.get("spindle", ""), self._turning)
@@ -166,7 +120,40 @@ class Controller:
         if block.g.get("non-modal") == "G4":
             if words["P"] < 0:
                 raise ProgramError(line, "G4 cannot wait less than no time")
-            self._event(EventKind.DWELL, line, words["P"])
+            self._event(EventKind.DWELL, line, words["P"] * self._facts.dwell_seconds)
+
+    def _set_feed(self, block: Block) -> None:
+        """Take F: length a minute (G94), or how many such moves fit into a minute (G93)."""
+        mode = block.g.get("feed mode")
+        if mode is not None and (mode == "G93") != self._inverse_time:
+            self._inverse_time = mode == "G93"
+            self._feed = nan
+        if self._inverse_time:
+            # Never carried over from an earlier line (3.5.19).
+            self._feed = block.words.get("F", nan)
+        elif "F" in block.words:
+            units = block.g.get("units")
+            if units is not None and (units == "G20") != self._inch:
+                problem = "F on the line that changes the units may mean either"
+                raise ProgramError(block.line, problem)
+            self._feed = block.words["F"] * (MM_PER_INCH if self._inch else 1.0)
+
+    def _feed_over(self, length: float, line: int) -> float:
+        """Return the feed of a cut of a length, mm/min."""
+        if not self._inverse_time:
+            return self._feed
+        if not self._feed > 0:
+            raise ProgramError(line, "with G93 every cutting line needs F")
+        return self._feed * length
+
+    def _select(self, number: int, line: int) -> None:
+        """Choose a cutter; where each file has one of its own, it is in the spindle already."""
+        if self._facts.cutter_in_spindle and number != self.states[-1].cutter:
+            if self.states[-1].cutter:
+                raise ProgramError(line, "this controller changes no cutter within a file")
+            self._event(EventKind.CUTTER, line, number)
+            self._change(cutter=number)
+        self._selected = number
 
     def _note_spindle(self, line: int) -> None:
         speed = self._turning * self._speed
@@ -176,6 +163,8 @@ class Controller:
 
     def _change_cutter(self, line: int) -> None:
         """Put the selected cutter into the spindle, which stops it (3.6.3)."""
+        if not self._facts.changes_at_word:
+            raise ProgramError(line, "this controller does not know M6")
         if self._selected == 0:
             raise ProgramError(line, "M6 changes to no cutter: T is missing")
         self._event(EventKind.CUTTER, line, self._selected)
@@ -198,6 +187,8 @@ class Controller:
                 if not 1 <= number <= _EXTENDED_OFFSETS:
                     raise ProgramError(block.line, "G54.1 takes P1 to P300")
                 name = f"G54.1P{number}"
+            if self._facts.offsets is not None and name not in self._facts.offsets:
+                raise ProgramError(block.line, f"this controller has no work offset {name}")
             self._change(offset=name)
         if "distance mode" in g:
             self._incremental = g["distance mode"] == "G91"
@@ -213,26 +204,69 @@ class Controller:
 
     # ---- motion -----------------------------------------------------------------------------
 
-    def _move(self, block: Block) -> None:
+    def _move(self, block: Block, use: str) -> None:
         motion = block.g.get("motion")
-        use = self._use(block)
         if motion is not None:
             if motion != self._motion:
                 self._cycle = CycleWords()
             self._motion = motion
-        if use == "none":
-            return
+        self._shift_back(block)
         words = block.words
-        if use == "cycle":
+        if use == "none":
+            if block.g.get("non-modal") in ("G28", "G30"):
+                self._go_home(block)
+        elif use == "cycle":
             self._drill(block)
-            return
-        target = self._target(words.get("X"), words.get("Y"), words.get("Z"))
-        if block.g.get("non-modal") == "G53":
-            target = self._machine_target(words)
-        if use == "arc":
-            self._arc_to(block, target)
+        elif use == "preset":
+            self._preset(block)
+        elif use == "home":
+            self._go_home(block)
+        elif use == "arc":
+            self._arc_to(block, self._target(words.get("X"), words.get("Y"), words.get("Z")))
+        elif block.g.get("non-modal") == "G53":
+            self._line_to(block.line, self._machine_target(words))
         else:
+            target = self._target(words.get("X"), words.get("Y"), words.get("Z"))
             self._line_to(block.line, target)
+
+    def _preset(self, block: Block) -> None:
+        """Call the place where the cutter stands by other numbers (G92, 3.5.18)."""
+        shift = list(self._shift)
+        for axis, letter in enumerate("XYZ"):
+            if letter in block.words:
+                shift[axis] = self.place[axis] - self._scaled(block.words[letter])
+        if not all(isfinite(part) for part in shift):
+            raise ProgramError(
+                block.line, "G92 where the cutter's place is not known would move it unseen"
+            )
+        self._shift = self._kept_shift = (shift[0], shift[1], shift[2])
+
+    def _shift_back(self, block: Block) -> None:
+        """Undo G92, forget it, or bring it back (3.5.18)."""
+        word = block.g.get("non-modal")
+        if word in ("G92.1", "G92.2"):
+            self._shift = _NOWHERE
+        if word == "G92.1":
+            self._kept_shift = _NOWHERE
+        elif word == "G92.3":
+            self._shift = self._kept_shift
+
+    def _go_home(self, block: Block) -> None:
+        """Rapid by way of the place given to the reference place (3.5.8).
+
+        The reference place is taken for the end of the travel, where no work offset tells X and Y.
+        By the report every axis goes there; many controllers move only those that are named, so
+        an axis that is not named is unknown afterwards.
+        """
+        words = block.words
+        held, self._motion = self._motion, "G0"
+        if AXES & words.keys():
+            target = self._target(words.get("X"), words.get("Y"), words.get("Z"))
+            if target != self.place:
+                self._line_to(block.line, target)
+        z = inf if "Z" in words or not AXES & words.keys() else nan
+        self._line_to(block.line, (nan, nan, z))
+        self._motion = held
 
     def _scaled(self, value: float) -> float:
         return value * MM_PER_INCH if self._inch else value
@@ -252,10 +286,11 @@ class Controller:
                 here[1] + (0.0 if y is None else y),
                 here[2] + (0.0 if z is None else z),
             )
+        shift = self._shift
         return (
-            here[0] if x is None else x,
-            here[1] if y is None else y,
-            here[2] if z is None else z,
+            here[0] if x is None else x + shift[0],
+            here[1] if y is None else y + shift[1],
+            here[2] if z is None else z + shift[2],
         )
 
     def _machine_target(self, words: dict[str, float]) -> tuple[float, float, float]:
@@ -272,70 +307,52 @@ class Controller:
 
     def _line_to(self, line: int, target: tuple[float, float, float]) -> None:
         rapid = self._motion == "G0"
-        self.moves.append(
-            (
-                Motion.RAPID if rapid else Motion.LINE,
-                *target,
-                nan,
-                nan,
-                0.0,
-                nan if rapid else self._feed,
-                line,
-                len(self.states) - 1,
-            )
-        )
-        self.place = target
+        feed = nan if rapid else self._feed
+        if self._inverse_time and not rapid:
+            feed = self._feed_over(dist(self.place, target), line)
+        motion = Motion.RAPID if rapid else Motion.LINE
+        self._note_move((motion, *target, nan, nan, 0.0, feed, line, len(self.states) - 1))
+
+    def _note_move(self, row: MoveRow) -> None:
+        self.moves.append(row)
+        self.place = row[1], row[2], row[3]
 
     def _arc_to(self, block: Block, target: tuple[float, float, float]) -> None:
-        words, line = block.words, block.line
         clockwise = self._motion == "G2"
-        start, end = self.place[:2], target[:2]
-        if any(coordinate != coordinate for coordinate in (*self.place, *target)):  # noqa: PLR0124  # NaN
-            raise ProgramError(line, "the arc starts where no place was given before")
-        if "R" in words:
-            if "I" in words or "J" in words:
-                raise ProgramError(line, "an arc takes either R or I and J")
-            radius = self._scaled(words["R"])
-            if not {"X", "Y"} & words.keys():
-                raise ProgramError(line, "an arc given by R needs X or Y")
-            centre, sweep = radius_form(start, end, radius, clockwise=clockwise, line=line)
-        else:
-            if not {"I", "J"} & words.keys():
-                raise ProgramError(line, "an arc needs R, or I or J")
-            if not {"X", "Y"} & words.keys():
-                raise ProgramError(line, "an arc needs X or Y (a full circle repeats one of them)")
-            offset = (self._scaled(words.get("I", 0.0)), self._scaled(words.get("J", 0.0)))
-            centre, sweep = centre_form(
-                start,
-                end,
-                offset,
-                clockwise=clockwise,
-                tolerance=RADII_INCH * MM_PER_INCH if self._inch else RADII_MM,
-                line=line,
-            )
-        self.moves.append(
-            (
-                Motion.CLOCKWISE if clockwise else Motion.COUNTER_CLOCKWISE,
-                *target,
-                *centre,
-                sweep,
-                self._feed,
-                line,
-                len(self.states) - 1,
-            )
+        line, state = block.line, len(self.states) - 1
+        arc = arc_of(
+            block.words,
+            self.place,
+            target,
+            self._plane,
+            clockwise=clockwise,
+            inch=self._inch,
+            line=line,
         )
-        self.place = target
+        feed = self._feed_over(arc.length, line)
+        if self._plane is PLANES["G17"]:
+            motion = Motion.CLOCKWISE if clockwise else Motion.COUNTER_CLOCKWISE
+            self._note_move((motion, *target, *arc.centre, arc.sweep, feed, line, state))
+            return
+        # What cuts and times a program knows arcs lying flat; one on edge goes on as chords.
+        for end in arc.chords():
+            self._note_move((Motion.LINE, *end, nan, nan, 0.0, feed, line, state))
 
     def _drill(self, block: Block) -> None:
         """Write a canned cycle out into moves."""
         if any(coordinate != coordinate for coordinate in self.place):  # noqa: PLR0124  # NaN
             raise ProgramError(block.line, "the cycle starts where no place was given before")
+        if not self._facts.cycles:
+            raise ProgramError(block.line, "this controller has no canned cycles")
+        if self._plane is not PLANES["G17"] or self._inverse_time:
+            raise ProgramError(block.line, "cycles are read in the XY plane (G17) with G94 alone")
         self._cycle = self._cycle.renewed(block, self._scaled)
         cycle = Cycle(
             kind=str(self._motion),
             words=self._cycle,
             incremental=self._incremental,
             retract_to_start=self._retract_to_start,
+            shift=0.0 if self._incremental else self._shift[2],
         )
         words = block.words
         step = (words.get("X"), words.get("Y"))
@@ -343,7 +360,7 @@ class Controller:
             self.place, lambda place: self._target_from(place, step), block
         ):
             if kind == "dwell":
-                self._event(EventKind.DWELL, block.line, value[0])
+                self._event(EventKind.DWELL, block.line, value[0] * self._facts.dwell_seconds)
                 continue
             held, self._motion = self._motion, kind
             self._line_to(block.line, (value[0], value[1], value[2]))
@@ -364,9 +381,9 @@ class Controller:
         if stop is None:
             return
         line = block.line
-        if stop == "M0":
+        if stop in ("M0", "M60"):
             self._event(EventKind.STOP, line)
-            if self._stop_changes_cutter and self._selected not in (0, self.states[-1].cutter):
+            if self._facts.changes_at_stop and self._selected not in (0, self.states[-1].cutter):
                 self._event(EventKind.CUTTER, line, self._selected)
                 self._change(cutter=self._selected)
         elif stop == "M1":

@@ -3,33 +3,36 @@
 Source of every rule: Kramer, Proctor & Messina, "The NIST RS274/NGC Interpreter - Version 3",
 NISTIR 6556 (2000), sections 3.3 (lines, numbers, comments), 3.4 (modal groups, Table 4).
 
-This is a strict subset: what is not understood in full is refused, never skipped. Parameters,
-expressions and block delete are refused, since a program that is to be proved must say its numbers.
+What is not understood in full is refused, never skipped.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
+from chape.cutting.read_values import WHOLE, Values, whole_number
 from chape.errors import ProgramError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from chape.cutting.controller_facts import ControllerFacts
 
 LINE_LENGTH_MOST = 256
 LINE_NUMBER_MOST = 99999
-#: A value meant as a whole number may be off by this (NISTIR 6556, 3.3.2.1).
-WHOLE = 1e-4
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
-_WORD = re.compile(rf"([A-Z])({NUMBER})")
 _COMMENT = re.compile(r"\(([^()]*)\)")
+_MESSAGE = re.compile(r"\s*msg\s*,", re.IGNORECASE)
 
-#: Table 4: words of one group exclude each other on a line. With four groups of M words read here,
-#: no line can hold more than the four M words of 3.3.5.
+#: Table 4: words of one group exclude each other on a line. With five groups of M words read here,
+#: no line can hold more than the M words that are read together.
 G_GROUPS: dict[str, str] = {
     **dict.fromkeys(("G0", "G1", "G2", "G3", "G80", "G81", "G82", "G83"), "motion"),
-    "G17": "plane",
+    **dict.fromkeys(("G17", "G18", "G19"), "plane"),
     **dict.fromkeys(("G90", "G91"), "distance mode"),
-    "G94": "feed mode",
+    **dict.fromkeys(("G93", "G94"), "feed mode"),
     **dict.fromkeys(("G20", "G21"), "units"),
     "G40": "radius compensation",
     **dict.fromkeys(("G43", "G49"), "length offset"),
@@ -38,27 +41,36 @@ G_GROUPS: dict[str, str] = {
         ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3", "G54.1"),
         "work offset",
     ),
-    **dict.fromkeys(("G61", "G64"), "path mode"),
-    **dict.fromkeys(("G4", "G53"), "non-modal"),
+    **dict.fromkeys(("G61", "G61.1", "G64"), "path mode"),
+    **dict.fromkeys(("G4", "G28", "G30", "G53", "G92", "G92.1", "G92.2", "G92.3"), "non-modal"),
 }
 M_GROUPS: dict[str, str] = {
-    **dict.fromkeys(("M0", "M1", "M2", "M30"), "stopping"),
+    **dict.fromkeys(("M0", "M1", "M2", "M30", "M60"), "stopping"),
     "M6": "cutter change",
     **dict.fromkeys(("M3", "M4", "M5"), "spindle"),
     **dict.fromkeys(("M7", "M8", "M9"), "coolant"),
+    **dict.fromkeys(("M48", "M49"), "override"),
 }
+_COMPENSATION = "radius compensation hides the true path; programs carry the cutter's own path"
+_SUBPROGRAM = "subprograms are not read; write their lines out"
 _REFUSED: dict[str, str] = {
-    "G18": "only the XY plane (G17) is read",
-    "G19": "only the XY plane (G17) is read",
-    "G41": "radius compensation hides the true path; programs carry the cutter's own path",
-    "G42": "radius compensation hides the true path; programs carry the cutter's own path",
-    "G93": "inverse-time feed is not read; give the feed in length per minute (G94)",
     "G10": "a program may not move the work offsets it was checked against",
-    "G92": "a program may not move the work offsets it was checked against",
-    "G28": "the reference point is not known here; retract with G53 G0 Z0",
-    "G30": "the reference point is not known here; retract with G53 G0 Z0",
+    "G38.2": "what a probe finds is not known before it is run",
+    "G41": _COMPENSATION,
+    "G42": _COMPENSATION,
+    "G73": "it is no cycle of RS-274; use G83, or write the pecks out",
+    "G84": "tapping needs a spindle that keeps step with the feed, which a router has not",
+    "G85": "the boring cycles are not read; write their moves out",
+    "G86": "the boring cycles are not read; write their moves out",
+    "G87": "back boring needs a spindle that stops at an angle, which a router has not",
+    "G88": "it leaves the retract to the hand, which no check can follow",
+    "G89": "the boring cycles are not read; write their moves out",
+    "M97": _SUBPROGRAM,
+    "M98": _SUBPROGRAM,
+    "M99": _SUBPROGRAM,
 }
-_LETTERS = frozenset("FGHIJKLMNPQRSTXYZ")
+_LETTERS = frozenset("FGHIJKLMNOPQRSTXYZ")
+_ROTARY = frozenset("ABC")
 
 
 @dataclass(slots=True)
@@ -69,6 +81,7 @@ class Block:
         line: 1-based.
         g, m: word by group ("G1" under "motion").
         words: value by letter.
+        settings: parameter -> value, in force from the next line on (3.3.3).
         message: text of a ``(MSG,`` comment.
     """
 
@@ -76,6 +89,7 @@ class Block:
     g: dict[str, str] = field(default_factory=dict)
     m: dict[str, str] = field(default_factory=dict)
     words: dict[str, float] = field(default_factory=dict)
+    settings: dict[int, float] = field(default_factory=dict)
     message: str | None = None
 
     def whole(self, letter: str) -> int:
@@ -87,16 +101,16 @@ class Block:
         return whole_number(self.words[letter], letter, self.line)
 
 
-def whole_number(value: float, letter: str, line: int) -> int:
-    """Return ``value`` as a whole number, which it must be within ``WHOLE``."""
-    nearest = round(value)
-    if abs(value - nearest) > WHOLE:
-        raise ProgramError(line, f"{letter}{value:g} must be a whole number")
-    return nearest
-
-
-def read_block(text: str, line: int) -> Block:
+def read_block(
+    text: str, line: int, facts: ControllerFacts, parameters: Mapping[int, float]
+) -> Block:
     """Read one line of a program.
+
+    Args:
+        text: of the line.
+        line: 1-based.
+        facts: how the controller writes comments, and whether it skips marked lines.
+        parameters: as they stand before the line.
 
     Raises:
         ProgramError: a letter, number, comment or combination the language does not allow, or
@@ -105,25 +119,37 @@ def read_block(text: str, line: int) -> Block:
     if len(text) > LINE_LENGTH_MOST:
         raise ProgramError(line, f"the line has {len(text)} characters, more than 256")
     block = Block(line)
-    bare = _without_comments(text, block)
-    bare = re.sub(r"[ \t]+", "", bare).upper()
-    _refuse_signs(bare, line)
-    place = 0
-    while place < len(bare):
-        match = _WORD.match(bare, place)
-        if match is None:
-            raise ProgramError(line, f"'{bare[place : place + 12]}' is not a letter and a number")
-        letter = match.group(1)
-        _add_word(block, letter, float(match.group(2)), first=place == 0)
-        place = match.end()
+    bare = re.sub(r"[ \t]+", "", _without_comments(text, block, facts)).upper()
+    if bare.startswith("/"):
+        if facts.skips_marked is None:
+            raise ProgramError(line, "block delete is refused; what may or may not run is unproved")
+        if facts.skips_marked:
+            return Block(line)
+        bare = bare[1:]
+    if "%" in bare:
+        raise ProgramError(line, "a percent sign must stand alone on the first or last line")
+    values = Values(bare, parameters, line)
+    while values.place < len(bare):
+        letter, first = bare[values.place], values.place == 0
+        if letter == "#":
+            block.settings.update([values.assignment()])
+            continue
+        if not "A" <= letter <= "Z":
+            rest = bare[values.place : values.place + 12]
+            raise ProgramError(line, f"'{rest}' is not a letter and a number")
+        values.place += 1
+        _add_word(block, letter, values, first=first)
     return block
 
 
-def _add_word(block: Block, letter: str, value: float, *, first: bool) -> None:
+def _add_word(block: Block, letter: str, values: Values, *, first: bool) -> None:
     """Put one word into its block."""
     line = block.line
+    if letter in _ROTARY:
+        raise ProgramError(line, f"{letter} turns the piece; only X, Y and Z are read here")
     if letter not in _LETTERS:
         raise ProgramError(line, f"the letter {letter} is not part of the language read here")
+    value = values.value()
     if letter == "G":
         _add_coded(block.g, "G", value, line)
     elif letter == "M":
@@ -139,28 +165,24 @@ def _add_word(block: Block, letter: str, value: float, *, first: bool) -> None:
         block.words[letter] = value
 
 
-def _without_comments(text: str, block: Block) -> str:
+def _without_comments(text: str, block: Block, facts: ControllerFacts) -> str:
     """Take the comments out of a line, keeping its message."""
+    if facts.semicolon_comments:
+        # A semicolon inside brackets belongs to their comment.
+        cut = re.match(r"(?:[^(;]|\([^()]*\)?)*", text)
+        text = text if cut is None else cut.group()
     for match in _COMMENT.finditer(text):
         content = match.group(1)
-        if re.match(r"\s*msg\s*,", content, re.IGNORECASE):
+        if _MESSAGE.match(content):
             block.message = content.split(",", 1)[1].strip()
     bare = _COMMENT.sub(" ", text)
     if "(" in bare:
         raise ProgramError(block.line, "a comment is not closed, or stands inside another")
     if ")" in bare:
         raise ProgramError(block.line, "a comment ends that never began, or holds another")
+    if bare != text and not facts.bracket_comments:
+        raise ProgramError(block.line, "this controller reads no comments in brackets")
     return bare
-
-
-def _refuse_signs(bare: str, line: int) -> None:
-    """Refuse the signs of parts of the language that a proved program may not use."""
-    if any(sign in bare for sign in "#[]="):
-        raise ProgramError(line, "parameters and expressions are refused; write plain numbers")
-    if bare.startswith("/"):
-        raise ProgramError(line, "block delete is refused; what may or may not run is not proved")
-    if "%" in bare:
-        raise ProgramError(line, "a percent sign must stand alone on the first or last line")
 
 
 def _add_coded(groups: dict[str, str], letter: str, value: float, line: int) -> None:

@@ -37,7 +37,7 @@ def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, 
         "mould": _mould(results),
         "fixture": _fixture(results),
         "dummy": {"edge_thickness": results.dummy.edge_thickness},
-        "programs": {program.file_name: _program(program) for program in results.programs},
+        "programs": {program.setup.name: _program(program) for program in results.programs},
         "findings": [
             {
                 "code": finding.code,
@@ -198,11 +198,11 @@ def _program(program: CheckedProgram) -> dict[str, Any]:
         "offset": program.setup.offset,
         "machine": program.setup.machine.name,
         "proved": verdict.released,
-        "sha256": verdict.sha256,
+        "files": dict(zip(program.file_names, verdict.hashes, strict=True)),
         "seconds": verdict.seconds,
         "gouge_most": verdict.gouge_most,
         "leftover_most": verdict.leftover_most,
-        "lines": program.text.count("\n"),
+        "lines": sum(text.count("\n") for text in program.texts),
         "leftover_shares": [
             {"up_to": None if bound == float("inf") else bound, "share": share}
             for bound, share in band_shares(verdict.leftover)

@@ -19,16 +19,36 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CheckedProgram:
-    """A program as text, with what the checker found in that very text."""
+    """A program as one or more texts, with what the checker found in those very texts.
+
+    Attributes:
+        setup: what it is run in.
+        texts: to be run one after the other.
+        verdict: on all of them together.
+    """
 
     setup: Setup
-    text: str
+    texts: tuple[str, ...]
     verdict: Verdict
 
     @property
-    def file_name(self) -> str:
-        """The file it is written to, without a folder."""
-        return f"{self.setup.name}.nc"
+    def file_names(self) -> tuple[str, ...]:
+        """The file each text is written to, without a folder."""
+        name, count = self.setup.name, len(self.texts)
+        if count == 1:
+            return (program_file(name),)
+        return tuple(program_file(name, part) for part in range(1, count + 1))
+
+    @property
+    def files(self) -> str:
+        """Its files in words: "trim.nc", or "trim-1.nc to trim-3.nc"."""
+        names = self.file_names
+        return names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
+
+
+def program_file(name: str, part: int | None = None) -> str:
+    """Return the file name of a program's only text, or of one of several, counted from 1."""
+    return f"{name}.nc" if part is None else f"{name}-{part}.nc"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -65,7 +65,11 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "setups": [setup_page(program, results) for program in results.programs],
         "findings": [_finding(finding, results.unit) for finding in _by_weight(results.findings)],
         "findings-said": _count_words(results.findings),
-        "hashes": [[program.file_name, program.verdict.sha256] for program in results.programs],
+        "hashes": [
+            [name, digest]
+            for program in results.programs
+            for name, digest in zip(program.file_names, program.verdict.hashes, strict=True)
+        ],
     }
 
 

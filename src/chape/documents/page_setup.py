@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from chape.documents.cautions import machine_cautions
-from chape.documents.program_words import cutter_calls, feed_unit, stops
+from chape.documents.program_words import cutter_calls, feed_unit, restarts, stops
 from chape.findings import errors
 from chape.units import LengthUnit, show_length
 
@@ -24,14 +24,14 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
     setup, verdict, unit = program.setup, program.verdict, results.unit
     top = float(setup.stock.z.max())
     title, _, more = setup.title.partition(":")
-    machine = f"{program.file_name} on {setup.machine.title}, offset {setup.offset}"
+    machine = f"{program.files} on {setup.machine.title}, offset {setup.offset}"
     facts = [
         ["Work offset", setup.offset, _board_words(setup, results)],
         ["Piece", size_words((setup.width, setup.depth), unit)],
         ["Top of stock", f"Z\u00a0{_long(top, unit)}", "above Z 0"],
         ["Underside", f"Z\u00a0{_long(setup.z_bottom, unit)}"],
         ["Time", time_words(verdict.seconds)],
-        ["Stops", str(stops(program.text)) if stops(program.text) else "none"],
+        ["Stops", str(stops(program.texts)) if stops(program.texts) else "none"],
         ["Deepest gouge", _gouge_words(verdict.gouge_most, unit)],
     ]
     return {
@@ -71,9 +71,9 @@ def size_words(sizes: tuple[float, ...], unit: LengthUnit) -> str:
 def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
     rack = {cutter.number: cutter for cutter in program.setup.cutters}
     seconds = dict(program.verdict.cutter_seconds)
-    per = feed_unit(program.text)
+    per = feed_unit(program.texts)
     rows: list[list[str]] = []
-    for call in cutter_calls(program.text):
+    for call in cutter_calls(program.texts):
         cutter = rack.get(call.number)
         spent = seconds.pop(call.number, None)
         called = any(row[0] == f"T{call.number}" for row in rows)
@@ -121,11 +121,11 @@ def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[s
         f"Zero {setup.offset}: X and Y at the front-left corner, Z at {zero}; "
         f"the top of the stock then reads Z\u00a0{_long(top, unit)}."
     )
-    if not setup.machine.tool_changer:
+    if not setup.machine.tool_changer and len(program.texts) == 1:
         steps.append(
             "This machine stops at each cutter: change it, then set its length before going on."
         )
-    steps.append(f"Run {program.file_name}.")
+    steps.append(_run_words(program))
     if setup.sheet_gauge > 0 and any(post.after_stop for post in setup.keep_outs):
         count = sum(post.after_stop for post in setup.keep_outs)
         steps.append(
@@ -133,7 +133,30 @@ def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[s
             f"({count} × {results.fixture.screw.title}), "
             "snug by hand, then go on. The outlines are cut last."
         )
-    return steps
+    return [*steps, *_restart_words(program)]
+
+
+def _restart_words(program: CheckedProgram) -> list[str]:
+    """Return the step that says where a person may start again, if anywhere but at the top."""
+    names = program.file_names
+    places = [
+        f"{restart.title} at line {restart.line}"
+        + (f" of {names[restart.part - 1]}" if len(names) > 1 else "")
+        for restart in restarts(program.texts)
+    ]
+    if len(places) < 2:
+        return []
+    words = "After a break, with that operation's cutter in the spindle and a free way to the safe"
+    return [f"{words} height, start again: {'; '.join(places)}."]
+
+
+def _run_words(program: CheckedProgram) -> str:
+    if len(program.texts) == 1:
+        return f"Run {program.files}."
+    return (
+        f"Run {', '.join(program.file_names)}, in this order. Before each, put in the cutter its "
+        "first lines name and set that cutter's zero."
+    )
 
 
 def _trim_steps(setup: Setup, results: JobResults) -> list[str]:

@@ -13,7 +13,6 @@ from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.model import LARGEST, Record
 from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
-from chape.cutting.dialects import dialect
 from chape.errors import InputError
 from chape.field.grid import Grid
 from chape.sheath.model import SheathChoices
@@ -29,6 +28,9 @@ LARGEST_DRAWING = 20_000_000
 
 #: A workshop's own catalogue entries stand in this file beside the sheath file.
 WORKSHOP = "workshop.toml"
+
+#: Dialects for the workshop's own controllers may stand in a file of their own beside it.
+DIALECTS = "dialects.toml"
 
 
 class MachineChoices(Record):
@@ -146,6 +148,11 @@ def read_request(path: Path, *, copies: bool = False) -> Request:
         workshop_content = read_bytes(workshop)
         entries = with_workshop(entries, parse_toml(workshop_content, workshop), workshop)
         _add(inputs, workshop, workshop_content)
+    own = path.parent / DIALECTS
+    if own.is_file():
+        own_content = read_bytes(own)
+        entries = with_workshop(entries, {"dialects": parse_toml(own_content, own)}, own)
+        _add(inputs, own, own_content)
     _check_names(file, entries, path)
     knife = path.parent / _named(file.sheath.knife, copies=copies)
     if not os.path.isfile(knife):  # noqa: PTH113 - Path.is_file raises for a name that is too long
@@ -184,17 +191,17 @@ def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
         except InputError as error:
             raise InputError(error.problem, mend=error.mend, file=path, field=field) from None
     try:
-        words = dialect(machine.dialect or entries.machine(machine.router).dialect)
+        words = entries.dialect(machine.dialect or entries.machine(machine.router).dialect)
     except InputError as error:
         raise InputError(
             error.problem, mend=error.mend, file=path, field="machine.dialect"
         ) from None
     board = entries.board(file.fixture.board)
-    if board.offset not in words.offsets:
+    if not words.knows_offset(board.offset):
         raise InputError(
             f'the board "{board.name}" has the work offset {board.offset}, which the dialect '
             f'"{words.name}" does not know',
-            mend=f"Give the board one of: {', '.join(words.offsets)}",
+            mend=f"Give the board one of: {words.offsets_in_words}",
             file=path,
             field="fixture.board",
         )

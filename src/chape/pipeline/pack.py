@@ -66,9 +66,10 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
     outputs = {**job.meshes, **pages, **_programs(job)}
     outputs |= {f"{INPUTS}/{name}": content for name, content in job.request.inputs.items()}
     released = {
-        f"{PROGRAMS}/{program.file_name}": program.verdict.sha256
+        f"{PROGRAMS}/{name}": digest
         for program in job.programs
-        if f"{PROGRAMS}/{program.file_name}" in outputs
+        for name, digest in zip(program.file_names, program.verdict.hashes, strict=True)
+        if f"{PROGRAMS}/{name}" in outputs
     }
     record = manifest(results.name, job.request.path.name, outputs, released)
     return {**outputs, MANIFEST: record}
@@ -80,11 +81,12 @@ def _programs(job: Job) -> dict[str, bytes]:
         lines = ["The programs of this job are held back. Mend these and make the job again:", ""]
         lines += [f"- {each.place}: {each.message} {each.mend}" for each in stopping]
         return {f"{PROGRAMS}/held-back.txt": ("\n".join(lines) + "\n").encode()}
-    files = {
-        f"{PROGRAMS}/{program.file_name}": program.text.encode("ascii") for program in job.programs
-    }
+    files: dict[str, bytes] = {}
     for program in job.programs:
-        content = files[f"{PROGRAMS}/{program.file_name}"]
-        if sha256(content) != program.verdict.sha256:
-            raise AssertionError(f"{program.file_name} is not the text that was proved")
+        proved = zip(program.file_names, program.texts, program.verdict.hashes, strict=True)
+        for name, text, digest in proved:
+            content = text.encode("ascii")
+            if sha256(content) != digest:
+                raise AssertionError(f"{name} is not the text that was proved")
+            files[f"{PROGRAMS}/{name}"] = content
     return files

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import itertools
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from chape.catalog.files import parse_toml, read_bytes
-from chape.cutting.check import check_program
+from chape.cutting.check import check_texts
 from chape.cutting.check_flip import check_flip
+from chape.cutting.dialects import facts_of
+from chape.documents.model import program_file
 from chape.errors import InputError, ProgramError
 from chape.findings import Finding, Severity
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
 from chape.pipeline.file import read_request
 from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
-from chape.pipeline.run import run_knife, run_sheath, run_tooling, setups_of
+from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling, setups_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from pathlib import Path
 
     from chape.pipeline.file import Request
     from chape.pipeline.run import Tooling
@@ -64,17 +67,27 @@ def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
     findings += seen
     setups = setups_of(request, tooling)
     findings += check_flip(setups[0], setups[1])
+    facts = facts_of(dialect_of(request))
     for setup in setups:
-        path = folder / PROGRAMS / f"{setup.name}.nc"
-        if not path.is_file():
+        paths = _program_files(folder / PROGRAMS, setup.name)
+        if not paths:
             continue  # held back; or missing, which was seen above
-        stages.watch(f"Prove {path.name} from its text")
+        stages.watch(f"Prove {setup.name} from its text")
         try:
-            text = read_bytes(path, LARGEST_OUTPUT).decode("ascii")
-            findings += check_program(text, setup).findings
+            texts = [read_bytes(path, LARGEST_OUTPUT).decode("ascii") for path in paths]
+            findings += check_texts(texts, setup, facts).findings
         except (ProgramError, UnicodeDecodeError) as error:
-            findings.append(_unreadable(path.name, error))
+            findings.append(_unreadable(setup.name, error))
     return tuple(findings)
+
+
+def _program_files(folder: Path, name: str) -> list[Path]:
+    """Return the files of a program that are there, in the order they are run."""
+    whole = folder / program_file(name)
+    if whole.is_file():
+        return [whole]
+    parts = (folder / program_file(name, part) for part in itertools.count(1))
+    return list(itertools.takewhile(Path.is_file, parts))
 
 
 def _design(request: Request, stages: Stages) -> tuple[Tooling, tuple[Finding, ...]]:

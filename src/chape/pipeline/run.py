@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from chape.cutting.check import check_program
+from chape.cutting.check import check_texts
 from chape.cutting.check_flip import check_flip
-from chape.cutting.dialects import dialect
+from chape.cutting.dialects import facts_of
 from chape.cutting.plan import plan_program
 from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
 from chape.cutting.write import write_program
@@ -25,6 +25,7 @@ from chape.tooling.layout import lay_out
 from chape.tooling.mould import make_mould
 
 if TYPE_CHECKING:
+    from chape.catalog.dialect import Dialect
     from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
@@ -160,7 +161,7 @@ def _run_programs(
     setups = stages.run(
         stages.key("cutting", "setups", key), "Clamp", lambda: setups_of(request, tooling)
     )
-    words = machine.dialect or request.catalog.machine(machine.router).dialect
+    words = dialect_of(request)
     tasks: list[Task[Any]] = [
         Task(
             stages.key("cutting", "program", key, setup.name),
@@ -183,15 +184,23 @@ def _run_programs(
     return key, programs, meshes
 
 
-def make_program(setup: Setup, words: str) -> tuple[str, Verdict]:
-    """Write the program of a setup, and prove its text.
+def dialect_of(request: Request) -> Dialect:
+    """Return how the programs of a job are written: as the file says, or as the router wants."""
+    machine = request.file.machine
+    return request.catalog.dialect(
+        machine.dialect or request.catalog.machine(machine.router).dialect
+    )
+
+
+def make_program(setup: Setup, words: Dialect) -> tuple[tuple[str, ...], Verdict]:
+    """Write the program of a setup, and prove its texts.
 
     Raises:
         CannotMakeError: no such program can be made with the machine and its cutters.
-        InputError: there is no such dialect.
+        InputError: the dialect has no such work offset.
     """
-    text = write_program(plan_program(setup), dialect(words))
-    return text, check_program(text, setup)
+    texts = write_program(plan_program(setup), words)
+    return texts, check_texts(texts, setup, facts_of(words))
 
 
 def _bytes_of(files: dict[str, bytes]) -> list[bytes]:
