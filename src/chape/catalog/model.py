@@ -182,15 +182,22 @@ class Cutter(Record):
         return self
 
 
+#: One figure for every axis, or one each for x, y and z.
+PerAxis = Positive | tuple[Positive, Positive, Positive]
+
+
 class Machine(Record):
     """A three-axis router.
 
     Attributes:
         travel: usable travel in x, y and z, mm.
-        rapid: rapid rate, mm/min.
+        rapid: rapid rate, which no axis exceeds, mm/min.
         feed_most: highest feed, mm/min.
         spindle_least, spindle_most: rev/min.
+        spindle_power: lasting, at the cutter, W; None where it is not known.
         acceleration: mm/s².
+        lines_per_second: how fast its controller reads a program; None for no limit.
+        change_seconds: of one cutter change, s.
         tool_changer: whether M6 changes the cutter by itself.
         dialect: name of the program dialect it reads.
         safe_height: height above the stock's top at which it may travel, mm.
@@ -199,14 +206,31 @@ class Machine(Record):
     name: str
     title: str
     travel: tuple[Positive, Positive, Positive]
-    rapid: Positive
+    rapid: PerAxis
     feed_most: Positive
     spindle_least: Positive
     spindle_most: Positive
-    acceleration: Positive
+    spindle_power: Positive | None = None
+    acceleration: PerAxis
+    lines_per_second: Positive | None = None
+    change_seconds: NotNegative = 0.0
     tool_changer: bool
     dialect: str
     safe_height: Positive
+
+    @property
+    def axis_rates(self) -> tuple[float, float, float]:
+        """Highest rate of x, y and z, mm/min."""
+        return _each(self.rapid)
+
+    @property
+    def axis_accelerations(self) -> tuple[float, float, float]:
+        """Acceleration of x, y and z, mm/s²."""
+        return _each(self.acceleration)
+
+
+def _each(figure: float | tuple[float, float, float]) -> tuple[float, float, float]:
+    return figure if isinstance(figure, tuple) else (figure, figure, figure)
 
 
 class Board(Record):
@@ -271,6 +295,9 @@ class CutMaterial(Record):
     """What a cutter meets: starting points for feeds and speeds; what a mould may be made of.
 
     Attributes:
+        cutting_energy: to turn a volume into chips, J/mm³; 1 is a force of 1000 N
+            on each mm² of chip.
+        shear_strength: of threads and inserts in it, MPa.
         thermal: for materials a sheet may be formed on; None for others.
     """
 
@@ -279,6 +306,8 @@ class CutMaterial(Record):
     surface_speed: Value
     tooth_load_per_diameter: Value
     depth_per_diameter: Value
+    cutting_energy: Value
+    shear_strength: Value
     thermal: Thermal | None = None
 
 
