@@ -22,6 +22,8 @@ from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.field.outline import Outline
 from chape.findings import Finding, Severity
+from chape.forming.form import form
+from chape.forming.model import Forming, FormingChoices, Mounted
 from chape.knife.model import Edges, Knife
 from chape.sheath.model import Fold, Hole, HoleUse, Sheath, SheathChoices
 from chape.tooling.model import (
@@ -256,6 +258,17 @@ def parts() -> tuple[Sheath, Layout, Mould, Fixture, Dummy]:
     return made, placed, mould(placed), fixture(placed), dummy(made.knife)
 
 
+@cache
+def forming() -> Forming:
+    """Worked out in earnest: too much hangs together in it to be made up."""
+    made, placed, block, _, _ = parts()
+    mounted = Mounted(
+        block.surface, 8.0, 25.0, catalog().material("HDPE"), 40, 1.0, 8.0,
+        len(placed.placements), block.scale,
+    )  # fmt: skip
+    return form(made, mounted, FormingChoices(), catalog())
+
+
 def job(
     name: str = "Alder, right hand",
     findings: tuple[Finding, ...] = FINDINGS,
@@ -280,5 +293,6 @@ def job(
                  outlines=placed.patterns, keep_outs=heads),
     )  # fmt: skip
     return JobResults(
-        name, made.knife, made, placed, form, trim, blunt, programs, findings, unit, day, paper
-    )
+        name, made.knife, made, placed, form, trim, blunt, forming(), programs, findings, unit, day,
+        paper,
+    )  # fmt: skip

@@ -150,6 +150,31 @@ def check(  # noqa: PLR0913, PLR0917 -- the options of one command
 
 
 @app.command()
+def trial(  # noqa: PLR0913, PLR0917 - one option for each thing a maker can tell of a trial
+    sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
+    at: Annotated[str, typer.Option(help="What was heated: blank or fold.")] = "blank",
+    seconds: Annotated[float | None, typer.Option(help="How long, s.")] = None,
+    outcome: Annotated[str | None, typer.Option(help="cold, good or overheated.")] = None,
+    setting: Annotated[float | None, typer.Option(help="What it was set to, °C.")] = None,
+    reading: Annotated[float | None, typer.Option(help="A pyrometer on the face, °C.")] = None,
+    gauge: Annotated[float | None, typer.Option(help="Of this sheet, mm.")] = None,
+    room: Annotated[float | None, typer.Option(help="°C.")] = None,
+    colour: Annotated[str | None, typer.Option(help="For your own notes.")] = None,
+    note: Annotated[str | None, typer.Option(help="For your own notes.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Note a heat trial, if one is told, and say what time to use or to try next."""
+    from chape.cli.trial import note_trial
+
+    told = {
+        "seconds": seconds, "outcome": outcome, "setting": setting, "reading": reading,
+        "gauge": gauge, "room": room, "colour": colour, "note": note,
+    }  # fmt: skip
+    known = {name: value for name, value in told.items() if value is not None}
+    note_trial(sheath, at, known, as_json=as_json)
+
+
+@app.command()
 def catalog(
     kind: Annotated[str | None, typer.Argument(help="sheets, clips, cutters …")] = None,
     name: Annotated[str | None, typer.Argument(help="One entry, with its sources.")] = None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from chape.documents.figures import figures_json, figures_of
+from chape.documents.page_forming import settings_pdf
 from chape.documents.page_job import job_page
 from chape.documents.page_template import template_pdf
 from chape.documents.pattern import fold_line
@@ -39,6 +40,7 @@ def compose_job(results: JobResults, pictures: Pictures) -> dict[str, bytes]:
     page = job_page(results, [f"{name}.svg" for name in pictures.section_names])
     files = {
         "job.pdf": pdf_of("job.typ", page, drawings | views, results.date),
+        "settings.pdf": settings_pdf(results),
         "figures.json": figures_json(figures_of(results, pictures.sections)),
     }
     files |= {f"template-{paper}.pdf": template_pdf(results, paper) for paper in sorted(PAPERS)}

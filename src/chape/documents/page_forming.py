@@ -103,6 +103,32 @@ def seconds_words(found: Estimate | None) -> str:
     return "never" if found is None else f"{found.value:.0f} s"
 
 
+def _to_use(forming: Forming, place: str) -> str:
+    """Return the time to use: what trials taught, else what the physics expects."""
+    advice = forming.taught.get(place)
+    if advice is not None:
+        return f"{advice.seconds:.0f} s"
+    return seconds_words(forming.heating.ready if place == "blank" else forming.fold.ready)
+
+
+def _taught(forming: Forming, place: str) -> list[list[str]]:
+    advice = forming.taught.get(place)
+    if advice is None:
+        return []
+    count = "1 trial" if advice.trials == 1 else f"{advice.trials} trials"
+    return [
+        [
+            f"After {count}",
+            f"{advice.seconds:.0f} s",
+            (
+                f"good with a chance of {advice.good:.0%}; ready between "
+                f"{advice.ready_low:.0f} and {advice.ready_high:.0f} s; "
+                f"try {advice.telling:.0f} s to learn most"
+            ),
+        ]
+    ]
+
+
 def range_words(found: Estimate | None) -> str:
     """Write the range a time is expected in, and what makes it wide."""
     if found is None:
@@ -126,6 +152,7 @@ def _heating(forming: Forming) -> list[list[str]]:
     ]
     if heating.setting is not None:
         rows.insert(1, ["Set to", f"{heating.setting:.0f} °C"])
+    rows += _taught(forming, "blank")
     pace = forming.practice["press"]
     if pace is not None and heater.kind is HeaterKind.PLATEN:
         rows.append(
@@ -153,6 +180,7 @@ def _fold(forming: Forming, unit: LengthUnit) -> list[list[str]]:
         ],
         ["Bent part, laid flat", show_length(fold.flat_length, unit)],
         ["Heated band", show_length(fold.band, unit), "bent part and what its ends lose"],
+        *_taught(forming, "fold"),
     ]
     pace = forming.practice["strip"]
     if pace is not None:

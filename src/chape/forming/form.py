@@ -24,16 +24,19 @@ from chape.forming.heating import (
     sheet_figures,
 )
 from chape.forming.model import Forming
-from chape.forming.trials import paced_by
+from chape.forming.trials import advise, paced_by, trials_of
 from chape.forming.vacuum import draw_down
 from chape.forming.vents import dip, venting_seconds
 from chape.solve.conduction import first_time
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from chape.catalog.model import Heater, SheetStock
     from chape.catalog.read import Catalog
     from chape.field.heights import HeightField
     from chape.forming.model import Drape, FormingChoices, Mounted
+    from chape.forming.trials import Advice, Trial
     from chape.sheath.model import Sheath
 
 #: What the trade takes for ordinary gauge, s: in the press, and on the strip (common practice, no
@@ -47,7 +50,13 @@ SHAPE_SHARE = 0.5
 FOOT = 0.3
 
 
-def form(sheath: Sheath, mounted: Mounted, choices: FormingChoices, catalog: Catalog) -> Forming:
+def form(
+    sheath: Sheath,
+    mounted: Mounted,
+    choices: FormingChoices,
+    catalog: Catalog,
+    trials: Sequence[Trial] = (),
+) -> Forming:
     """Return what it takes to form a blank, and what the sheet comes to.
 
     Args:
@@ -55,6 +64,7 @@ def form(sheath: Sheath, mounted: Mounted, choices: FormingChoices, catalog: Cat
         mounted: the mould on its table.
         choices: heater, table and the rest.
         catalog: where they are found.
+        trials: that were noted, of any heater and sheet.
 
     Raises:
         InputError: a name is not in the catalogue, or the strip heater is none.
@@ -114,7 +124,24 @@ def form(sheath: Sheath, mounted: Mounted, choices: FormingChoices, catalog: Cat
             "press": pace_for(PRACTICE["press"], sheet, heater, choices.room),
             "strip": pace_for(PRACTICE["strip"], sheet, strip, choices.room),
         },
+        taught=_taught(trials, sheet, {"blank": heater, "fold": strip}, choices),
     )
+
+
+def _taught(
+    trials: Sequence[Trial],
+    sheet: SheetStock,
+    heaters: Mapping[str, Heater],
+    choices: FormingChoices,
+) -> dict[str, Advice]:
+    """Return what trials say of each heater that has any."""
+    taught = {}
+    for place, heater in heaters.items():
+        mine = trials_of(trials, sheet, heater)
+        if mine:
+            setting = choices.setting if place == "blank" else None
+            taught[place] = advise(mine, sheet, heater, setting=setting, room=choices.room)
+    return taught
 
 
 def hot_stiffness(sheet: SheetStock) -> float:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from chape.catalog.model import CutMaterial, Heater, SheetStock
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
+    from chape.forming.trials import Advice
     from chape.solve.spread import Estimate
 
 Temperature = Annotated[float, Field(strict=True, ge=-40, le=400)]
@@ -260,6 +261,7 @@ class Forming:
         narrowest: channel the sheet still gets down into, mm; None where none was found.
         mould_scale: what the mould was scaled by.
         practice: the pace of "press" and "strip" that would make the trade's usual times.
+        taught: what trials say of "blank" and of "fold"; empty where none was noted.
     """
 
     choices: FormingChoices
@@ -284,3 +286,4 @@ class Forming:
     narrowest: float | None
     mould_scale: float
     practice: Mapping[str, float | None]
+    taught: Mapping[str, Advice]

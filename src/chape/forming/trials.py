@@ -121,6 +121,7 @@ class Advice:
     Attributes:
         seconds: the next time to use.
         good: its chance of a good sheet.
+        attainable: the chance that the best time would give, were the unknowns known.
         ready_low, ready_high: between these the sheet becomes ready, with a chance of 90 %, s.
         telling: the time of the most telling next trial, s.
         bits: what that trial is expected to teach.
@@ -130,12 +131,18 @@ class Advice:
 
     seconds: float
     good: float
+    attainable: float
     ready_low: float
     ready_high: float
     telling: float
     bits: float
     belief: Belief
     trials: int
+
+
+def trials_of(trials: Sequence[Trial], sheet: SheetStock, heater: Heater) -> tuple[Trial, ...]:
+    """Return those trials of a heater that were made with a sheet of the catalogue."""
+    return tuple(t for t in trials if t.sheet == sheet.name and t.heater == heater.name)
 
 
 def paced_by(heater: Heater) -> str:
@@ -193,6 +200,7 @@ def advise(
     return Advice(
         float(TIMES[best]),
         float(good[best]),
+        float((chances[1].max(axis=0) * belief.weight).sum()),
         low,
         high,
         float(TIMES[telling]),

@@ -5,9 +5,9 @@ from __future__ import annotations
 import os.path
 from dataclasses import dataclass
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import ValidationError
+from pydantic import Field, ValidationError
 
 from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.model import LARGEST, Record
@@ -15,6 +15,8 @@ from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
 from chape.field.grid import Grid
+from chape.forming.model import FormingChoices
+from chape.pipeline.trial_book import TRIALS
 from chape.sheath.model import SheathChoices
 from chape.tooling.model import BlankChoices, FixtureChoices, MouldChoices
 from chape.units import LengthUnit
@@ -40,11 +42,13 @@ class MachineChoices(Record):
         router: name of the machine in the catalogue.
         rack: name of the cutters in it.
         dialect: name of the program dialect; None takes the router's own.
+        spring_pass: outlines are cut a second time at full depth.
     """
 
     router: str = "router-600"
     rack: str = "rack-6"
     dialect: str | None = None
+    spring_pass: Annotated[bool, Field(strict=True)] = True
 
 
 class SheathFile(Record):
@@ -60,6 +64,7 @@ class SheathFile(Record):
     mould: MouldChoices = MouldChoices()
     fixture: FixtureChoices = FixtureChoices()
     machine: MachineChoices = MachineChoices()
+    forming: FormingChoices = FormingChoices()
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +158,9 @@ def read_request(path: Path, *, copies: bool = False) -> Request:
         own_content = read_bytes(own)
         entries = with_workshop(entries, {"dialects": parse_toml(own_content, own)}, own)
         _add(inputs, own, own_content)
+    trials = path.parent / TRIALS
+    if trials.is_file():
+        _add(inputs, trials, read_bytes(trials))
     _check_names(file, entries, path)
     knife = path.parent / _named(file.sheath.knife, copies=copies)
     if not os.path.isfile(knife):  # noqa: PTH113 - Path.is_file raises for a name that is too long
@@ -182,6 +190,9 @@ def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
         ("boards", file.fixture.board, "fixture.board"),
         ("machines", machine.router, "machine.router"),
         ("cutters", machine.rack, "machine.rack"),
+        ("heaters", file.forming.heater, "forming.heater"),
+        ("heaters", file.forming.strip, "forming.strip"),
+        ("tables", file.forming.table, "forming.table"),
     ]
     if sheath.clip is not None:
         named.append(("clips", sheath.clip.clip, "sheath.clip.clip"))

@@ -15,6 +15,8 @@ from chape.documents.meshes import mesh_job
 from chape.documents.model import CheckedProgram
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
+from chape.pipeline.forming import forming_task
+from chape.pipeline.keep import key_of
 from chape.pipeline.stages import Task
 from chape.sheath.check import check_sheath
 from chape.sheath.design import design_sheath
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
+    from chape.forming.model import Forming
     from chape.knife.model import Knife
     from chape.pipeline.file import Request
     from chape.pipeline.stages import Stages
@@ -66,6 +69,7 @@ class Job:
     knife: Knife
     sheath: Sheath
     tooling: Tooling
+    forming: Forming
     programs: tuple[CheckedProgram, ...]
     meshes: dict[str, bytes]
     findings: tuple[Finding, ...]
@@ -81,15 +85,20 @@ def run_job(request: Request, stages: Stages) -> Job:
     knife_key, knife = run_knife(request, stages)
     sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife)
     tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
-    key, programs, meshes = _run_programs(request, stages, tooling_key, tooling)
+    forming = forming_task(request, stages, tooling_key, sheath, tooling.mould)
+    key, programs, meshes, (formed, seen_forming) = _run_programs(
+        request, stages, tooling_key, tooling, forming
+    )
     findings = (
         *check_knife(knife),
         *seen,
         *tooling.findings,
+        *seen_forming,
         *check_flip(programs[0].setup, programs[1].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
-    return Job(request, key, knife, sheath, tooling, programs, meshes, findings)
+    key = key_of(key, forming.key)
+    return Job(request, key, knife, sheath, tooling, formed, programs, meshes, findings)
 
 
 def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
@@ -148,14 +157,16 @@ def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
         mould_top(mould, machine, cutters),
         mould_back(mould, machine, cutters),
         fixture_setup(fixture, machine, cutters),
-        trim_setup(fixture, machine, cutters),
+        trim_setup(
+            fixture, machine, cutters, spring_pass=request.file.machine.spring_pass
+        ),
     )
 
 
 def _run_programs(
-    request: Request, stages: Stages, tooling_key: str, tooling: Tooling
-) -> tuple[str, tuple[CheckedProgram, ...], dict[str, bytes]]:
-    """Return the programs and the meshes, which share the cores, and the key of the programs."""
+    request: Request, stages: Stages, tooling_key: str, tooling: Tooling, forming: Task[Any]
+) -> tuple[str, tuple[CheckedProgram, ...], dict[str, bytes], Any]:
+    """Return the key of the programs, and what shares the cores: programs, meshes, forming."""
     machine = request.file.machine
     key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json())
     setups = stages.run(
@@ -178,10 +189,12 @@ def _run_programs(
         mesh_job,
         (tooling.mould, tooling.fixture, tooling.dummy),
     )
-    *made, meshes = stages.run_all("Write and prove the programs, mesh the mould", [*tasks, mesh])
+    *made, meshes, formed = stages.run_all(
+        "Write and prove the programs, mesh the mould, form the blank", [*tasks, mesh, forming]
+    )
     proved = dict(zip(names, made, strict=True))
     programs = tuple(CheckedProgram(setup, *proved[setup.name]) for setup in setups)
-    return key, programs, meshes
+    return key, programs, meshes, formed
 
 
 def dialect_of(request: Request) -> Dialect:
@@ -192,15 +205,16 @@ def dialect_of(request: Request) -> Dialect:
     )
 
 
-def make_program(setup: Setup, words: Dialect) -> tuple[tuple[str, ...], Verdict]:
-    """Write the program of a setup, and prove its texts.
+def make_program(setup: Setup, words: Dialect) -> tuple[tuple[str, ...], Verdict, float]:
+    """Write the program of a setup, prove its texts, and say what its order saves, mm.
 
     Raises:
         CannotMakeError: no such program can be made with the machine and its cutters.
         InputError: the dialect has no such work offset.
     """
-    texts = write_program(plan_program(setup), words)
-    return texts, check_texts(texts, setup, facts_of(words))
+    program = plan_program(setup)
+    texts = write_program(program, words)
+    return texts, check_texts(texts, setup, facts_of(words)), program.rapid_saved
 
 
 def _bytes_of(files: dict[str, bytes]) -> list[bytes]:

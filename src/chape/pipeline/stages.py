@@ -19,11 +19,13 @@ _GROUND = ("errors.py", "findings.py", "units.py", "tolerances.py", "kernels.py"
 CODE = {
     "knife": (*_GROUND, "field", "catalog", "knife"),
     "sheath": (*_GROUND, "field", "catalog", "knife", "sheath"),
+    "forming": (*_GROUND, "field", "catalog", "knife", "sheath", "solve", "forming"),
     "tooling": (*_GROUND, "field", "catalog", "knife", "sheath", "tooling"),
     "cutting": (*_GROUND, "field", "catalog", "knife", "sheath", "tooling", "cutting"),
     "documents": (
         *_GROUND,
-        *("field", "catalog", "knife", "sheath", "tooling", "cutting", "documents"),
+        *("field", "catalog", "solve", "knife", "sheath", "forming"),
+        *("tooling", "cutting", "documents"),
     ),
 }
 
