@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from chape.errors import CannotMakeError, InputError
-from chape.workers import cluster, in_order, process_pool, workers
+from chape.workers import cluster, in_order, lent, process_pool, workers
 
 WORK = [(math.sqrt, (number,)) for number in (9.0, 4.0, 1.0, 2.0)]
 ROOTS = [3.0, 2.0, 1.0, math.sqrt(2.0)]
@@ -33,6 +33,15 @@ def test_a_process_that_dies_is_told_of():
 def test_a_cluster_gives_the_same_results(dask_address):
     with workers(dask_address) as executor:
         assert list(in_order(executor, WORK)) == ROOTS
+
+
+def test_what_is_lent_reaches_every_piece_of_work(dask_address):
+    values = [3.0, 4.0]
+    with cluster(dask_address) as executor:
+        shared = lent(executor, values)
+        assert list(in_order(executor, [(sum, (shared,)), (max, (shared,))])) == [7.0, 4.0]
+    with process_pool(1) as executor:
+        assert lent(executor, values) is values
 
 
 def test_an_error_on_a_cluster_reaches_the_person(dask_address):

@@ -22,6 +22,7 @@ class Wedge:
     stiffness: float = 80.0
     depth: float = 0.4
     slope: float = 20.0
+    gauge_power: float = 3.0
 
     def peak(self, conditions: Conditions) -> float:
         steep, friction = tan(radians(self.slope)), conditions.friction
@@ -29,7 +30,12 @@ class Wedge:
             return inf
         # Where the blade lies changes how much of the wedge is met, a little.
         depth = max(0.0, self.depth + conditions.swell + 0.1 * conditions.across)
-        stiffness = self.stiffness * conditions.modulus / MODULUS * conditions.gauge_factor**3
+        stiffness = (
+            self.stiffness
+            * conditions.modulus
+            / MODULUS
+            * conditions.gauge_factor**self.gauge_power
+        )
         return 2 * stiffness * depth * (steep + friction) / (1 - friction * steep)
 
 

@@ -10,11 +10,11 @@ import importlib
 import os
 import signal
 import threading
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import active_children, get_context, parent_process
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from chape.errors import CannotMakeError, InputError
 
@@ -74,7 +74,32 @@ def cluster(address: str) -> Iterator[Executor]:
             mend="Start its scheduler, or leave the address out to work on this machine",
         ) from None
     with client:
-        yield client.get_executor(pure=False)
+        yield _Cluster(client)
+
+
+class _Cluster(Executor):
+    """A cluster's workers."""
+
+    def __init__(self, client: Any) -> None:  # noqa: ANN401 - the library is optional
+        self._client = client
+        self._executor: Executor = client.get_executor(pure=False)
+
+    def submit(
+        self, fn: Callable[..., Result], /, *args: object, **kwargs: object
+    ) -> Future[Result]:
+        return self._executor.submit(fn, *args, **kwargs)
+
+    def lend(self, value: object) -> object:
+        """Send a value to every worker, once."""
+        return self._client.scatter(value, broadcast=True)
+
+
+def lent(executor: Executor, value: Result) -> Result:
+    """Return a value that many pieces of work need, to be handed to each as an argument.
+
+    A cluster's workers get it once and keep it; processes of this machine get it with the work.
+    """
+    return cast("Result", executor.lend(value)) if isinstance(executor, _Cluster) else value
 
 
 @contextmanager

@@ -29,6 +29,7 @@ class Straight:
     """A hold in proportion to friction, so that Bayes' rule has a closed form."""
 
     per_friction: float = 100.0
+    gauge_power: float = 0.0
 
     def peak(self, conditions):
         return self.per_friction * conditions.friction * conditions.modulus / modulus_at(21.0)

@@ -8,7 +8,7 @@ wide. Which input matters most is read from the variance shares of the hold (``s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -17,7 +17,7 @@ from scipy.stats import binomtest
 from chape.errors import CannotMakeError
 from chape.fit.vary import INPUTS, knives_at
 from chape.solve.variance import power_of_two, sample_pages, variance_shares
-from chape.workers import in_order
+from chape.workers import in_order, lent
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -31,14 +31,21 @@ if TYPE_CHECKING:
 CONFIDENCE = 0.95
 
 #: Knives are handed out in parcels of so many, whoever works on them.
-PARCEL = 64
+PARCEL = 80
+
+#: The contact is worked out at this modulus, MPa.
+PLAIN_MODULUS = 1000.0
 
 #: A hold beyond this many times the wanted one counts as that in the variance: it is locked.
 LOCKED = 10.0
 
 
 class HoldModel(Protocol):
-    """Whatever can say how hard a knife must be pulled."""
+    """Whatever can say how hard a knife must be pulled: in proportion to the modulus."""
+
+    @property
+    def gauge_power(self) -> float:
+        """The hold goes with the gauge to this power."""
 
     def peak(self, conditions: Conditions) -> float:
         """Return the greatest pull, N."""
@@ -160,14 +167,18 @@ def interval(passing: int, counted: int) -> tuple[float, float]:
 def holds_of(model: HoldModel, every: Sequence[Conditions], executor: Executor) -> Floats:
     """Return (n,) the hold under each of the conditions, N.
 
-    Conditions that differ in stiffness alone do not need the contact worked out again; that is
-    the model's to know. Equal ones are worked out once.
+    Modulus and gauge only scale the force, so that the contact is worked out once for all
+    conditions that differ in nothing else.
     """
-    different = list(dict.fromkeys(every))
+    plain = [replace(each, modulus=PLAIN_MODULUS, gauge_factor=1.0) for each in every]
+    different = list(dict.fromkeys(plain))
     parcels = [different[k : k + PARCEL] for k in range(0, len(different), PARCEL)]
-    done = in_order(executor, ((peaks, (model, parcel)) for parcel in parcels))
+    shared = lent(executor, model)
+    done = in_order(executor, ((peaks, (shared, parcel)) for parcel in parcels))
     known = dict(zip(different, np.concatenate(list(done)), strict=True))
-    return np.array([known[each] for each in every])
+    modulus = np.array([each.modulus for each in every]) / PLAIN_MODULUS
+    gauge = np.array([each.gauge_factor for each in every]) ** model.gauge_power
+    return np.array([known[each] for each in plain]) * modulus * gauge
 
 
 def peaks(model: HoldModel, parcel: Sequence[Conditions]) -> Floats:
