@@ -121,8 +121,12 @@ def stepped_seconds(points: np.ndarray, speed: float, limits: Limits, tick: floa
     length = np.linalg.norm(step, axis=1)
     way = step / length[:, None]
     place = np.concatenate([[0], np.cumsum(length)])
-    can = np.array([min(a / abs(u) for a, u in zip(limits.accelerations, d) if u) for d in way])
-    rate = np.array([min(v / abs(u) for v, u in zip(limits.rates, d) if u) for d in way])
+    can = np.array(
+        [min(a / abs(u) for a, u in zip(limits.accelerations, d, strict=True) if u) for d in way]
+    )
+    rate = np.array(
+        [min(v / abs(u) for v, u in zip(limits.rates, d, strict=True) if u) for d in way]
+    )
     top = np.minimum(speed, rate)
     corner = [0.0]
     for n in range(1, len(way)):
@@ -132,7 +136,9 @@ def stepped_seconds(points: np.ndarray, speed: float, limits: Limits, tick: floa
             corner.append(min(top[n - 1], top[n]))
             continue
         unit = change / np.linalg.norm(change)
-        most = min(a / abs(u) for a, u in zip(limits.accelerations, unit) if abs(u) > 1e-12)
+        most = min(
+            a / abs(u) for a, u in zip(limits.accelerations, unit, strict=True) if abs(u) > 1e-12
+        )
         half = turn / 2
         radius = 0.01 * np.cos(half) / max(1e-15, 1 - np.cos(half))
         radius = min(radius, (length[n - 1] + length[n]) / 2 / turn)

@@ -211,7 +211,8 @@ def _corner(before: Floats, after: Floats, mean_length: float, by_axis: Floats) 
     """Return the square of the speed a corner may be passed at, mm²/s².
 
     Args:
-        before, after: (3,) directions of length 1.
+        before: (3,) direction of length 1.
+        after: the same, of the next piece.
         mean_length: of the pieces beside it, mm.
         by_axis: (3,) accelerations, mm/s².
     """
