@@ -161,6 +161,8 @@ def _defaults(record: type[Record], name: str = "") -> Iterator[tuple[str, str, 
             shown = "required"
         elif value is None:
             shown = "none"
+        elif isinstance(value, bool):
+            shown = str(value).lower()
         elif isinstance(value, str):
             shown = f'"{value}"'
         else:
