@@ -135,7 +135,12 @@ def fixture_setup(
 
 
 def trim_setup(
-    fixture: Fixture, machine: Machine, cutters: tuple[Cutter, ...], offset: str | None = None
+    fixture: Fixture,
+    machine: Machine,
+    cutters: tuple[Cutter, ...],
+    offset: str | None = None,
+    *,
+    spring_pass: bool = True,
 ) -> Setup:
     """Return the clamping of the formed blank on its fixture: holes, then outlines.
 
@@ -178,6 +183,7 @@ def trim_setup(
         flipped=False,
         width=fixture.width,
         depth=fixture.depth,
+        spring_pass=spring_pass,
     )
 
 

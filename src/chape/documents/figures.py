@@ -200,6 +200,7 @@ def _program(program: CheckedProgram) -> dict[str, Any]:
         "proved": verdict.released,
         "files": dict(zip(program.file_names, verdict.hashes, strict=True)),
         "seconds": verdict.seconds,
+        "rapid_saved": program.rapid_saved,
         "gouge_most": verdict.gouge_most,
         "leftover_most": verdict.leftover_most,
         "lines": sum(text.count("\n") for text in program.texts),

@@ -157,9 +157,7 @@ def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
         mould_top(mould, machine, cutters),
         mould_back(mould, machine, cutters),
         fixture_setup(fixture, machine, cutters),
-        trim_setup(
-            fixture, machine, cutters, spring_pass=request.file.machine.spring_pass
-        ),
+        trim_setup(fixture, machine, cutters, spring_pass=request.file.machine.spring_pass),
     )
 
 
