@@ -170,3 +170,39 @@ def test_every_cutter_of_the_rack_has_a_profile_that_never_falls() -> None:
         heights = [profile(shape_of(cutter), r) for r in np.linspace(0, cutter.radius, 50)]
         assert (np.diff(heights) >= 0).all()
         assert np.isinf(profile(shape_of(cutter), cutter.radius + 1e-6))
+
+
+@pytest.mark.parametrize("cutter", CUTTERS, ids=lambda cutter: cutter.kind)
+def test_the_volume_is_what_the_stock_lost(cutter: Cutter) -> None:
+    generator = np.random.default_rng(2)
+    stock = HeightField.flat(Grid(0, 0, 0.25, 161, 141), 5.0)
+    ends = np.column_stack([generator.uniform(-2, 42, (40, 6))])
+    ends[:, [2, 5]] = generator.uniform(1, 6, (40, 2))
+    none = np.zeros(40, np.int32)
+    taken = remove(stock, Segments(ends, none, none > 0, np.arange(40, dtype=np.int32)), [cutter])
+    lost = float((stock.z - taken.stock.z).sum()) * 0.25**2
+    assert lost > 100
+    assert float(taken.volume.sum()) == pytest.approx(lost, rel=1e-5)
+    assert np.all((taken.volume > 0) == (taken.cut > 0))
+
+
+def test_a_slot_is_as_large_as_its_width_its_depth_and_its_length() -> None:
+    stock = HeightField.flat(Grid(0, 0, 0.1, 501, 201), 0.0)
+    ends = np.array([[-10.0, 10, -2, 25, 10, -2], [25, 10, -2, 60, 10, -2]])
+    segments = Segments(
+        ends, np.zeros(2, np.int32), np.zeros(2, bool), np.arange(2, dtype=np.int32)
+    )
+    first, second = remove(stock, segments, [FLAT]).volume
+    # 61 rows of nodes lie within 3 mm of the middle line.
+    assert first + second == pytest.approx(6.1 * 2 * 50.1, rel=1e-6)
+    half_round = np.pi * 9 / 2 * 2
+    assert first == pytest.approx(6 * 2 * 25 + half_round, rel=0.02)
+
+
+def test_a_rapid_far_beyond_the_stock_takes_no_longer() -> None:
+    stock = HeightField.flat(Grid(0, 0, 0.5, 80, 80), 0.0)
+    ends = np.array([[-1e9, -1e9, -1.0, 1e9, 1e9, -0.5]])
+    one = Segments(ends, np.zeros(1, np.int32), np.ones(1, bool), np.zeros(1, np.int32))
+    taken = remove(stock, one, [FLAT])
+    assert taken.stray[0] == pytest.approx(1.0)
+    assert taken.cut[0] > 0.7

@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from chape.cutting.bands import over_bands
-from chape.cutting.sweep import course_of, disc, height_over, profile, shape_of, surely_clear
+from chape.cutting.sweep import course_of, disc, height_over, shape_of, surely_clear, width_at
 from chape.field.heights import HeightField
 from chape.kernels import kernel
 
@@ -54,10 +54,12 @@ class Removal:
         cut: (n,) deepest cut of each segment, mm, 0 where it met nothing.
         holder, shank: (n,) how deep holder and shank would enter the material, mm.
         stray: (n,) how deep a rapid could enter it on a path that is not straight, mm.
+        volume: (n,) what each segment took away, mm³.
     """
 
     stock: HeightField
     cut: Depths
+    volume: Depths
     holder: Depths
     shank: Depths
     stray: Depths
@@ -78,10 +80,11 @@ def remove(stock: HeightField, segments: Segments, cutters: Sequence[Cutter]) ->
     bodies = np.array([_bodies(cutter) for cutter in cutters]).reshape(-1, 3, 6)
     count = len(segments.cutter)
     depths = np.zeros((4, count), dtype=np.float32)
+    volume = np.zeros(count, dtype=np.float32)
     for first in range(0, count, CHUNK):
         piece = slice(first, min(first + CHUNK, count))
         ends, cutter, rapid = segments.ends[piece], segments.cutter[piece], segments.rapid[piece]
-        found = np.zeros((-(-grid.ny // BAND), 4, len(ends)), dtype=np.float32)
+        found = np.zeros((-(-grid.ny // BAND), 5, len(ends)), dtype=np.float32)
 
         def work(low: int, high: int) -> None:
             band = low // BAND
@@ -89,8 +92,10 @@ def remove(stock: HeightField, segments: Segments, cutters: Sequence[Cutter]) ->
             _remove_band(z, tiles, place, rows, ends, cutter, rapid, bodies, found[band])  # noqa: B023 -- done before the next chunk
 
         over_bands(work, grid.ny, BAND)
-        depths[:, piece] = found.max(axis=0)
-    return Removal(HeightField(grid, z), depths[2], depths[0], depths[1], depths[3])
+        depths[:, piece] = found[:, :4].max(axis=0)
+        volume[piece] = found[:, 4].sum(axis=0) * grid.spacing**2
+    stock_after = HeightField(grid, z)
+    return Removal(stock_after, depths[2], volume, depths[0], depths[1], depths[3])
 
 
 def _bodies(cutter: Cutter) -> list[list[float]]:
@@ -129,28 +134,34 @@ def _remove_band(  # noqa: PLR0913, PLR0917  # compiled functions take no record
 ) -> None:
     """Run all segments over a band of rows; ``found[kind, segment]`` takes depths.
 
-    Kinds are holder, shank, cutter, and the cutter on a rapid that strays.
+    Kinds are holder, shank, cutter, and the cutter on a rapid that strays; a fifth row takes the
+    sum of what the cutter took from all nodes.
     """
     top = tiles[rows[0] // TILE : (rows[1] - 1) // TILE + 1].max()
+    widths = np.array([b[:, 4].max() for b in bodies])
     front, back = place[1] + place[2] * rows[0], place[1] + place[2] * rows[1]
     for n in range(len(ends)):
         e = ends[n]
         segment = (e[0], e[1], e[2], e[3], e[4], e[5])
-        body = bodies[cutter[n]]
-        low, widest = min(e[2], e[5]), body[:, 4].max()
+        low, widest = min(e[2], e[5]), widths[cutter[n]]
         if low >= top or max(e[1], e[4]) + widest < front or min(e[1], e[4]) - widest > back:
             continue
-        lanes = _lanes(segment, body[2, 4]) if rapid[n] else 0
+        body = bodies[cutter[n]]
+        first, last = (0, 0)
+        if rapid[n]:
+            first, last = _lanes(segment, body[2, 4], front, back)
         # Strays first, then holder and shank, and the cutter last: all see the stock before it.
-        for sweep in range(lanes + 3):
-            kind = max(sweep - lanes, 0) if sweep >= lanes else 3
+        for sweep in range(first, last + 3):
+            kind = sweep - last if sweep >= last else 3
             b = body[min(kind, 2)]
             if low + b[5] >= top or b[4] <= 0:
                 continue
             path = _lane(segment, sweep, b[4]) if kind == 3 else _lifted(segment, b[5])
             shape = (b[0], b[1], b[2], b[3], b[4])
-            depth = _visit(z, tiles, place, rows, path, shape, kind == 2)
+            depth, taken = _visit(z, tiles, place, rows, path, shape, kind == 2)
             found[kind, n] = max(found[kind, n], depth)
+            if kind == 2:
+                found[4, n] = taken
 
 
 @kernel
@@ -161,19 +172,25 @@ def _lifted(segment: Segment, lift: float) -> Segment:
 
 
 @kernel
-def _lanes(segment: Segment, radius: float) -> int:
-    """Return how many lanes cover the box a rapid may stray in, 0 where it cannot.
+def _lanes(segment: Segment, radius: float, front: float, back: float) -> tuple[int, int]:
+    """Return the lanes, from the first to before the last, of the box a rapid may stray in.
 
     A machine that moves one axis before the other stays in the box between start and end, at the
-    lower of the two heights.
+    lower of the two heights. Only lanes between ``front`` and ``back`` are given.
     """
     moved = 0
     for axis in range(3):
         if abs(segment[axis + 3] - segment[axis]) > 1e-6:
             moved += 1
     if moved < 2:
-        return 0
-    return int(np.ceil(abs(segment[4] - segment[1]) / radius)) + 1
+        return 0, 0
+    low, high = min(segment[1], segment[4]), max(segment[1], segment[4])
+    last = np.ceil((high - low) / radius)
+    reach = 2 * radius
+    return (
+        int(min(last, max(0.0, np.floor((front - reach - low) / radius)))),
+        int(min(last, max(0.0, np.ceil((back + reach - low) / radius)))) + 1,
+    )
 
 
 @kernel
@@ -194,8 +211,11 @@ def _visit(
     segment: Segment,
     shape: Shape,
     cuts: bool,  # noqa: FBT001  # compiled functions take no keywords
-) -> float:
-    """Sweep one body over one band; return how deep it enters, and cut when told to."""
+) -> tuple[float, float]:
+    """Sweep one body over one band, and cut when told to.
+
+    Returns how deep it enters, and the sum of how deep it enters each node.
+    """
     spacing, radius = place[2], shape[4]
     rows, columns = z.shape
     i_first = int(np.ceil((min(segment[0], segment[3]) - radius - place[0]) / spacing - 1e-9))
@@ -205,18 +225,19 @@ def _visit(
     i_first, i_last = max(i_first, 0), min(i_last, columns - 1)
     j_first, j_last = max(j_first, band[0]), min(j_last, band[1] - 1)
     if i_first > i_last or j_first > j_last:
-        return 0.0
+        return 0.0, 0.0
     low = min(segment[2], segment[5])
     course = course_of(segment)
-    deepest = 0.0
+    deepest, total = 0.0, 0.0
     for tj in range(j_first // TILE, j_last // TILE + 1):
         for ti in range(i_first // TILE, i_last // TILE + 1):
             if tiles[tj, ti] <= low:
                 continue
-            near = _nearest(place, segment, course, tj, ti)
-            if near > radius or tiles[tj, ti] <= low + profile(shape, near):
+            # Where the body is wider, it stands above all of the tile.
+            wide = width_at(shape, tiles[tj, ti] - low)
+            if _nearest(place, segment, course, tj, ti) > wide:
                 continue
-            depth, topmost = _visit_tile(
+            depth, taken, topmost = _visit_tile(
                 z,
                 place,
                 segment,
@@ -224,16 +245,18 @@ def _visit(
                 shape,
                 (max(j_first, tj * TILE), min(j_last, tj * TILE + TILE - 1)),
                 (max(i_first, ti * TILE), min(i_last, ti * TILE + TILE - 1)),
+                wide,
                 tiles[tj, ti],
                 cuts,
             )
             deepest = max(deepest, depth)
+            total += taken
             if topmost:
                 tiles[tj, ti] = z[
                     tj * TILE : min(rows, tj * TILE + TILE),
                     ti * TILE : min(columns, ti * TILE + TILE),
                 ].max()
-    return deepest
+    return deepest, total
 
 
 @kernel
@@ -262,22 +285,24 @@ def _visit_tile(  # noqa: PLR0913, PLR0917  # compiled functions take no records
     shape: Shape,
     rows: tuple[int, int],
     columns: tuple[int, int],
+    wide: float,
     top: float,
     cuts: bool,  # noqa: FBT001  # compiled functions take no keywords
-) -> tuple[float, bool]:
-    """Sweep one body over part of a tile: how deep it enters, whether the top node was cut."""
-    deepest, topmost = 0.0, False
+) -> tuple[float, float, bool]:
+    """Sweep one body over part of a tile.
+
+    Returns how deep it enters, the sum over the nodes, and whether the top node was cut.
+    """
+    deepest, total, topmost = 0.0, 0.0, False
     ux, uy = course[0], course[1]
-    radius, low = shape[4], min(segment[2], segment[5])
+    low = min(segment[2], segment[5])
     for j in range(rows[0], rows[1] + 1):
         y = place[1] + place[2] * j
-        first, last = columns
-        if abs(uy) > 1e-3:
-            # Only nodes within a radius of the line can be met; along a row that is one span.
-            middle = segment[0] + (y - segment[1]) * ux / uy
-            wide = radius / abs(uy)
-            first = max(first, int(np.ceil((middle - wide - place[0]) / place[2] - 1e-6)))
-            last = min(last, int(np.floor((middle + wide - place[0]) / place[2] + 1e-6)))
+        left, right = _span(segment, course, wide, y)
+        if left > right:
+            continue
+        first = max(columns[0], int(np.ceil((left - place[0]) / place[2] - 1e-6)))
+        last = min(columns[1], int(np.floor((right - place[0]) / place[2] + 1e-6)))
         for i in range(first, last + 1):
             rise = z[j, i] - low
             if rise <= 0:
@@ -292,7 +317,30 @@ def _visit_tile(  # noqa: PLR0913, PLR0917  # compiled functions take no records
             depth = z[j, i] - height
             if depth > 0:
                 deepest = max(deepest, depth)
+                total += depth
                 if cuts:
                     topmost = topmost or z[j, i] >= top
                     z[j, i] = height
-    return deepest, topmost
+    return deepest, total, topmost
+
+
+@kernel
+def _span(segment: Segment, course: Course, wide: float, y: float) -> tuple[float, float]:
+    """Return where a row enters and leaves what lies within ``wide`` of a segment; inf, -inf.
+
+    That is convex, so that its bounds are those of the discs at both ends and of the two sides.
+    """
+    left, right = np.inf, -np.inf
+    for end in (0, 3):
+        aside = y - segment[end + 1]
+        if abs(aside) <= wide:
+            half = np.sqrt(wide * wide - aside * aside)
+            left, right = min(left, segment[end] - half), max(right, segment[end] + half)
+    ux, uy, length, _ = course
+    if abs(uy) > 1e-9:
+        for side in (-wide, wide):
+            along = (y - segment[1] - side * ux) / uy
+            if 0 <= along <= length:
+                x = segment[0] + along * ux - side * uy
+                left, right = min(left, x), max(right, x)
+    return left, right

@@ -77,9 +77,6 @@ def _lowest_along(
         return min(max(foot, first), last)
     if kind == FLAT:
         return downhill
-    if kind == BALL:
-        root = np.sqrt(max(0.0, shape[2] * shape[2] - q2))
-        return float(min(max(foot - slope / np.sqrt(1 + slope * slope) * root, first), last))
     if kind == CONE:
         steep = shape[3]
         if abs(slope) >= steep:
@@ -137,6 +134,8 @@ def height_over(
     """Return ``swept_height``, the course of the segment being known."""
     ux, uy, length, slope = course
     gx, gy = px - segment[0], py - segment[1]
+    if shape[0] == BALL:
+        return _over_ball(shape[2], segment, course, gx, gy)
     radius = shape[4]
     if length == 0.0:
         low = min(segment[2], segment[5])
@@ -154,6 +153,42 @@ def height_over(
     s = _lowest_along(shape, slope, q2, foot, first, last)
     r = min(np.sqrt(q2 + (s - foot) * (s - foot)), radius)
     return segment[2] + slope * s + profile(shape, r)
+
+
+@kernel
+def _over_ball(radius: float, segment: Segment, course: Course, gx: float, gy: float) -> float:
+    """Return ``height_over`` of a ball; (gx, gy) is the point seen from the segment's start, mm."""
+    ux, uy, length, slope = course
+    aside = gx * uy - gy * ux
+    across = radius * radius - aside * aside
+    if across < 0:
+        return inf
+    foot = gx * ux + gy * uy
+    root, lean = np.sqrt(across), np.sqrt(1 + slope * slope)
+    s = foot - slope / lean * root
+    if 0 < s < length:
+        return float(segment[2] + slope * foot + (radius - lean * root))
+    s = min(max(s, 0.0), length)
+    squared = across - (foot - s) * (foot - s)
+    if squared < 0:
+        return inf
+    low = segment[2] + slope * s
+    if length == 0.0:
+        low = min(segment[2], segment[5])
+    return float(low + (radius - np.sqrt(squared)))
+
+
+@kernel
+def width_at(shape: Shape, rise: float) -> float:
+    """Return how far from its axis a body may lie lower than ``rise`` above its tip, mm."""
+    if rise <= 0:
+        return 0.0
+    if shape[0] == CONE:
+        return min(shape[4], rise / shape[3])
+    corner = shape[2]
+    if rise >= corner:
+        return shape[4]
+    return float(shape[1] + np.sqrt(corner * corner - (corner - rise) * (corner - rise)))
 
 
 @kernel
