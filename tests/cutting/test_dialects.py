@@ -15,7 +15,7 @@ from chape.catalog.dialect import CutterChange, Dialect
 from chape.catalog.read import catalog, with_workshop
 from chape.cutting.check import check_texts
 from chape.cutting.dialects import facts_of
-from chape.cutting.model import Motion
+from chape.cutting.model import Motion, OperationKind
 from chape.cutting.parsed import EventKind, ParsedProgram
 from chape.cutting.plan import plan_program
 from chape.cutting.read import read_program, read_texts
@@ -236,3 +236,26 @@ def test_holes_of_the_board() -> None:
     """The boards above hold what the dialects differ in: pecks, changes and a stop."""
     assert any(isinstance(hole, RoundHole) for hole in planned("mould").setup.holes)
     assert any(operation.stop_before for operation in planned("trim").operations)
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if catalog().dialect(n).cycles])
+def test_drilled_holes_are_cycles_as_deep_as_planned_and_no_faster(name: str) -> None:
+    dialect = catalog().dialect(name)
+    text = "".join(written("mould", name))
+    assert "G83" in text
+    program = read("mould", name)
+    for operation in planned("mould").operations:
+        if operation.kind is not OperationKind.DRILL:
+            continue
+        cuts = (program.cutter == operation.cutter.number) & ~program.rapid
+        run = operation.moves
+        deep = run.end[:, 2].min()
+        assert program.end[cuts, 2].min() == pytest.approx(deep, abs=dialect.unit.in_mm * 1e-4)
+        assert np.unique(program.feed[cuts]) == pytest.approx(
+            [np.nanmin(run.feed)], abs=0.06 * dialect.unit.in_mm
+        )
+        # As many pecks as planned: strokes that end lower than all before, with a lift between.
+        low = np.minimum.accumulate(run.end[:, 2])
+        lifts = (run.motion[1:] == Motion.RAPID) & (run.motion[:-1] == Motion.LINE)
+        assert cuts.sum() == lifts.sum()
+        assert low[-1] == deep

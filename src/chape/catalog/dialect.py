@@ -52,7 +52,7 @@ class Dialect(Record):
         cutter_change: M6 names the change; the program stops for the hand; or each cutter has a
             file of its own.
         cutter_lengths: whether G43 H takes lengths from the controller's table.
-        cycles: whether holes may be written as canned cycles (G81, G83).
+        cycles: whether drilled holes are written as canned cycles (G81, G83).
         comment: how a comment is written, with ``{text}`` in it.
         message: how a line for the operator is written, with ``{text}`` in it.
         end: the last word, M2 or M30.

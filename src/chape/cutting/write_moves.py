@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape import tolerances
-from chape.cutting.model import Motion
+from chape.cutting.model import Motion, OperationKind
+from chape.cutting.write_cycles import hole_at
 from chape.errors import CannotMakeError
 from chape.units import LengthUnit
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from chape.catalog.dialect import Dialect
     from chape.cutting.model import Moves, Operation
+    from chape.cutting.write_cycles import DrilledHole
 
 
 class Pen:
@@ -33,6 +35,7 @@ class Pen:
         self.scale = 10**dialect.decimals / dialect.unit.in_mm
         self.decimals = dialect.decimals
         self.in_mm = dialect.unit.in_mm
+        self.cycles = dialect.cycles
         self.arc_limit = RADII[dialect.unit] * 10**dialect.decimals
         self.forget()
 
@@ -56,15 +59,34 @@ class Pen:
         ends = np.rint(run.end * self.scale).astype(np.int64).tolist()
         centres = np.nan_to_num(run.centre * self.scale).tolist()
         feeds = (run.feed / self.in_mm).tolist()
-        for motion, end, centre, feed in zip(
-            run.motion.tolist(), ends, centres, feeds, strict=True
-        ):
-            if motion == Motion.RAPID:
-                yield from self._rapid(end, operation)
+        motions = run.motion.tolist()
+        cycles = self.cycles and operation.kind is OperationKind.DRILL
+        at = 0
+        while at < len(motions):
+            if motions[at] == Motion.RAPID:
+                yield from self._rapid(ends[at], operation)
             else:
-                line = self._cut(motion, end, centre, feed, operation)
+                hole = hole_at(motions, ends, feeds, at, self.place) if cycles else None
+                if hole is not None:
+                    yield from self._drilled(hole)
+                    at = hole.after
+                    continue
+                line = self._cut(motions[at], ends[at], centres[at], feeds[at], operation)
                 if line:
                     yield line
+            at += 1
+
+    def _drilled(self, hole: DrilledHole) -> Iterator[str]:
+        """Yield a cycle that begins and ends where the drill stands."""
+        x, y, near = (value or 0 for value in self.place)
+        words = f"X{self.number(x)} Y{self.number(y)} Z{self.number(hole.bottom)}"
+        words += f" R{self.number(near)}"
+        if hole.pecks > 1:
+            # Rounded up: a last decimal too little would make one peck more.
+            words += f" Q{self.number(-((hole.bottom - near) // hole.pecks))}"
+        yield f"G99 {'G83' if hole.pecks > 1 else 'G81'} {words} F{hole.feed:.1f}"
+        yield "G80"
+        self.motion, self.feed = None, hole.feed
 
     def _rapid(self, end: list[int], operation: Operation) -> Iterator[str]:
         x, y, z = self.place
