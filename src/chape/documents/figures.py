@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import shapely
 
+from chape.documents.figures_forming import forming_figures
 from chape.documents.picture_leftover import band_shares
 from chape.findings import errors
 
@@ -36,6 +37,7 @@ def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, 
         "blank": _blank(results),
         "mould": _mould(results),
         "fixture": _fixture(results),
+        "forming": forming_figures(results.forming),
         "dummy": {"edge_thickness": results.dummy.edge_thickness},
         "programs": {program.setup.name: _program(program) for program in results.programs},
         "findings": [
