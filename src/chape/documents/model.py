@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
+    from chape.fit.fit import Fit
     from chape.forming.model import Forming
     from chape.knife.model import Knife
     from chape.sheath.model import Sheath
@@ -74,6 +75,7 @@ class JobResults:
     mould: Mould
     fixture: Fixture
     dummy: Dummy
+    fit: Fit
     forming: Forming
     programs: tuple[CheckedProgram, ...]
     findings: tuple[Finding, ...]

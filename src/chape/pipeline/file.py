@@ -15,6 +15,7 @@ from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
 from chape.field.grid import Grid
+from chape.fit.model import FitChoices
 from chape.forming.model import FormingChoices
 from chape.pipeline.trial_book import TRIALS
 from chape.sheath.model import SheathChoices
@@ -60,6 +61,7 @@ class SheathFile(Record):
 
     unit: LengthUnit = LengthUnit.MM
     sheath: SheathChoices
+    fit: FitChoices = FitChoices()
     blank: BlankChoices = BlankChoices()
     mould: MouldChoices = MouldChoices()
     fixture: FixtureChoices = FixtureChoices()

@@ -47,6 +47,7 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         mould=job.tooling.mould,
         fixture=job.tooling.fixture,
         dummy=job.tooling.dummy,
+        fit=job.fit,
         forming=job.forming,
         programs=job.programs,
         findings=job.findings,

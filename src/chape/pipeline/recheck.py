@@ -16,6 +16,7 @@ from chape.findings import Finding, Severity
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
 from chape.pipeline.file import read_request
+from chape.pipeline.fit import fit_task, run_solve
 from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
 from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling, setups_of
 
@@ -93,9 +94,12 @@ def _program_files(folder: Path, name: str) -> list[Path]:
 def _design(request: Request, stages: Stages) -> tuple[Tooling, tuple[Finding, ...]]:
     """Return the tooling of a request, and what every check up to it saw."""
     knife_key, knife = run_knife(request, stages)
-    sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife)
+    solved = run_solve(request, stages, knife_key, knife)
+    sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
+    fit = fit_task(request, stages, sheath_key, sheath, solved)
+    ((_, seen_fit),) = stages.run_all(fit.title, [fit])
     _, tooling = run_tooling(request, stages, sheath_key, sheath)
-    return tooling, (*check_knife(knife), *seen, *tooling.findings)
+    return tooling, (*check_knife(knife), *seen, *seen_fit, *tooling.findings)
 
 
 def _unreadable(name: str, error: Exception) -> Finding:

@@ -15,6 +15,7 @@ from chape.documents.meshes import mesh_job
 from chape.documents.model import CheckedProgram
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
+from chape.pipeline.fit import fit_task, run_solve, with_depth
 from chape.pipeline.forming import forming_task
 from chape.pipeline.keep import key_of
 from chape.pipeline.stages import Task
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
+    from chape.fit.fit import Fit
+    from chape.fit.solve import Solved
     from chape.forming.model import Forming
     from chape.knife.model import Knife
     from chape.pipeline.file import Request
@@ -69,6 +72,7 @@ class Job:
     knife: Knife
     sheath: Sheath
     tooling: Tooling
+    fit: Fit
     forming: Forming
     programs: tuple[CheckedProgram, ...]
     meshes: dict[str, bytes]
@@ -83,22 +87,27 @@ def run_job(request: Request, stages: Stages) -> Job:
         CannotMakeError: no such sheath, mould, fixture or program can be made.
     """
     knife_key, knife = run_knife(request, stages)
-    sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife)
+    solved = run_solve(request, stages, knife_key, knife)
+    sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
     tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
     forming = forming_task(request, stages, tooling_key, sheath, tooling.mould)
-    key, programs, meshes, (formed, seen_forming) = _run_programs(
-        request, stages, tooling_key, tooling, forming
+    fit = fit_task(request, stages, sheath_key, sheath, solved)
+    key, programs, meshes, (fitted, seen_fit), (formed, seen_forming) = _run_programs(
+        request, stages, tooling_key, tooling, (fit, forming)
     )
     findings = (
         *check_knife(knife),
         *seen,
+        *seen_fit,
         *tooling.findings,
         *seen_forming,
         *check_flip(programs[0].setup, programs[1].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
-    key = key_of(key, forming.key)
-    return Job(request, key, knife, sheath, tooling, formed, programs, meshes, findings)
+    key = key_of(key, fit.key, forming.key)
+    return Job(
+        *(request, key, knife, sheath, tooling, fitted, formed, programs, meshes, findings)
+    )
 
 
 def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
@@ -113,10 +122,13 @@ def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
 
 
 def run_sheath(
-    request: Request, stages: Stages, knife_key: str, knife: Knife
+    request: Request, stages: Stages, knife_key: str, knife: Knife, solved: Solved | None
 ) -> tuple[str, tuple[Sheath, tuple[Finding, ...]]]:
-    """Return the sheath and what its check saw, with the key of the result."""
-    choices = request.file.sheath
+    """Return the sheath and what its check saw, with the key of the result.
+
+    Its snap depth is the one that was found for the wanted hold, where one was.
+    """
+    choices = with_depth(request.file.sheath, solved)
 
     def design() -> tuple[Sheath, tuple[Finding, ...]]:
         sheath = design_sheath(knife, choices, request.catalog)
@@ -162,9 +174,16 @@ def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
 
 
 def _run_programs(
-    request: Request, stages: Stages, tooling_key: str, tooling: Tooling, forming: Task[Any]
-) -> tuple[str, tuple[CheckedProgram, ...], dict[str, bytes], Any]:
-    """Return the key of the programs, and what shares the cores: programs, meshes, forming."""
+    request: Request,
+    stages: Stages,
+    tooling_key: str,
+    tooling: Tooling,
+    beside: tuple[Task[Any], Task[Any]],
+) -> tuple[str, tuple[CheckedProgram, ...], dict[str, bytes], Any, Any]:
+    """Return the key of the programs, and what shares the cores: programs, meshes, fit, forming.
+
+    The two tasks ``beside`` are those of the fit and of the forming.
+    """
     machine = request.file.machine
     key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json())
     setups = stages.run(
@@ -187,12 +206,14 @@ def _run_programs(
         mesh_job,
         (tooling.mould, tooling.fixture, tooling.dummy),
     )
-    *made, meshes, formed = stages.run_all(
-        "Write and prove the programs, mesh the mould, form the blank", [*tasks, mesh, forming]
+    fit, forming = beside
+    fitted, *made, meshes, formed = stages.run_all(
+        "Write and prove the programs, mesh the mould, try the fit, form the blank",
+        [fit, *tasks, mesh, forming],
     )
     proved = dict(zip(names, made, strict=True))
     programs = tuple(CheckedProgram(setup, *proved[setup.name]) for setup in setups)
-    return key, programs, meshes, formed
+    return key, programs, meshes, fitted, formed
 
 
 def dialect_of(request: Request) -> Dialect:

@@ -20,11 +20,12 @@ CODE = {
     "knife": (*_GROUND, "field", "catalog", "knife"),
     "sheath": (*_GROUND, "field", "catalog", "knife", "sheath"),
     "forming": (*_GROUND, "field", "catalog", "knife", "sheath", "solve", "forming"),
+    "fit": (*_GROUND, "workers.py", "field", "catalog", "knife", "sheath", "solve", "fit"),
     "tooling": (*_GROUND, "field", "catalog", "knife", "sheath", "tooling"),
     "cutting": (*_GROUND, "field", "catalog", "knife", "sheath", "tooling", "cutting"),
     "documents": (
         *_GROUND,
-        *("field", "catalog", "solve", "knife", "sheath", "forming"),
+        *("field", "catalog", "solve", "knife", "sheath", "forming", "fit"),
         *("tooling", "cutting", "documents"),
     ),
 }
