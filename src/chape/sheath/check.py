@@ -16,7 +16,7 @@ from chape import tolerances
 from chape.findings import Finding, Severity
 from chape.sheath.cavity import above_of, pad_weights
 from chape.sheath.check_pattern import check_pattern
-from chape.sheath.closed import FAR, clearance, edge_points, knife_points, walls_of
+from chape.sheath.closed import clearance, knife_points, walls_of
 from chape.sheath.fold import apex, fold_strain
 from chape.sheath.folded import fold_back
 
@@ -28,12 +28,6 @@ if TYPE_CHECKING:
 
 #: What a grid of nodes may hide, as a share of its spacing; see ``field.envelope``.
 GRID_SHARE = 0.1
-
-#: The knife is drawn in steps of this, mm.
-DRAW_STEP = 1.0
-
-#: The edge must stay this far from the sheet all along the draw, mm. Common practice: 0.3 to 0.8.
-EDGE_LEAST = 0.3
 
 #: A hot strip bears about this much strain. Common practice, no source.
 STRAIN_MOST = 0.10
@@ -55,7 +49,6 @@ def check_sheath(sheath: Sheath) -> tuple[Finding, ...]:
     """Return everything the checks saw, errors first."""
     found = [
         *_check_cavity(sheath),
-        *_check_edge(sheath),
         *_check_fold(sheath),
         *_check_hold(sheath),
         *_check_walls(sheath),
@@ -106,32 +99,6 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
     asked = np.minimum(asked, beside)
     pads = sheath.cavity.with_z(pad_weights(knife, choices, sheath.cavity.grid))
     return np.where(pads.at(points[:, :2]) > 0, -2 * GRID_SHARE * spacing, asked)
-
-
-def _check_edge(sheath: Sheath) -> Iterator[Finding]:
-    """Draw the knife step by step, and watch the edge."""
-    points = edge_points(sheath.knife)
-    draws = np.arange(0.0, sheath.mouth_x + DRAW_STEP, DRAW_STEP)
-    least, place = FAR, "all along"
-    for upper in (False, True):
-        walls = walls_of(sheath, upper=upper)
-        for draw in draws:
-            distance = clearance(walls, points, float(draw))
-            nearest = int(np.argmin(distance))
-            if distance[nearest] < least:
-                least = float(distance[nearest])
-                x, y, _ = points[nearest]
-                place = f"edge at x = {x:.0f} mm, y = {y:.0f} mm, drawn by {draw:.0f} mm"
-    low = least < EDGE_LEAST
-    yield Finding(
-        "edge-clearance-low" if low else "edge-clearance",
-        Severity.ERROR if low else Severity.NOTE,
-        place,
-        "The edge comes this near to the sheet during the draw, the sheath taken as rigid.",
-        "Ask for more clearance at the blade or beside the edge." if low else "Nothing to mend.",
-        least,
-        EDGE_LEAST,
-    )
 
 
 def _check_fold(sheath: Sheath) -> Iterator[Finding]:
