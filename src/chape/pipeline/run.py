@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from chape.cutting.check import check_texts
 from chape.cutting.check_flip import check_flip
 from chape.cutting.dialects import facts_of
+from chape.cutting.edge_lift import check_edges
 from chape.cutting.plan import plan_program
 from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
 from chape.cutting.write import write_program
@@ -102,6 +103,7 @@ def run_job(request: Request, stages: Stages) -> Job:
         *tooling.findings,
         *seen_forming,
         *check_flip(programs[0].setup, programs[1].setup),
+        *check_edges(tooling.fixture, programs[3].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
     key = key_of(key, fit.key, forming.key)
