@@ -20,7 +20,8 @@ import numpy as np
 
 from chape.fit.held import Grip
 from chape.fit.model import Conditions
-from chape.fit.pull import step, with_gauge
+from chape.fit.pull import with_gauge
+from chape.fit.step import step, untouched
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -64,13 +65,12 @@ class CondensedPull:
     def peak(self, conditions: Conditions) -> float:
         """Return the greatest pull, N; infinite where the knife locks."""
         here = replace(conditions, along=0.0)
-        first = np.zeros(len(self.grip.spots.points), dtype=np.bool_)
+        out = untouched(self.grip)
         # A knife that lies further out at home never passes what is behind it.
         positions = np.maximum(self.positions, max(0.0, conditions.along))
         pulls = np.zeros(len(positions))
         for k, position in enumerate(positions):
-            out = step(self.grip, self.near, here, float(position), first)
-            first = out.force > 0
+            out = step(self.grip, self.near, here, float(position), out, rounds=1)
             pulls[k] = out.along
         return _crest(positions, pulls) * float(conditions.gauge_factor**self.gauge_power)
 
@@ -95,11 +95,10 @@ def _window(model: PullModel) -> tuple[Floats, float]:
     """Return positions round the greatest pull of the file's knife, and that pull."""
     most = model.free + 1.0 if model.free else model.half.mouth_x - model.near.handle_start
     travel = np.linspace(0.0, most, 2 * LOOKS)
-    first = np.zeros(len(model.grip.spots.points), dtype=np.bool_)
+    out = untouched(model.grip)
     pulls = np.zeros(len(travel))
     for k, s in enumerate(travel):
-        out = step(model.grip, model.near, PLAIN, float(s), first)
-        first = out.force > 0
+        out = step(model.grip, model.near, PLAIN, float(s), out)
         pulls[k] = out.along
     peak = float(pulls.max())
     if not 0 < peak < np.inf:

@@ -1,13 +1,8 @@
 """What it takes to draw the knife, and to push it home.
 
-    s     travel of the knife along +x from home, mm
-    n     normal out of the knife where it meets the sheath;  t  the draw's direction in its surface
-    lam   normal force at a point, N;  mu  friction
-    F     = 2 sum lam (n_x + mu t_x) to draw;  = -2 sum lam (n_x - mu t_x) to push, both halves
-
 The half sheath is a thin shell on its supports (``fit/held.py``), the knife rigid. At every
-travel the contact is worked out afresh: unilateral, with Coulomb friction at full slip
-(``solve/contact.py``). Forces are in proportion to the modulus, exactly.
+travel the contact is worked out afresh, unilateral and with Coulomb friction (``fit/step.py``).
+Forces are in proportion to the modulus, exactly.
 
 Left out: creep and relaxation (a sheath that sits on its knife for a week holds less), wear,
 moisture, heat set free by rubbing, rotations large enough to matter (an elastic solution with
@@ -19,7 +14,6 @@ A made sheath is tried by hand over a soft surface, the edge covered, before it 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import degrees
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,7 +24,7 @@ from chape.fit.held import Grip, Spots, grip_of, held_shell, spots_of
 from chape.fit.model import ContactMap, DrawCurve
 from chape.fit.near import Near, near
 from chape.fit.shell_mesh import HalfMesh, mesh_half, rows_wanted, stations
-from chape.solve.contact import touch
+from chape.fit.step import step, untouched
 from chape.solve.shell import HeldShell, surface_strain
 
 if TYPE_CHECKING:
@@ -40,6 +34,7 @@ if TYPE_CHECKING:
     from chape.field.heights import HeightField
     from chape.fit.half import Half
     from chape.fit.model import Conditions
+    from chape.fit.step import Step
     from chape.sheath.model import Sheath
 
     Booleans = npt.NDArray[np.bool_]
@@ -54,8 +49,8 @@ REACH = 0.5
 #: The draw is looked through in steps of this, mm, to see where it begins and ends to hold.
 LOOK = 1.0
 
-#: A slope counts when it carries this share of the load.
-CARRIES = 0.05
+#: A handle thicker by 1 mm per side presses for this many mm longer, at most.
+LINGERS = 8.0
 
 #: Strain is looked at this far around an eyelet's flange, mm.
 AROUND = 4.0
@@ -162,122 +157,48 @@ def draw_curve(model: PullModel, conditions: Conditions, steps: int = 40) -> Dra
 
     Returns:
         The curve. A force is infinite where a slope at or past the angle of friction carries load:
-        there the knife locks (``locking_slope``).
+        there the knife locks (``step.locking_slope``).
     """
     if conditions.gauge_factor != 1.0:
         model = with_gauge(model, conditions.gauge_factor)
-    travel = np.linspace(0.0, model.free, steps + 1)
-    spots, count = model.grip.spots, steps + 1
-    pull, push, spread = np.zeros(count), np.zeros(count), np.zeros(count)
-    low, high, opening = np.full(count, np.nan), np.full(count, np.nan), np.zeros(count)
-    eyelets, fold, steepest = np.zeros(count), np.zeros(count), np.zeros(count)
-    energy = np.zeros(count)
-    forces = np.zeros((count, len(spots.points)))
-    drawn = pushed = np.zeros(len(spots.points), dtype=np.bool_)
-    for k, s in enumerate(travel):
-        out = step(model.grip, model.near, conditions, s, drawn)
-        back = step(model.grip, model.near, conditions, s, pushed, homewards=True)
-        drawn, pushed = out.force > 0, back.force > 0
-        pull[k], push[k], forces[k] = out.along, back.along, out.force
-        if not drawn.any():
-            continue
-        modulus = conditions.modulus
-        spread[k] = 2 * out.force.sum()
-        x = spots.points[drawn, 0]
-        low[k], high[k] = x.min(), x.max()
-        steepest[k] = out.slope
-        moved = model.shell.displacement(_load(model, out) / modulus)
-        opening[k] = np.linalg.norm(moved.reshape(-1, 6)[:, :3], axis=1).max()
-        strain = surface_strain(model.mesh.shell, moved, model.by_eyelets | model.in_fold)
-        eyelets[k] = strain[model.by_eyelets].max(initial=0.0)
-        fold[k] = strain[model.in_fold].max(initial=0.0)
-        layer = model.grip.points.layer / modulus
-        energy[k] = _load(model, out) @ moved + out.force**2 @ layer
-    pressure = forces / spots.area
+    # A thicker handle presses a little longer.
+    travel = np.linspace(0.0, model.free + LINGERS * max(0.0, conditions.swell), steps + 1)
+    out = back = untouched(model.grip)
+    forces, rows = [], []
+    for s in travel:
+        out = step(model.grip, model.near, conditions, float(s), out)
+        back = step(model.grip, model.near, conditions, float(s), back, homewards=True)
+        forces.append(out.force)
+        rows.append((out.along, back.along, *_seen(model, conditions.modulus, out)))
+    pull, push, spread, low, high, opening, eyelets, fold, steepest, energy = np.array(rows).T
+    pressure = np.array(forces) / model.grip.spots.area
     at_peak = pressure[int(np.argmax(pull))]
-    contact = ContactMap(spots.points, pressure.max(axis=0), at_peak)
+    contact = ContactMap(model.grip.spots.points, pressure.max(axis=0), at_peak)
     return DrawCurve(
         travel, pull, push, spread, low, high, opening, eyelets, fold, steepest, energy, contact
     )
 
 
-def locking_slope(friction: float) -> float:
-    """Return the slope at which friction alone holds, degrees: tan a = 1 / mu.
-
-    R. A. Malloy, Plastic Part Design for Injection Molding; P. R. Bonenberger, The First Snap-Fit
-    Handbook.
-    """
-    return degrees(np.arctan2(1.0, friction))
-
-
-def mating_factor(friction: float, slope: float) -> float:
-    """Return force along the draw over force across it, on a slope (degrees); infinite if locked.
-
-    (mu + tan a) / (1 - mu tan a): the same sources.
-    """
-    if slope >= locking_slope(friction):
-        return float("inf")
-    tangent = float(np.tan(np.radians(slope)))
-    return (friction + tangent) / (1 - friction * tangent)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Step:
-    """One position of the knife.
-
-    Attributes:
-        along: force that moves it on, both halves, N.
-        force: (p,) normal force at each spot of one half, N.
-        direction: (p, 3) of the whole force on the sheath, per unit of normal force.
-        slope: steepest that carries load, degrees.
-    """
-
-    along: float
-    force: Floats
-    direction: Floats
-    slope: float
-
-
-def step(
-    grip: Grip,
-    table: Near,
-    conditions: Conditions,
-    travel: float,
-    first: Booleans,
-    *,
-    homewards: bool = False,
-) -> Step:
-    """Return forces with the knife at one travel, moving out or homewards.
-
-    Args:
-        grip: what may touch.
-        table: distances from the knife.
-        conditions: of knife and sheet.
-        travel: mm.
-        first: (p,) spots thought to touch.
-        homewards: the knife is pushed in, not drawn.
-    """
-    shift = (travel + conditions.along, conditions.across)
-    gaps, normals = table.at(grip.spots.points, shift, conditions.swell)
-    sense = -1.0 if homewards else 1.0
-    dragged = -normals[:, :1] * normals
-    dragged[:, 0] += 1.0
-    dragged /= np.maximum(np.linalg.norm(dragged, axis=1, keepdims=True), 1e-9)
-    direction = normals + sense * conditions.friction * dragged
-    if not (gaps < 0).any():
-        return Step(0.0, np.zeros(len(gaps)), direction, 0.0)
-    climb = sense * normals[:, 0]
-    try:
-        unit, _ = touch(grip.compliance, grip.points, gaps, normals, direction, first)
-    except ArithmeticError:
-        return Step(float("inf"), np.zeros(len(gaps)), direction, 90.0)
-    force = unit * conditions.modulus
-    carries = force > CARRIES * force.max()
-    slope = degrees(np.arcsin(np.clip(climb[carries].max(), 0.0, 1.0)))
-    along = 2 * sense * float(force @ direction[:, 0])
-    if slope >= locking_slope(conditions.friction):
-        along = float("inf")
-    return Step(along, force, direction, slope)
+def _seen(model: PullModel, modulus: float, out: Step) -> tuple[float, ...]:
+    """Return what a curve keeps of a step but for its forces, in a curve's order."""
+    touching = out.force > 0
+    if not touching.any():
+        return 0.0, np.nan, np.nan, 0.0, 0.0, 0.0, out.slope, 0.0
+    x = model.grip.spots.points[touching, 0]
+    load = _load(model, out)
+    moved = model.shell.displacement(load / modulus)
+    strain = surface_strain(model.mesh.shell, moved, model.by_eyelets | model.in_fold)
+    return (
+        2 * float(out.force.sum()),
+        float(x.min()),
+        float(x.max()),
+        float(np.linalg.norm(moved.reshape(-1, 6)[:, :3], axis=1).max()),
+        float(strain[model.by_eyelets].max(initial=0.0)),
+        float(strain[model.in_fold].max(initial=0.0)),
+        out.slope,
+        # Half of force times way, twice for both halves; the layer under each point as well.
+        float(load @ moved + out.force**2 @ model.grip.points.layer / modulus),
+    )
 
 
 def _load(model: PullModel, out: Step) -> Floats:
