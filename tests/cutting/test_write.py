@@ -11,8 +11,7 @@ from chape.catalog.read import catalog
 from chape.cutting.plan import plan_program
 from chape.cutting.write import write_program
 from chape.errors import CannotMakeError, InputError
-from chape.tooling.model import RoundHole
-from cut_boards import mould, trim
+from cut_boards import trim
 
 if TYPE_CHECKING:
     from chape.cutting.model import Program
@@ -124,24 +123,3 @@ def test_a_move_that_is_no_number_is_refused(trimmed: Program, part: str) -> Non
     moves = replace(operation.moves, **{part: spoilt})
     with pytest.raises(CannotMakeError, match="without a place, a centre or a feed"):
         write_program(replace(trimmed, operations=(replace(operation, moves=moves),)), GENERIC)
-
-
-def test_an_independent_parser_reads_the_same_path() -> None:
-    # A second opinion, used in tests only.
-    pygcode = pytest.importorskip("pygcode")
-    program = plan_program(mould((RoundHole(6, 6, 6.0, 9.0, 4.0, "dowel"),)))
-    operation = program.operations[-1]
-    lines = write_program(replace(program, operations=(operation,)), GENERIC)[0].splitlines()
-    machine = pygcode.Machine()
-    ends = []
-    for line in lines:
-        block = pygcode.Line(line).block
-        words = [
-            word for word in block.gcodes if not isinstance(word, pygcode.GCodeToolLengthOffset)
-        ]
-        machine.process_gcodes(*words, modal_params=block.modal_params)
-        if any(letter in line for letter in "XYZ") and not line.startswith("("):
-            place = machine.pos
-            ends.append([place.values[axis] for axis in "XYZ"])
-    rounded = np.round(operation.moves.end, 3)
-    assert np.allclose(ends[1:], rounded, atol=1e-9)
