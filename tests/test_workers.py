@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from chape.errors import CannotMakeError, InputError
-from chape.workers import cluster, in_order, lent, process_pool, workers
+from chape.workers import THREADS, cluster, in_order, lent, process_pool, workers
 
 WORK = [(math.sqrt, (number,)) for number in (9.0, 4.0, 1.0, 2.0)]
 ROOTS = [3.0, 2.0, 1.0, math.sqrt(2.0)]
@@ -23,6 +23,15 @@ def test_processes_and_threads_give_the_same_results_in_the_same_order():
 def test_no_work_gives_no_results():
     with process_pool(1) as executor:
         assert list(in_order(executor, [])) == []
+
+
+def test_each_process_keeps_to_one_thread_of_linear_algebra(monkeypatch):
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "7")
+    monkeypatch.delenv("MKL_NUM_THREADS", raising=False)
+    with process_pool(1) as executor:
+        assert list(in_order(executor, [(os.getenv, (name,)) for name in THREADS])) == ["1", "1"]
+    assert os.environ["OPENBLAS_NUM_THREADS"] == "7"
+    assert "MKL_NUM_THREADS" not in os.environ
 
 
 def test_a_process_that_dies_is_told_of():

@@ -26,6 +26,9 @@ Result = TypeVar("Result")
 #: A cluster that does not answer within this many seconds is not there.
 PATIENCE = 10
 
+#: How the linear algebra libraries are told how many threads to use.
+THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
 BROKEN = "a working process ended before its time"
 
 
@@ -37,6 +40,9 @@ def process_pool(most: int | None = None) -> Iterator[Executor]:
     """
     before = set(active_children())
     workers = min(most or os.cpu_count() or 1, os.cpu_count() or 1)
+    # Processes inherit these as they start: as many as there are cores need one thread each.
+    own = {name: os.environ.get(name) for name in THREADS}
+    os.environ.update(dict.fromkeys(THREADS, "1"))
     pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_obey_parent)
     finished = False
     try:
@@ -47,6 +53,11 @@ def process_pool(most: int | None = None) -> Iterator[Executor]:
             for process in set(active_children()) - before:
                 process.terminate()
         pool.shutdown(cancel_futures=True)
+        for name, value in own.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
 
 
 @contextmanager
