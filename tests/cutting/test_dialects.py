@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,8 +29,6 @@ from chape.tooling.model import RoundHole
 from fault_boards import small_mould, small_trim
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from chape.cutting.model import Program
 
 NAMES = catalog().names("dialects")
@@ -259,3 +260,16 @@ def test_drilled_holes_are_cycles_as_deep_as_planned_and_no_faster(name: str) ->
         lifts = (run.motion[1:] == Motion.RAPID) & (run.motion[:-1] == Motion.LINE)
         assert cuts.sum() == lifts.sum()
         assert low[-1] == deep
+
+
+def test_every_key_and_dialect_is_explained() -> None:
+    page = (Path(__file__).parents[2] / "docs/dialects.md").read_text("utf-8")
+    rows = dict(re.findall(r"^\| `([a-z_]+)` \|.*\| (required|`.*?`) \|$", page, re.MULTILINE))
+    wanted = {}
+    for key, field in Dialect.model_fields.items():
+        if key != "name":
+            shown = json.dumps(field.default) if not field.is_required() else "required"
+            wanted[key] = shown if shown == "required" else f"`{shown}`"
+    assert rows == wanted
+    for name in NAMES:
+        assert f"| `{name}` |" in page
