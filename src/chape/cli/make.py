@@ -56,7 +56,7 @@ def make_job(
         from chape.pipeline.stages import Stages
 
         stages = Stages(Keep(None) if afresh else Keep.of_person(), watch)
-        job = run_job(request, stages)
+        job = run_job(request, stages, wanted_date or dt.datetime.now().astimezone().date())
         files = pack_job(job, Page(paper, wanted_unit, wanted_date), stages)
         watch("Write the job folder")
         write_folder(target, files)

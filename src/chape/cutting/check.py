@@ -15,6 +15,7 @@ import numpy as np
 from chape.cutting.allowed import allowed_of
 from chape.cutting.check_flip import check_flip_side
 from chape.cutting.check_holes import check_holes
+from chape.cutting.check_load import check_load, loads_of
 from chape.cutting.check_space import check_space
 from chape.cutting.check_surface import check_surface
 from chape.cutting.check_trim import check_trim
@@ -32,6 +33,7 @@ from chape.findings import Finding, Severity, errors
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from chape.cutting.check_load import CutterLoad
     from chape.cutting.controller_facts import ControllerFacts
     from chape.cutting.model import Setup
     from chape.cutting.parsed import ParsedProgram
@@ -56,6 +58,9 @@ class Verdict:
         gouge_most: deepest cut below the surface, along its normal; 0 for none.
         leftover_most, leftover_p99: left although the cutters used could reach it.
         rapid_deepest, holder_deepest: how deep rapids and holders went into material.
+        at_full_speed: least seconds its way and dwells take on any machine.
+        change_seconds: of its cutter changes, besides ``seconds``.
+        loads: the hardest work of each cutter.
     """
 
     findings: tuple[Finding, ...]
@@ -73,6 +78,9 @@ class Verdict:
     leftover_p99: float
     rapid_deepest: float
     holder_deepest: float
+    at_full_speed: float = 0.0
+    change_seconds: float = 0.0
+    loads: tuple[CutterLoad, ...] = ()
 
     @property
     def released(self) -> bool:
@@ -104,6 +112,7 @@ def check_texts(
         return _unreadable(error, setup, hashes)
     evidence = gather(program, setup)
     surface = check_surface(evidence)
+    loads = loads_of(evidence)
     time = run_time(program, evidence.segments, setup.machine)
     findings = (
         *_empty(evidence),
@@ -113,6 +122,7 @@ def check_texts(
         *check_holes(evidence),
         *check_trim(evidence),
         *check_flip_side(evidence),
+        *check_load(evidence, loads),
     )
     rapid = program.rapid
     heights = program.end[np.isfinite(program.end[:, 2]), 2]
@@ -132,6 +142,9 @@ def check_texts(
         leftover_p99=surface.leftover_p99,
         rapid_deepest=float(evidence.depth[rapid].max(initial=0.0)),
         holder_deepest=float(evidence.holder.max(initial=0.0)),
+        at_full_speed=time.at_full_speed,
+        change_seconds=time.change_seconds,
+        loads=loads,
     )
 
 

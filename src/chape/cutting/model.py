@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 if TYPE_CHECKING:
-    from chape.catalog.model import Cutter, Machine
+    from chape.catalog.model import CutMaterial, Cutter, Machine
+    from chape.cutting.grip import Grip
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
     from chape.field.outline import Outline
@@ -112,6 +113,9 @@ class Setup:
         flipped: the piece lies on its back, turned over left to right (x -> width - x).
         width, depth: of the piece, mm.
         spring_pass: outlines are cut a second time at full depth, for their edge's sake.
+        material: of the piece; None where it is not known.
+        grip: how hard it is held; None where it is not known.
+        fixture: the one the program is for, in words; empty for a plate without one.
         left, front: the piece's front-left corner, mm; the origin for all that chape plans itself.
     """
 
@@ -134,6 +138,9 @@ class Setup:
     left: float = 0.0
     front: float = 0.0
     spring_pass: bool = True
+    material: CutMaterial | None = None
+    grip: Grip | None = None
+    fixture: str = ""
 
     @property
     def box(self) -> tuple[float, float, float, float]:

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
     Progress = Callable[[str, float], None]
 
-#: Names in the catalogue of what plates and sheets are made of.
+#: Names in the catalogue of what plates and sheets are taken for where a setup does not say.
 PLATE, SHEET = "HDPE", "acrylic-PVC"
 
 #: Stock this near to the target is not cut, mm.
@@ -84,7 +84,7 @@ class _Planner:
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
         self.sheet = setup.sheet_gauge > 0
-        self.material = catalog().material(SHEET if self.sheet else PLATE)
+        self.material = setup.material or catalog().material(SHEET if self.sheet else PLATE)
         self.safe = safe_height(setup)
         self.ground = Ground(setup.stock)
         #: Where the last operation ended, mm.
@@ -206,6 +206,7 @@ def _finish(planner: _Planner, surface: HeightField) -> list[Operation]:
     ball = Ball(tool.cutter.radius, tool.rates)
     titles = (
         "Finish steep walls in contours",
+        "Finish along the feet of walls",
         "Finish shallow ground in lines",
         "Finish what is left in close lines",
     )

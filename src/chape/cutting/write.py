@@ -114,6 +114,8 @@ def _header(setup: Setup, part: Numbered, part_words: str, dialect: Dialect) -> 
     if part_words:
         yield part_words
     yield f"Lengths in {dialect.unit.value}, work offset {setup.offset}, {setup.machine.title}"
+    if setup.fixture:
+        yield f"For {setup.fixture}"
     top = float(setup.stock.z.max())
     width, depth, low, high = (
         show_length(length, dialect.unit)

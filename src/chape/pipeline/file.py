@@ -190,12 +190,19 @@ def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
         ("eyelets", sheath.eyelets.eyelet, "sheath.eyelets.eyelet"),
         ("screws", file.fixture.screw, "fixture.screw"),
         ("boards", file.fixture.board, "fixture.board"),
+        ("materials", file.mould.material, "mould.material"),
+        ("materials", file.fixture.material, "fixture.material"),
+        ("holds", file.mould.hold, "mould.hold"),
+        ("holds", file.mould.hold_back, "mould.hold_back"),
+        ("holds", file.fixture.hold, "fixture.hold"),
         ("machines", machine.router, "machine.router"),
         ("cutters", machine.rack, "machine.rack"),
         ("heaters", file.forming.heater, "forming.heater"),
         ("heaters", file.forming.strip, "forming.strip"),
         ("tables", file.forming.table, "forming.table"),
     ]
+    if sheath.sheet in entries.names("sheets"):
+        named.append(("materials", entries.sheet(sheath.sheet).material, "sheath.sheet"))
     if sheath.clip is not None:
         named.append(("clips", sheath.clip.clip, "sheath.clip.clip"))
     for kind, name, field in named:

@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from chape.sheath.model import Sheath
     from chape.tooling.model import Mould
 
-#: What moulds are made of, by name in the catalogue.
-PLATE = "HDPE"
-
 
 def forming_task(
     request: Request, stages: Stages, tooling_key: str, sheath: Sheath, mould: Mould
@@ -37,7 +34,7 @@ def forming_task(
         surface=mould.surface,
         border=mould.layout.blank.clamp_border,
         plate=-mould.z_bottom,
-        material=request.catalog.material(PLATE),
+        material=request.catalog.material(request.file.mould.material),
         vents=len(mould.vents),
         vent=max((vent.diameter for vent in mould.vents), default=0.0),
         draft=sheath.choices.clearance.draft,

@@ -15,10 +15,11 @@ from chape.errors import InputError, ProgramError
 from chape.findings import Finding, Severity
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
+from chape.pipeline.clamp import setups_of
 from chape.pipeline.file import read_request
 from chape.pipeline.fit import fit_task, run_solve
 from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
-from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling, setups_of
+from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -66,7 +67,7 @@ def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
     request = read_request(folder / INPUTS / record.sheath, copies=True)
     tooling, seen = _design(request, stages)
     findings += seen
-    setups = setups_of(request, tooling)
+    setups = setups_of(request, tooling.mould, tooling.fixture)
     findings += check_flip(setups[0], setups[1])
     facts = facts_of(dialect_of(request))
     for setup in setups:

@@ -9,13 +9,14 @@ from chape.cutting.check import check_texts
 from chape.cutting.check_flip import check_flip
 from chape.cutting.dialects import facts_of
 from chape.cutting.edge_lift import check_edges
+from chape.cutting.offsets import check_zero
 from chape.cutting.plan import plan_program
-from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
 from chape.cutting.write import write_program
 from chape.documents.meshes import mesh_job
 from chape.documents.model import CheckedProgram
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
+from chape.pipeline.clamp import numbered_fixture, setups_of
 from chape.pipeline.fit import fit_task, run_solve, with_depth
 from chape.pipeline.forming import forming_task
 from chape.pipeline.keep import key_of
@@ -29,7 +30,10 @@ from chape.tooling.layout import lay_out
 from chape.tooling.mould import make_mould
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from chape.catalog.dialect import Dialect
+    from chape.catalog.holds import NumberedFixture
     from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
@@ -66,6 +70,7 @@ class Job:
         key: hash of all that went into the job.
         meshes: file name -> content.
         findings: of every stage, in the order of the stages.
+        numbered: the workshop's fixture it is for; None for a new one.
     """
 
     request: Request
@@ -78,15 +83,23 @@ class Job:
     programs: tuple[CheckedProgram, ...]
     meshes: dict[str, bytes]
     findings: tuple[Finding, ...]
+    numbered: NumberedFixture | None = None
 
 
-def run_job(request: Request, stages: Stages) -> Job:
+def run_job(request: Request, stages: Stages, day: date | None = None) -> Job:
     """Run every stage from the knife to the proved programs.
+
+    Args:
+        request: the sheath file.
+        stages: that keep what they made.
+        day: today, on which a check of the fixture's zero may be overdue.
 
     Raises:
         InputError: a name is not in the catalogue, or a file cannot be used.
         CannotMakeError: no such sheath, mould, fixture or program can be made.
     """
+    own = numbered_fixture(request)
+    zero = check_zero(own, day)
     knife_key, knife = run_knife(request, stages)
     solved = run_solve(request, stages, knife_key, knife)
     sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
@@ -102,13 +115,15 @@ def run_job(request: Request, stages: Stages) -> Job:
         *seen_fit,
         *tooling.findings,
         *seen_forming,
+        *zero,
         *check_flip(programs[0].setup, programs[1].setup),
         *check_edges(tooling.fixture, programs[3].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
-    key = key_of(key, fit.key, forming.key)
+    key = key_of(key, fit.key, forming.key, repr(zero))
     return Job(
-        *(request, key, knife, sheath, tooling, fitted, formed, programs, meshes, findings)
+        *(request, key, knife, sheath, tooling, fitted, formed, programs, meshes, findings),
+        numbered=own,
     )
 
 
@@ -162,19 +177,6 @@ def run_tooling(
     return key, stages.run(key, "Lay out the blank, mould and fixture", tool_up)
 
 
-def setups_of(request: Request, tooling: Tooling) -> tuple[Setup, ...]:
-    """Return the four clampings of a job, in the order they are run."""
-    machine = request.catalog.machine(request.file.machine.router)
-    cutters = request.catalog.rack(request.file.machine.rack).cutters
-    mould, fixture = tooling.mould, tooling.fixture
-    return (
-        mould_top(mould, machine, cutters),
-        mould_back(mould, machine, cutters),
-        fixture_setup(fixture, machine, cutters),
-        trim_setup(fixture, machine, cutters, spring_pass=request.file.machine.spring_pass),
-    )
-
-
 def _run_programs(
     request: Request,
     stages: Stages,
@@ -187,9 +189,12 @@ def _run_programs(
     The two tasks ``beside`` are those of the fit and of the forming.
     """
     machine = request.file.machine
-    key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json())
+    altitude = request.file.forming.altitude
+    key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json(), repr(altitude))
     setups = stages.run(
-        stages.key("cutting", "setups", key), "Clamp", lambda: setups_of(request, tooling)
+        stages.key("cutting", "setups", key),
+        "Clamp",
+        lambda: setups_of(request, tooling.mould, tooling.fixture),
     )
     words = dialect_of(request)
     tasks: list[Task[Any]] = [

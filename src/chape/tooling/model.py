@@ -48,6 +48,10 @@ class MouldChoices(Record):
         vent_pitch_most: no two vents along a foot further apart, mm.
         shrink: net shrinkage the mould is scaled up for; None takes the sheet's own figure.
         groove_width, groove_depth: back grooves, mm.
+        material: name in the catalogue of what it is cut from.
+        hold, hold_back: names in the catalogue of how the plate is held for its first and its
+            second side.
+        offset: work offset it is cut in.
         grid_pitch: the vacuum table's own grid, which the grooves open into, mm: grooves in the
             table along both axes, counted from the plate's front-left corner.
     """
@@ -59,6 +63,10 @@ class MouldChoices(Record):
     groove_width: PositiveLength = 3.0
     groove_depth: PositiveLength = 3.0
     grid_pitch: PositiveLength = 50.0
+    material: str = "HDPE"
+    hold: str = "screws-below"
+    hold_back: str = "clamps-4"
+    offset: str = "G54"
 
 
 class FixtureChoices(Record):
@@ -72,6 +80,10 @@ class FixtureChoices(Record):
         screw: name of the hold-down screw in the catalogue.
         screws_per_sheath: how many eyelets of each sheath are screwed down.
         board: name of the location board in the catalogue.
+        material: name in the catalogue of what it is cut from.
+        hold: name in the catalogue of how its plate is held while it is cut.
+        known_as: name of the numbered fixture of the workshop that this one is; None for a new
+            one.
     """
 
     plate: PositiveLength = 25.0
@@ -82,6 +94,9 @@ class FixtureChoices(Record):
     screw: str = "screw-m6-button"
     screws_per_sheath: Annotated[int, Field(ge=0, le=12)] = 4
     board: str = "board-300"
+    material: str = "HDPE"
+    hold: str = "screws-below"
+    known_as: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
