@@ -12,6 +12,7 @@ import pytest
 import shapely
 
 from chape.catalog.read import catalog
+from chape.errors import CannotMakeError
 from chape.fit.condensed import condensed
 from chape.fit.held import Grip, Spots
 from chape.fit.model import Conditions
@@ -134,6 +135,19 @@ def test_a_thicker_sheet_holds_harder():
     assert 1.1 < thicker / curve().peak < 1.1**3
     same = draw_curve(model(), replace(PLAIN, gauge_factor=1.1), 20).peak
     assert same == pytest.approx(thicker)
+
+
+def test_a_sheet_formed_thinner_over_the_handle_holds_less():
+    base = sheath(0.6)
+    x, _ = base.formed.grid.mesh()
+    even = base.formed.with_z(np.full(x.shape, 2.0))
+    thin = base.formed.with_z(np.where(x > 110, 1.7, 2.0))
+    same = draw_curve(pull_model(base, MESH, even), PLAIN, 10)
+    assert same.pull == pytest.approx(draw_curve(model(), PLAIN, 10).pull)
+    assert draw_curve(pull_model(base, MESH, thin), PLAIN, 10).peak < 0.9 * same.peak
+    gone = base.formed.with_z(np.where(x > 110, 0.0, 2.0))
+    with pytest.raises(CannotMakeError, match="holds nothing"):
+        pull_model(base, MESH, gone)
 
 
 def test_the_mesh_is_fine_enough():

@@ -74,7 +74,7 @@ def half_sheath(sheath: Sheath, thickness: HeightField | None = None) -> Half:
     upper = sheath.choices.hand is Hand.RIGHT
     formed = half_of(sheath.formed, sheath.fold.line, upper=upper)
     even = formed.with_z(np.full(formed.grid.shape, sheath.fold.gauge))
-    own = even if thickness is None else half_of(thickness, sheath.fold.line, upper=upper)
+    own = even if thickness is None else _on_half(thickness, formed, sheath.fold.line, upper=upper)
     polygon = sheath.pattern.polygon(0.02)
     if upper:
         polygon = affinity.scale(polygon, 1, -1, origin=(0, 0))
@@ -94,3 +94,13 @@ def half_sheath(sheath: Sheath, thickness: HeightField | None = None) -> Half:
         eyelets=np.array(eyelets).reshape(-1, 2),
         mouth_x=sheath.mouth_x,
     )
+
+
+def _on_half(
+    field: HeightField, half: HeightField, fold_line: float, *, upper: bool
+) -> HeightField:
+    """Read a field over the flat frame at the nodes of one half."""
+    x, y = half.grid.mesh()
+    v = (fold_line - y) if upper else (y - fold_line)
+    flat = np.column_stack([x.ravel(), v.ravel()])
+    return half.with_z(field.at(flat).reshape(half.grid.shape))

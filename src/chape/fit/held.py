@@ -49,6 +49,11 @@ def held_shell(half: Half, mesh: HalfMesh, flange: float) -> HeldShell:
         mesh: the shell.
         flange: diameter of an eyelet's flange, mm.
     """
+    return HeldShell(mesh.shell, *supports(half, mesh, flange))
+
+
+def supports(half: Half, mesh: HalfMesh, flange: float) -> tuple[Floats, Booleans]:
+    """Return (6 n,) springs to the ground, and (6 n,) freedoms that cannot move."""
     n, m = mesh.v.shape
     springs = np.zeros((n * m, 6))
     ends = (0, len(half.eyelets) - 1)
@@ -62,7 +67,7 @@ def held_shell(half: Half, mesh: HalfMesh, flange: float) -> HeldShell:
             springs[:, 0] += stiff
     fixed = np.zeros((n, m, 6), dtype=np.bool_)
     fixed[:, -1, 2:5] = True
-    return HeldShell(mesh.shell, springs.ravel(), fixed.ravel())
+    return springs.ravel(), fixed.ravel()
 
 
 def disc_areas(mesh: HalfMesh, centre: Floats, radius: float) -> Floats:

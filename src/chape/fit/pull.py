@@ -97,13 +97,21 @@ def pull_model(
         thickness: of the formed sheet over the flat frame, mm; None takes the gauge everywhere.
 
     Raises:
-        CannotMakeError: no eyelets hold the sheath together.
+        CannotMakeError: no eyelets hold the sheath together, or the sheet is nowhere thick.
     """
+    if not mesh > 0:
+        raise ValueError(f"elements are longer than 0 mm, not {mesh}")
     half = half_sheath(sheath, thickness)
     if len(half.eyelets) < 2:
         raise CannotMakeError(
             f"{len(half.eyelets)} eyelets hold the two halves together, and it takes 2",
             mend="Choose a shorter eyelets.pitch_most, so that more of them fit",
+        )
+    thinnest = float(half.thickness.z.min())
+    if not thinnest > 0:
+        raise CannotMakeError(
+            f"the formed sheet is {thinnest:.2f} mm thick at its thinnest, which holds nothing",
+            mend="Look at how the sheet is drawn, and choose a thicker one",
         )
     table = near(sheath.knife, half.mouth_x)
     x = stations(half, mesh, _held_from(sheath, half))
@@ -185,7 +193,7 @@ def _seen(model: PullModel, modulus: float, out: Step) -> tuple[float, ...]:
     if not touching.any():
         return 0.0, np.nan, np.nan, 0.0, 0.0, 0.0, out.slope, 0.0
     x = model.grip.spots.points[touching, 0]
-    load = _load(model, out)
+    load = load_of(model, out)
     moved = model.shell.displacement(load / modulus)
     strain = surface_strain(model.mesh.shell, moved, model.by_eyelets | model.in_fold)
     return (
@@ -201,7 +209,7 @@ def _seen(model: PullModel, modulus: float, out: Step) -> tuple[float, ...]:
     )
 
 
-def _load(model: PullModel, out: Step) -> Floats:
+def load_of(model: PullModel, out: Step) -> Floats:
     """Return (6 n,) forces on the mesh's nodes, N."""
     grip = model.grip
     load = np.zeros((len(model.mesh.shell.nodes), 6))

@@ -42,6 +42,9 @@ CLOSEST = 3.0
 #: The level flange takes nodes this much further apart than the rest of a section.
 FLANGE = 1.6
 
+#: The middle surface lies this many thicknesses outside the formed one.
+OUTSIDE = 0.5
+
 #: Paths along the sheet are measured in steps of about this, mm.
 PATH_STEP = 0.2
 
@@ -113,7 +116,7 @@ def mesh_half(half: Half, x: Floats, rows: int) -> HalfMesh:
     across = np.repeat(x[:, None], rows + 1, axis=1)
     inner = half.inner(across, v)
     gauge = half.gauge(across, v)
-    nodes = inner + 0.5 * gauge[..., None] * _normals(inner)
+    nodes = inner + OUTSIDE * gauge[..., None] * _normals(inner)
     triangles = _triangles(len(x), rows + 1)
     thickness = gauge.ravel()[triangles].mean(axis=1)
     return HalfMesh(x, v, inner, ShellMesh(nodes.reshape(-1, 3), triangles, thickness, POISSON))
