@@ -1,12 +1,13 @@
 """A spring scale's reading, against Bayes' rule worked out by hand for a wedge between springs."""
 
+import tomllib
 from dataclasses import dataclass
 
 import numpy as np
 import pytest
 
 from chape.errors import CannotMakeError, InputError
-from chape.fit.calibrate import HELD, calibrate, scale_uncertainty
+from chape.fit.calibrate import HELD, calibrate, lines_to_keep, scale_uncertainty
 from chape.fit.model import FitChoices
 from chape.fit.share import share_that_passes
 from chape.fit.vary import middle
@@ -47,6 +48,13 @@ def test_a_straight_hold_gives_the_normal_posterior():
     assert found.expected == pytest.approx(25.0, abs=0.05)
     # 5 N off, where sqrt(5² + 5²) is to be expected: P(|z| > 0.707) = 0.4795.
     assert found.chance == pytest.approx(0.4795, abs=0.002)
+
+
+def test_what_is_kept_is_read_back_as_it_was_found():
+    found = calibrated((30.0, 5.0), wedge=Straight(), **still())
+    kept = FitChoices(**tomllib.loads(lines_to_keep(found)))
+    assert kept.friction == pytest.approx(found.friction, abs=5e-4)
+    assert kept.friction_spread == pytest.approx(found.spread, abs=5e-4)
 
 
 def test_two_readings_count_twice():

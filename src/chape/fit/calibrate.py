@@ -88,6 +88,11 @@ class Calibrated:
         return _relative_width(self.before) / _relative_width(self.after)
 
 
+def lines_to_keep(found: Calibrated) -> str:
+    """Return what a maker puts into the ``[fit]`` table of the next sheath file."""
+    return f"friction = {found.friction:.3f}\nfriction_spread = {found.spread:.3f}"
+
+
 def scale_uncertainty(reading: float) -> float:
     """Return the standard uncertainty of a hand-held spring scale's reading, N."""
     return max(SCALE_SHARE * reading, SCALE_LEAST)
