@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import dist, inf, isfinite, nan
+from math import dist, inf, nan
 from typing import TYPE_CHECKING
 
 from chape.cutting.model import Motion
@@ -11,6 +11,7 @@ from chape.cutting.parsed import Event, EventKind, State
 from chape.cutting.read_arcs import PLANES, arc_of
 from chape.cutting.read_cycles import Cycle, CycleWords
 from chape.cutting.read_letters import AXES, STRAIGHT, check_letters
+from chape.cutting.read_places import Places, machine_target
 from chape.errors import ProgramError
 from chape.units import MM_PER_INCH
 
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 _TURNS = {"M3": 1, "M4": -1, "M5": 0}
 _EXTENDED_OFFSETS = 300
-_NOWHERE = (0.0, 0.0, 0.0)
 
 #: motion, x, y, z, centre x, centre y, sweep, feed, line, state
 MoveRow = tuple[int, float, float, float, float, float, float, float, int, int]
@@ -40,8 +40,7 @@ class Controller:
         self._facts = facts
         self._motion: str | None = None
         self._plane = PLANES["G17"]
-        self._incremental = False
-        self._inch = False
+        self._places = Places()
         self._inverse_time = False
         self._feed = nan
         self._speed = 0.0
@@ -49,10 +48,6 @@ class Controller:
         self._selected = 0
         self._retract_to_start = True
         self._cycle = CycleWords()
-        # G92: what is added to a place as written to find it in the work offset, mm; and what
-        # G92.3 brings back.
-        self._shift = _NOWHERE
-        self._kept_shift = _NOWHERE
 
     @property
     def moves_straight(self) -> bool:
@@ -70,10 +65,10 @@ class Controller:
     ) -> None:
         """Carry out a line that holds nothing but a straight move."""
         if feed is not None:
-            self._feed = feed * MM_PER_INCH if self._inch else feed
+            self._feed = feed * MM_PER_INCH if self._places.inch else feed
         if motion is not None:
             self._motion = STRAIGHT[motion]
-        self._line_to(line, self._target(x, y, z))
+        self._line_to(line, self._places.target(self.place, x, y, z))
 
     def execute(self, block: Block) -> None:
         """Carry out one line.
@@ -133,10 +128,10 @@ class Controller:
             self._feed = block.words.get("F", nan)
         elif "F" in block.words:
             units = block.g.get("units")
-            if units is not None and (units == "G20") != self._inch:
+            if units is not None and (units == "G20") != self._places.inch:
                 problem = "F on the line that changes the units may mean either"
                 raise ProgramError(block.line, problem)
-            self._feed = block.words["F"] * (MM_PER_INCH if self._inch else 1.0)
+            self._feed = block.words["F"] * (MM_PER_INCH if self._places.inch else 1.0)
 
     def _feed_over(self, length: float, line: int) -> float:
         """Return the feed of a cut of a length, mm/min."""
@@ -176,7 +171,7 @@ class Controller:
     def _set_modes(self, block: Block) -> None:
         g = block.g
         if "units" in g:
-            self._inch = g["units"] == "G20"
+            self._places.inch = g["units"] == "G20"
             self._change(units_stated=True)
         if "length offset" in g:
             self._change(length_offset=block.whole("H") if g["length offset"] == "G43" else 0)
@@ -191,7 +186,7 @@ class Controller:
                 raise ProgramError(block.line, f"this controller has no work offset {name}")
             self._change(offset=name)
         if "distance mode" in g:
-            self._incremental = g["distance mode"] == "G91"
+            self._places.incremental = g["distance mode"] == "G91"
             self._change(distance_stated=True)
         if "retract mode" in g:
             self._retract_to_start = g["retract mode"] == "G98"
@@ -210,46 +205,24 @@ class Controller:
             if motion != self._motion:
                 self._cycle = CycleWords()
             self._motion = motion
-        self._shift_back(block)
+        self._places.undo_preset(block.g.get("non-modal"))
         words = block.words
-        if use == "none":
-            if block.g.get("non-modal") in ("G28", "G30"):
-                self._go_home(block)
-        elif use == "cycle":
+        if use == "cycle":
             self._drill(block)
         elif use == "preset":
-            self._preset(block)
+            self._places.preset(self.place, block)
         elif use == "home":
             self._go_home(block)
         elif use == "arc":
-            self._arc_to(block, self._target(words.get("X"), words.get("Y"), words.get("Z")))
-        elif block.g.get("non-modal") == "G53":
-            self._line_to(block.line, self._machine_target(words))
-        else:
-            target = self._target(words.get("X"), words.get("Y"), words.get("Z"))
-            self._line_to(block.line, target)
-
-    def _preset(self, block: Block) -> None:
-        """Call the place where the cutter stands by other numbers (G92, 3.5.18)."""
-        shift = list(self._shift)
-        for axis, letter in enumerate("XYZ"):
-            if letter in block.words:
-                shift[axis] = self.place[axis] - self._scaled(block.words[letter])
-        if not all(isfinite(part) for part in shift):
-            raise ProgramError(
-                block.line, "G92 where the cutter's place is not known would move it unseen"
+            self._arc_to(
+                block,
+                self._places.target(self.place, words.get("X"), words.get("Y"), words.get("Z")),
             )
-        self._shift = self._kept_shift = (shift[0], shift[1], shift[2])
-
-    def _shift_back(self, block: Block) -> None:
-        """Undo G92, forget it, or bring it back (3.5.18)."""
-        word = block.g.get("non-modal")
-        if word in ("G92.1", "G92.2"):
-            self._shift = _NOWHERE
-        if word == "G92.1":
-            self._kept_shift = _NOWHERE
-        elif word == "G92.3":
-            self._shift = self._kept_shift
+        elif block.g.get("non-modal") == "G53":
+            self._line_to(block.line, machine_target(self.place, words))
+        elif use == "straight":
+            target = self._places.target(self.place, words.get("X"), words.get("Y"), words.get("Z"))
+            self._line_to(block.line, target)
 
     def _go_home(self, block: Block) -> None:
         """Rapid by way of the place given to the reference place (3.5.8).
@@ -261,49 +234,12 @@ class Controller:
         words = block.words
         held, self._motion = self._motion, "G0"
         if AXES & words.keys():
-            target = self._target(words.get("X"), words.get("Y"), words.get("Z"))
+            target = self._places.target(self.place, words.get("X"), words.get("Y"), words.get("Z"))
             if target != self.place:
                 self._line_to(block.line, target)
         z = inf if "Z" in words or not AXES & words.keys() else nan
         self._line_to(block.line, (nan, nan, z))
         self._motion = held
-
-    def _scaled(self, value: float) -> float:
-        return value * MM_PER_INCH if self._inch else value
-
-    def _target(
-        self, x: float | None, y: float | None, z: float | None
-    ) -> tuple[float, float, float]:
-        """Return where the axis words of a line lead, mm."""
-        here = self.place
-        if self._inch:
-            x = None if x is None else x * MM_PER_INCH
-            y = None if y is None else y * MM_PER_INCH
-            z = None if z is None else z * MM_PER_INCH
-        if self._incremental:
-            return (
-                here[0] + (0.0 if x is None else x),
-                here[1] + (0.0 if y is None else y),
-                here[2] + (0.0 if z is None else z),
-            )
-        shift = self._shift
-        return (
-            here[0] if x is None else x + shift[0],
-            here[1] if y is None else y + shift[1],
-            here[2] if z is None else z + shift[2],
-        )
-
-    def _machine_target(self, words: dict[str, float]) -> tuple[float, float, float]:
-        """Return where a move in machine coordinates leads, as far as it can be known.
-
-        Z0 is the top of the travel. Any other place has no known relation to the work offset.
-        """
-        x = nan if "X" in words else self.place[0]
-        y = nan if "Y" in words else self.place[1]
-        z = self.place[2]
-        if "Z" in words:
-            z = inf if words["Z"] == 0 else nan
-        return x, y, z
 
     def _line_to(self, line: int, target: tuple[float, float, float]) -> None:
         rapid = self._motion == "G0"
@@ -326,7 +262,7 @@ class Controller:
             target,
             self._plane,
             clockwise=clockwise,
-            inch=self._inch,
+            inch=self._places.inch,
             line=line,
         )
         feed = self._feed_over(arc.length, line)
@@ -346,13 +282,13 @@ class Controller:
             raise ProgramError(block.line, "this controller has no canned cycles")
         if self._plane is not PLANES["G17"] or self._inverse_time:
             raise ProgramError(block.line, "cycles are read in the XY plane (G17) with G94 alone")
-        self._cycle = self._cycle.renewed(block, self._scaled)
+        self._cycle = self._cycle.renewed(block, self._places.scaled)
         cycle = Cycle(
             kind=str(self._motion),
             words=self._cycle,
-            incremental=self._incremental,
+            incremental=self._places.incremental,
             retract_to_start=self._retract_to_start,
-            shift=0.0 if self._incremental else self._shift[2],
+            shift=0.0 if self._places.incremental else self._places.shift[2],
         )
         words = block.words
         step = (words.get("X"), words.get("Y"))
@@ -369,9 +305,7 @@ class Controller:
     def _target_from(
         self, place: tuple[float, float, float], step: tuple[float | None, float | None]
     ) -> tuple[float, float]:
-        held, self.place = self.place, place
-        x, y, _ = self._target(step[0], step[1], None)
-        self.place = held
+        x, y, _ = self._places.target(place, step[0], step[1], None)
         return x, y
 
     # ---- stops ------------------------------------------------------------------------------

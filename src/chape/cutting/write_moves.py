@@ -66,7 +66,7 @@ class Pen:
             if motions[at] == Motion.RAPID:
                 yield from self._rapid(ends[at], operation)
             else:
-                hole = hole_at(motions, ends, feeds, at, self.place) if cycles else None
+                hole = hole_at(motions, ends, feeds, at, self._known()) if cycles else None
                 if hole is not None:
                     yield from self._drilled(hole)
                     at = hole.after
@@ -76,9 +76,13 @@ class Pen:
                     yield line
             at += 1
 
+    def _known(self) -> list[int]:
+        """Return the place, which is known once the first rapids of an operation are written."""
+        return [0 if value is None else value for value in self.place]
+
     def _drilled(self, hole: DrilledHole) -> Iterator[str]:
         """Yield a cycle that begins and ends where the drill stands."""
-        x, y, near = (value or 0 for value in self.place)
+        x, y, near = self._known()
         words = f"X{self.number(x)} Y{self.number(y)} Z{self.number(hole.bottom)}"
         words += f" R{self.number(near)}"
         if hole.pecks > 1:
@@ -131,7 +135,7 @@ class Pen:
         return " ".join(f"{letter}{self.number(b)}" for letter, a, b in changed if a != b)
 
     def _centre(self, end: list[int], centre: list[float], operation: Operation) -> str:
-        x, y, _ = (value or 0 for value in self.place)
+        x, y, _ = self._known()
         i, j = round(centre[0] - x), round(centre[1] - y)
         radii = hypot(i, j), hypot(end[0] - x - i, end[1] - y - j)
         if abs(radii[0] - radii[1]) > self.arc_limit:

@@ -216,6 +216,13 @@ def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
         raise InputError(
             error.problem, mend=error.mend, file=path, field="machine.dialect"
         ) from None
+    if not words.knows_offset(file.mould.offset):
+        raise InputError(
+            f'the dialect "{words.name}" does not know the work offset {file.mould.offset}',
+            mend=f"Choose one of: {words.offsets_in_words}",
+            file=path,
+            field="mould.offset",
+        )
     board = entries.board(file.fixture.board)
     if not words.knows_offset(board.offset):
         raise InputError(
