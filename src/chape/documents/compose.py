@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from chape.documents.figures import figures_json, figures_of
+from chape.documents.page_fit import FitPage, fit_pdf
 from chape.documents.page_forming import settings_pdf
 from chape.documents.page_job import job_page
 from chape.documents.page_template import template_pdf
+from chape.documents.page_zero import zero_pdf
 from chape.documents.pattern import fold_line
 from chape.documents.tiles import PAPERS
 from chape.documents.to_dxf import pattern_dxf
@@ -41,11 +43,21 @@ def compose_job(results: JobResults, pictures: Pictures) -> dict[str, bytes]:
     files = {
         "job.pdf": pdf_of("job.typ", page, drawings | views, results.date),
         "settings.pdf": settings_pdf(results),
+        "zero-check.pdf": zero_pdf(results),
+        "fit.pdf": fit_pdf(fit_page(results), pictures.fit),
         "figures.json": figures_json(figures_of(results, pictures.sections)),
     }
     files |= {f"template-{paper}.pdf": template_pdf(results, paper) for paper in sorted(PAPERS)}
     files |= _drawings(results)
     return files | {f"pictures/{name}": made for name, made in pictures.files.items()}
+
+
+def fit_page(results: JobResults) -> FitPage:
+    """Return what the fit page of a job is made from."""
+    return FitPage(
+        *(results.name, results.sheath, results.fit),
+        *(results.unit, results.paper, results.date),
+    )
 
 
 def _drawings(results: JobResults) -> dict[str, bytes]:

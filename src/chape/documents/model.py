@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date
 
+    from chape.catalog.holds import NumberedFixture
     from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.findings import Finding
@@ -65,6 +66,7 @@ class JobResults:
         findings: of every stage, in order.
         unit: lengths are shown in it.
         date: printed on every page where given.
+        numbered: the workshop's fixture the job is for; None for a new one.
         paper: of the job sheet, "a4" or "letter"; templates come on both.
     """
 
@@ -82,3 +84,4 @@ class JobResults:
     unit: LengthUnit
     date: date | None
     paper: str
+    numbered: NumberedFixture | None = None

@@ -9,7 +9,7 @@ from chape.documents.compose import compose_job
 from chape.documents.model import JobResults
 from chape.documents.pictures import pictures_of
 from chape.findings import errors
-from chape.pipeline.folder import INPUTS, MANIFEST, PROGRAMS, manifest, sha256
+from chape.pipeline.folder import INPUTS, MANIFEST, PREVIEWS, PROGRAMS, manifest, sha256
 
 if TYPE_CHECKING:
     from datetime import date
@@ -54,6 +54,7 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         unit=page.unit,
         date=page.date,
         paper=page.paper,
+        numbered=job.numbered,
     )
     pictures = stages.run(
         stages.key("documents", "pictures", job.key, page.unit),
@@ -65,7 +66,8 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         "Set the pages",
         lambda: compose_job(results, pictures),
     )
-    outputs = {**job.meshes, **pages, **_programs(job)}
+    previews = {f"{PREVIEWS}/{p.setup.name}.bin": p.verdict.preview for p in job.programs}
+    outputs = {**job.meshes, **pages, **previews, **_programs(job)}
     outputs |= {f"{INPUTS}/{name}": content for name, content in job.request.inputs.items()}
     released = {
         f"{PROGRAMS}/{name}": digest
