@@ -28,6 +28,7 @@ def check_loose_program(  # noqa: PLR0913 -- the options of one command
     zero: str | None,
     target_zero: str,
     offset: str | None,
+    dialect: str | None,
     spacing: float | None,
     pictures: Path | None,
     as_json: bool,
@@ -39,7 +40,7 @@ def check_loose_program(  # noqa: PLR0913 -- the options of one command
         from chape.pipeline.loose_program import LooseProgram, check_loose
 
         asked = LooseProgram(
-            program, stock, target, machine, rack, zero, target_zero, offset, spacing
+            program, stock, target, machine, rack, zero, target_zero, offset, dialect, spacing
         )
         setup, verdict, _text = check_loose(asked, watch)
         if pictures is not None:

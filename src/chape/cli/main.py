@@ -118,6 +118,9 @@ def check(  # noqa: PLR0913, PLR0917 -- the options of one command
     offset: Annotated[
         str | None, typer.Option(help="Work offset to expect (default: the first it calls).")
     ] = None,
+    dialect: Annotated[
+        str | None, typer.Option(help="Dialect a program is written in (default: any).")
+    ] = None,
     spacing: Annotated[
         float | None, typer.Option(help="Grid of the simulation, mm (default: 0.2 or wider).")
     ] = None,
@@ -139,6 +142,7 @@ def check(  # noqa: PLR0913, PLR0917 -- the options of one command
             zero=zero,
             target_zero=target_zero,
             offset=offset,
+            dialect=dialect,
             spacing=spacing,
             pictures=pictures,
             as_json=as_json,

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.read import catalog, with_workshop
 from chape.cutting.check import Verdict, check_program
+from chape.cutting.dialects import facts_of
 from chape.cutting.piece import Piece, piece_setup, zero_of
 from chape.errors import InputError
 from chape.field.triangles import LARGEST_STL, triangles_of_stl
-from chape.pipeline.file import WORKSHOP
+from chape.pipeline.file import DIALECTS, WORKSHOP
 from chape.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -51,6 +52,8 @@ class LooseProgram:
             it stands in the program's coordinates.
         target_zero: X,Y,Z of the point of the target's file that lies at the program's zero, mm.
         offset: work offset the program should call; None takes the first it calls.
+        dialect: name in the catalogue, or in a workshop.toml or dialects.toml beside the program;
+            None reads what any controller may take.
         spacing: of the grid, mm; None chooses.
     """
 
@@ -62,6 +65,7 @@ class LooseProgram:
     zero: str | None
     target_zero: str
     offset: str | None
+    dialect: str | None
     spacing: float | None
 
 
@@ -74,7 +78,8 @@ def check_loose(asked: LooseProgram, watch: Callable[[str], None]) -> tuple[Setu
     """
     watch("Read the program")
     text = _text(asked.program)
-    entries = _catalogue(asked.program.parent / WORKSHOP)
+    entries = _catalogue(asked.program.parent)
+    facts = None if asked.dialect is None else facts_of(entries.dialect(asked.dialect))
     piece = _stock(asked)
     width, depth, _ = piece.size
     spacing = asked.spacing or max(SPACING, (width * depth / NODES) ** 0.5)
@@ -89,7 +94,7 @@ def check_loose(asked: LooseProgram, watch: Callable[[str], None]) -> tuple[Setu
         spacing,
     )
     watch("Cut the stock as the text says")
-    return setup, check_program(text, setup), text
+    return setup, check_program(text, setup, facts), text
 
 
 def first_offset(text: str) -> str:
@@ -117,10 +122,15 @@ def _text(path: Path) -> str:
         return content.decode("latin-1")
 
 
-def _catalogue(workshop: Path) -> Catalog:
-    if not workshop.is_file():
-        return catalog()
-    return with_workshop(catalog(), parse_toml(read_bytes(workshop), workshop), workshop)
+def _catalogue(folder: Path) -> Catalog:
+    """Return the catalogue with the entries and dialects that stand in a folder."""
+    entries = catalog()
+    workshop, own = folder / WORKSHOP, folder / DIALECTS
+    if workshop.is_file():
+        entries = with_workshop(entries, parse_toml(read_bytes(workshop), workshop), workshop)
+    if own.is_file():
+        entries = with_workshop(entries, {"dialects": parse_toml(read_bytes(own), own)}, own)
+    return entries
 
 
 def _stock(asked: LooseProgram) -> Piece:
