@@ -9,18 +9,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import cos, pi
+from math import pi
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
-from shapely import LineString
 
+from chape.cutting.feet import foot_runs
+from chape.cutting.left import left_standing
+from chape.cutting.levels import level_grounds
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_map
 from chape.cutting.rates import step_over
-from chape.field.contour import level_lines
+from chape.cutting.runs import contour_runs, line_runs
 from chape.field.envelope import Body
 
 if TYPE_CHECKING:
@@ -38,26 +40,25 @@ SCALLOP = 0.02
 SPLIT = pi / 4
 
 #: Steep and shallow reach this far into each other, mm.
-OVERLAP = 0.6
+OVERLAP = 0.4
 
 #: The ball is sent where it would take off more than this, mm.
 WORTH = 0.01
+
+#: Where this much is left along the normal after all other lines, close ones follow, mm, if
+#: somewhere near it is the second figure.
+LEFT = 0.03
+MUCH_LEFT = 0.06
+
+#: Steep ground of fewer nodes is cut with the shallow around it, and the other way round.
+SPECK = 12
 
 #: Nodes of the map that zones and level lines are drawn from, mm: coarse, for paths are located
 #: afresh on the surface itself.
 MAP_SPACING = 0.4
 
-#: Level lines are drawn with as few corners as this allows, mm; heights are located afresh.
-LINE_FIT = 0.004
-
-#: A valley of the tip's way is one whose slope changes by this from node to node.
-CREASE_BEND = 0.3
-
-#: Valleys beside anything steeper are left to contours.
-CREASE_STEEPEST = 2.5
-
-#: Lines along a crease lie this many times closer.
-CREASE_LINES = 4
+#: Lines over what is left lie this many times closer.
+CLOSE_LINES = 3
 
 #: Ends of lines nearer than this many step-overs are joined along the surface.
 JOIN = 4.0
@@ -80,12 +81,15 @@ class Ball:
 
     @property
     def step(self) -> float:
-        """Distance of lines on the level, and of contours in height, mm."""
-        return step_over(self.radius, SCALLOP) * cos(SPLIT)
+        """Distance of lines on the level, and of contours on an upright wall, mm."""
+        return step_over(self.radius, SCALLOP)
 
 
 def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> list[Track]:
-    """Plan the finishing cuts: contours, then parallel lines.
+    """Plan the finishing cuts: contours, feet, lines, then close lines where much is left.
+
+    What is left lies along valleys of the tip's way that do not run on level ground: there the
+    ball touches both sides at once, and two lines may straddle the one place it has to go.
 
     Args:
         surface: what is wanted, mm.
@@ -94,170 +98,84 @@ def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> l
         safe: height at which nothing can be met, mm.
 
     Returns:
-        The contours, the lines, and the lines along creases; a track without moves where there
-        is nothing to do.
+        The contours, the feet of walls, the lines, and the close lines; a track without moves
+        where there is nothing to do.
     """
     reach = tip_map(surface, cutter.body, max(MAP_SPACING, surface.grid.spacing))
-    worth = _worth(reach, ground, cutter)
+    worth = _worth(surface, reach, ground, cutter)
     steep, shallow = zones(reach, worth)
     way = _Way(surface, ground, lean_of(reach), cutter, safe)
-    return [
-        _cut(way, contour_runs(reach, steep, cutter.step)),
-        _cut(way, line_runs(reach.grid, shallow, cutter.step)),
-        _cut(way, line_runs(reach.grid, creases(reach, worth), cutter.step / CREASE_LINES)),
-    ]
+    contours = _cut(way, contour_runs(reach, steep, cutter.step))
+    feet = _cut(way, foot_runs(reach, worth, level_grounds(surface)))
+    lines = _cut(way, line_runs(reach, shallow, cutter.step))
+    paths = [track.moves().end for track in (contours, feet, lines)]
+    left = left_standing(surface, ground, paths, cutter.radius)
+    again = worth & _again(left, surface.grid, reach.grid)
+    close = _cut(way, line_runs(reach, again, cutter.step / CLOSE_LINES))
+    return [contours, feet, lines, close]
 
 
-def _worth(reach: HeightField, ground: Ground, cutter: Ball) -> Mask:
-    """Return the nodes where the ball would take something off."""
+def _worth(surface: HeightField, reach: HeightField, ground: Ground, cutter: Ball) -> Mask:
+    """Return the nodes where the ball would take something off with the place it touches with.
+
+    Beside a wall the ball takes something off from the level as well, with its side; but there
+    the place it touches with, straight below it, is done.
+    """
     left = tip_map(ground.field, cutter.body)
     x, y = reach.grid.mesh()
-    over = left.at(np.column_stack([x.ravel(), y.ravel()])).reshape(reach.grid.shape)
-    taken: Mask = over > reach.z + WORTH
-    return taken
+    nodes = np.column_stack([x.ravel(), y.ravel()])
+    taken = left.at(nodes).reshape(reach.grid.shape) > reach.z + WORTH
+    by_y, by_x = np.gradient(reach.z, reach.grid.spacing)
+    uphill = np.column_stack([by_x.ravel(), by_y.ravel()])
+    touch = nodes + cutter.radius * uphill / np.hypot(1, np.hypot(*uphill.T))[:, None]
+    stands = (ground.field.at(touch) - surface.at(touch)).reshape(reach.grid.shape) > WORTH
+    worth: Mask = taken & _widened(stands, 1)
+    return worth
 
 
 def zones(reach: HeightField, worth: Mask) -> tuple[Mask, Mask]:
     """Return where to contour and where to go in lines, each with its overlap."""
     slope = np.hypot(*np.gradient(reach.z, reach.grid.spacing))
-    steep = slope > np.tan(SPLIT)
     # Specks of either kind are not worth a cutter's way.
-    steep = ndimage.binary_closing(ndimage.binary_opening(steep), border_value=0)
+    steep = _without_specks(ndimage.binary_closing(slope > np.tan(SPLIT), border_value=0))
+    shallow = _without_specks(~steep)
     widen = max(1, round(OVERLAP / reach.grid.spacing))
-    return _widened(steep & worth, widen), _widened(~steep & worth, widen)
+    return _widened(~shallow & worth, widen), _widened(shallow & worth, widen)
 
 
-def creases(reach: HeightField, worth: Mask) -> Mask:
-    """Return where the tip's way has a valley along x, which two lines may straddle.
+def _without_specks(mask: Mask) -> Mask:
+    """Return a mask without its parts of fewer nodes than ``SPECK``."""
+    labels, _ = ndimage.label(mask, structure=np.ones((3, 3)))
+    large: Mask = (np.bincount(labels.ravel()) >= SPECK)[labels] & mask
+    return large
 
-    The ball touches both sides at once there: at the foot of a wall, and in fillets of its own
-    radius. Valleys across the lines are met by every line, and those of steep walls by contours.
-    """
-    spacing = reach.grid.spacing
-    bend = np.zeros(reach.grid.shape)
-    bend[1:-1] = (reach.z[2:] - 2 * reach.z[1:-1] + reach.z[:-2]) / spacing
-    slope = np.hypot(*np.gradient(reach.z, spacing))
-    return _widened((bend > CREASE_BEND) & (slope < CREASE_STEEPEST) & worth, 1)
+
+def _again(left: Floats, grid: Grid, coarse: Grid) -> Mask:
+    """Return the nodes of a coarse grid around what is left, where it is anywhere worth a way."""
+    much = _on_map(left > MUCH_LEFT, grid, coarse)
+    around = _widened(_on_map(left > LEFT, grid, coarse), 1)
+    labels, count = ndimage.label(around, structure=np.ones((3, 3)))
+    chosen = np.zeros(count + 1, dtype=np.bool_)
+    chosen[labels[much]] = True
+    chosen[0] = False
+    again: Mask = chosen[labels]
+    return again
+
+
+def _on_map(mask: Mask, grid: Grid, coarse: Grid) -> Mask:
+    """Return the nodes of a coarse grid nearest to any node of a mask."""
+    rows, columns = np.nonzero(mask)
+    found = np.zeros(coarse.shape, dtype=np.bool_)
+    j = np.rint((grid.y[rows] - coarse.y0) / coarse.spacing).astype(np.int64)
+    i = np.rint((grid.x[columns] - coarse.x0) / coarse.spacing).astype(np.int64)
+    found[np.clip(j, 0, coarse.ny - 1), np.clip(i, 0, coarse.nx - 1)] = True
+    return found
 
 
 def _widened(mask: Mask, by: int) -> Mask:
     """Return a mask grown by a disc of ``by`` nodes."""
     wide: Mask = ndimage.distance_transform_edt(~mask) <= by if mask.any() else mask
     return wide
-
-
-def line_runs(grid: Grid, zone: Mask, step: float) -> list[Floats]:
-    """Return lines along x within a zone, each (2, 2), in the order and the way they are cut.
-
-    A line is followed by one beside it on the next row, walked back, as long as there is one.
-    """
-    rows = _rows(grid, zone, step)
-    taken = [[False] * len(row) for row in rows]
-    runs: list[Floats] = []
-    for first in range(len(rows)):
-        for n in range(len(rows[first])):
-            row, place, forward = first, n, True
-            while not taken[row][place]:
-                taken[row][place] = True
-                y, start, end = rows[row][place]
-                ends = np.array([[start, y], [end, y]])
-                runs.append(ends if forward else ends[::-1])
-                forward = not forward
-                after = _beside(rows, taken, row + 1, start, end)
-                if after is None:
-                    break
-                row, place = row + 1, after
-    return runs
-
-
-def _rows(grid: Grid, zone: Mask, step: float) -> list[list[tuple[float, float, float]]]:
-    """Return, row by row, the (y, x start, x end) of the runs inside the zone."""
-    _, y_low, _, y_high = grid.bounds
-    count = int((y_high - y_low) / step) + 1
-    rows = []
-    for y in (y_low + step * np.arange(count)).tolist():
-        row = zone[min(round((y - grid.y0) / grid.spacing), grid.ny - 1)]
-        edges = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(np.int8), [0]])))
-        starts, ends = grid.x[edges[::2]], grid.x[edges[1::2] - 1]
-        long = zip(starts.tolist(), ends.tolist(), strict=True)
-        rows.append([(y, start, end) for start, end in long if end > start])
-    return rows
-
-
-def _beside(
-    rows: list[list[tuple[float, float, float]]],
-    taken: list[list[bool]],
-    row: int,
-    start: float,
-    end: float,
-) -> int | None:
-    """Return the first run of a row, not yet taken, that lies beside (start, end)."""
-    if row == len(rows):
-        return None
-    for n, (_, low, high) in enumerate(rows[row]):
-        if not taken[row][n] and low < end and high > start:
-            return n
-    return None
-
-
-def contour_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
-    """Return level lines of the tip's map within a zone, each (n, 2), in the order they are cut.
-
-    Hill by hill, from the top down, with the material on the right (climb).
-    """
-    if not zone.any():
-        return []
-    hills, count = ndimage.label(zone, structure=np.ones((3, 3)))
-    by_hill: list[list[Floats]] = [[] for _ in range(count + 1)]
-    low, high = float(reach.z[zone].min()), float(reach.z[zone].max())
-    levels = np.arange(high - step / 2, low, -step)
-    # The foot is cut too: the last line runs just above the lowest ground.
-    for level in [*levels.tolist(), low + 1e-3]:
-        for line in level_lines(reach, level):
-            for run in _inside(line[::-1], reach.grid, zone):
-                # A level line has a corner on every grid line it crosses; few of them matter.
-                plain = np.asarray(LineString(run).simplify(LINE_FIT).coords, np.float64)
-                by_hill[_hill_of(run, reach.grid, hills)].append(plain)
-    runs: list[Floats] = []
-    for lines in by_hill:
-        for line in lines:
-            runs.append(_from_nearest(line, runs[-1][-1]) if runs else line)
-    return runs
-
-
-def _nodes(points: Floats, grid: Grid) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    i = np.rint((points[:, 0] - grid.x0) / grid.spacing).astype(np.int64)
-    j = np.rint((points[:, 1] - grid.y0) / grid.spacing).astype(np.int64)
-    return np.clip(j, 0, grid.ny - 1), np.clip(i, 0, grid.nx - 1)
-
-
-def _inside(line: Floats, grid: Grid, zone: Mask) -> list[Floats]:
-    """Return the parts of a line whose points lie in the zone; closed if all of them do."""
-    inside = zone[_nodes(line, grid)]
-    if inside.all():
-        return [line]
-    if not inside.any():
-        return []
-    if np.array_equal(line[0], line[-1]) and inside[0]:
-        # Start a closed line outside the zone, so that no part is torn in two.
-        first = int(np.argmin(inside))
-        line = np.vstack([line[first:-1], line[: first + 1]])
-        inside = zone[_nodes(line, grid)]
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(np.int8), [0]])))
-    parts = [line[a:b] for a, b in zip(edges[::2], edges[1::2], strict=True)]
-    return [part for part in parts if len(part) > 1]
-
-
-def _hill_of(run: Floats, grid: Grid, hills: npt.NDArray[np.signedinteger]) -> int:
-    return int(hills[_nodes(run[len(run) // 2][None, :], grid)][0])
-
-
-def _from_nearest(line: Floats, spot: Floats) -> Floats:
-    """Return a closed line from its point nearest to ``spot``; an open one as it is."""
-    if not np.array_equal(line[0], line[-1]):
-        return line
-    first = int(np.argmin(np.round(np.hypot(*(line[:-1] - spot).T), 6)))
-    return np.vstack([line[first:-1], line[: first + 1]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,11 +11,11 @@ import shapely
 from scipy import ndimage
 from shapely import LineString, Polygon
 
+from chape.cutting.levels import level_grounds
 from chape.cutting.link import APPROACH, Track, same_place
 from chape.cutting.locate import stepped, thinned
 from chape.cutting.order import Stop, shortest_route
 from chape.cutting.rates import RAMP_SLOPE
-from chape.cutting.rough import level_grounds
 
 if TYPE_CHECKING:
     from chape.cutting.drill import Tool

@@ -18,6 +18,7 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon
 
 from chape.cutting.ground import SPACING, Ground
+from chape.cutting.levels import ALLOWANCE, levels
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import stepped, thinned, tip_map
 from chape.cutting.rates import RAMP_SLOPE
@@ -28,27 +29,35 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
 
-#: Left on walls and tops for the ball, mm.
-ALLOWANCE = 0.3
-
 #: Distance of the rings, as a share of the cutter's diameter (common practice, no source).
 STEP_SHARE = 0.45
 
-#: Depth of a level as a share of what the material bears at full width: what stands between
-#: two levels is the ball's to cut.
-LEVEL_SHARE = 0.75
+#: What stands above a level by less than this is left, mm.
+FILM = 0.05
+
+#: Where the middle of the cutter goes ends this far inside what stands, mm: half of it is past
+#: the edge still, and strips of twice this are left to the ball.
+INSET = 1.0
 
 #: How far the middle of the cutter runs past the piece's edge, as a share of its radius.
 PAST_EDGE = 0.6
 
-#: A flat is level ground when it is this share of the surface.
-LEVEL_GROUND_SHARE = 0.01
-
 #: Share of the cutter's front in material at the wanted step-over: acos(1 - 2 * 0.45) of 180°.
+#: In levels less deep than the material bears, more of the front is the same load.
 WANTED_FRONT = 0.47
+
+#: Corners of all rings but the outermost are rounded to this radius, mm: sharp ones would crowd
+#: the cutter, and stop the machine.
+ROUNDED = 1.5
+
+#: Rings are drawn with as few corners as this allows, mm.
+FIT = 0.02
 
 #: Past this share (110 degrees) the feed falls.
 CROWDED_FRONT = 0.61
+
+#: The feed falls in these steps.
+PACES = (CROWDED_FRONT, 0.8, 1.0)
 
 #: Rings shorter than this are left out, mm: there is no way down along them.
 SHORTEST_RING = 1.0
@@ -70,37 +79,6 @@ class Flat:
         return 2 * self.radius * STEP_SHARE
 
 
-def level_grounds(surface: HeightField) -> list[float]:
-    """Return heights (mm) at which a good share of the surface lies exactly, highest first."""
-    heights, counts = np.unique(np.round(surface.z, 6), return_counts=True)
-    wide = heights[counts >= LEVEL_GROUND_SHARE * surface.z.size]
-    return [float(height) for height in wide[::-1]]
-
-
-def levels(surface: HeightField, top: float, depth: float) -> list[tuple[float, bool]]:
-    """Return the heights to cut at, highest first, and whether each is level ground.
-
-    Args:
-        surface: what is to remain.
-        top: of the stock, mm.
-        depth: of one level at most, mm.
-    """
-    grounds = [ground for ground in level_grounds(surface) if ground < top - 1e-6]
-    floor = float(surface.z.min()) + ALLOWANCE
-    stops = [(ground, True) for ground in grounds]
-    if not grounds or floor < grounds[-1] - depth / 2:
-        stops.append((floor, False))
-    heights: list[tuple[float, bool]] = []
-    above = top
-    for stop, is_ground in stops:
-        count = ceil((above - stop) / depth - 1e-9)
-        between = np.linspace(above, stop, count + 1)[1:-1].tolist()
-        heights.extend((height, False) for height in between)
-        heights.append((stop, is_ground))
-        above = stop
-    return heights
-
-
 def rough(surface: HeightField, ground: Ground, cutter: Flat, safe: float) -> Track:
     """Plan the rough cut and eat it out of ``ground``.
 
@@ -114,14 +92,26 @@ def rough(surface: HeightField, ground: Ground, cutter: Flat, safe: float) -> Tr
     spacing = max(SPACING, surface.grid.spacing)
     reach = tip_map(surface, body, spacing, cutter.radius * PAST_EDGE)
     track = Track(safe)
-    depth = cutter.rates.depth * LEVEL_SHARE
-    for height, is_ground in levels(surface, float(ground.z.max()), depth):
-        limit = height + 1e-3 if is_ground else height - ALLOWANCE
-        region = region_below(reach, limit)
+    for level in levels(surface, float(ground.z.max()), cutter.rates.depth):
+        limit = level.height + 1e-3 if level.is_ground else level.height - ALLOWANCE
+        region = _polygons(region_below(reach, limit).intersection(_standing(ground, level.height)))
         for branch in _branches(region, cutter.step):
-            _cut_branch(track, ground, cutter, branch, height)
+            _cut_branch(track, ground, cutter, branch, level.height)
     track.lift()
     return track
+
+
+def _standing(ground: Ground, height: float) -> shapely.Geometry:
+    """Return where more than a film stands above ``height``, drawn in by ``INSET``.
+
+    The middle of the cutter has no need of the edge of what it cuts: its rim goes past that. Along
+    a wall what stands reaches into the wall, so that nothing is lost there.
+    """
+    above = np.pad((ground.z > height + FILM).astype(np.float64), 1)
+    grid = ground.grid
+    x = grid.x0 + grid.spacing * np.arange(-1.0, grid.nx + 1)
+    y = grid.y0 + grid.spacing * np.arange(-1.0, grid.ny + 1)
+    return filled(x, y, above, 0.5, np.inf).buffer(-INSET, quad_segs=4).simplify(0.02)
 
 
 def region_below(reach: HeightField, limit: float) -> MultiPolygon:
@@ -130,27 +120,28 @@ def region_below(reach: HeightField, limit: float) -> MultiPolygon:
     Drawn in by three quarters of a node's distance, for a level line may stray by as much
     beside a cliff.
     """
+    inside = filled(reach.grid.x, reach.grid.y, reach.z, -np.inf, limit)
+    # The edge of the map is no cliff, and the region has to reach past the piece.
+    x0, y0, x1, y1 = reach.grid.bounds
+    frame = shapely.box(x0, y0, x1, y1)
+    barred = frame.difference(inside).buffer(0.75 * reach.grid.spacing, quad_segs=4)
+    return _polygons(frame.difference(barred).simplify(0.01))
+
+
+def filled(x: Floats, y: Floats, values: Floats, low: float, high: float) -> shapely.Geometry:
+    """Return where values (ny, nx) at nodes x and y lie between two bounds."""
     generator = contourpy.contour_generator(
-        reach.grid.x,
-        reach.grid.y,
-        reach.z,
-        name="serial",
-        fill_type=contourpy.FillType.OuterOffset,
+        x, y, values, name="serial", fill_type=contourpy.FillType.OuterOffset
     )
-    filled = generator.filled(-np.inf, limit)
+    corners_of, ends_of = generator.filled(low, high)[:2]
     parts = []
-    for corners, ends in zip(filled[0], filled[1], strict=True):
+    for corners, ends in zip(corners_of, ends_of, strict=True):
         if corners is None or ends is None:
             continue
         rings = [corners[a:b] for a, b in pairwise(ends.tolist()) if b - a >= 4]
         if rings:
             parts.append(shapely.make_valid(Polygon(rings[0], rings[1:])))
-    # The edge of the map is no cliff, and the region has to reach past the piece.
-    x0, y0, x1, y1 = reach.grid.bounds
-    inside = shapely.union_all(parts) if parts else Polygon()
-    frame = shapely.box(x0, y0, x1, y1)
-    barred = frame.difference(inside).buffer(0.75 * reach.grid.spacing, quad_segs=4)
-    return _polygons(frame.difference(barred).simplify(0.01))
+    return shapely.union_all(parts) if parts else Polygon()
 
 
 def _polygons(shape: shapely.Geometry) -> MultiPolygon:
@@ -178,7 +169,7 @@ def _branches(region: MultiPolygon, step: float) -> list[Branch]:
     drawn = region
     while not drawn.is_empty:
         tiers.append([Branch(part, []) for part in drawn.geoms])
-        drawn = _polygons(region.buffer(-step * len(tiers), quad_segs=6).simplify(0.01))
+        drawn = _polygons(_rounded(region.buffer(-step * len(tiers), quad_segs=6), step))
     for outer, inner in pairwise(tiers):
         tree = shapely.STRtree([branch.region for branch in outer])
         for branch in inner:
@@ -186,6 +177,15 @@ def _branches(region: MultiPolygon, step: float) -> list[Branch]:
             found = tree.query(spot, predicate="within")
             outer[int(found[0]) if len(found) else 0].inner.append(branch)
     return tiers[0] if tiers else []
+
+
+def _rounded(region: shapely.Geometry, step: float) -> shapely.Geometry:
+    """Round the corners of a region, but for those too sharp for a ring not to miss their tip."""
+    core = region.buffer(-ROUNDED, quad_segs=8).buffer(ROUNDED, quad_segs=8)
+    missed = region.difference(core.buffer(step))
+    if not missed.is_empty:
+        core = core.union(missed.buffer(step).intersection(region))
+    return core.simplify(FIT)
 
 
 def _cut_branch(track: Track, ground: Ground, cutter: Flat, branch: Branch, height: float) -> None:
@@ -254,23 +254,26 @@ def _ramp_down(track: Track, ground: Ground, cutter: Flat, ring: Floats, height:
     heights = np.maximum(top - travelled[:count] * RAMP_SLOPE, height)
     ramp = np.column_stack([way[:count], heights])
     ramp[-1, 2] = height
-    ground.cut(ramp, cutter.radius)
-    track.lines(thinned(ramp, 0.005)[1:], slowed(cutter.rates.feed, 1.0))
+    _feed_along(track, ground, cutter, ramp)
     return _from(around, (count - 1) % (len(around) - 1))
 
 
 def slowed(feed: float, front: float) -> float:
-    """Return the feed (mm/min) where ``front`` of the cutter's front half meets material."""
+    """Return the feed (mm/min) at a load: share of the cutter's front in material, at full depth.
+
+    So that no more is taken off in a minute than at the wanted step-over and full depth.
+    """
     return feed if front <= CROWDED_FRONT else float(round(feed * WANTED_FRONT / front))
 
 
 def _feed_along(track: Track, ground: Ground, cutter: Flat, path: Floats) -> None:
     """Cut along a path (n, 3), slower where crowded, faster through long air."""
     points = stepped(np.asarray(path), ground.grid.spacing * 1.25)
-    front = ground.cut(points, cutter.radius)
-    # Three paces only, so that a path does not fall into a thousand feeds.
-    pace = np.where(front > 0, 1, 0) + (front > CROWDED_FRONT)
-    feeds = np.array([cutter.rates.air, cutter.rates.feed, slowed(cutter.rates.feed, 1.0)])
+    front = ground.cut(points, cutter.radius) / cutter.rates.depth
+    # A few paces only, so that a path does not fall into a thousand feeds.
+    pace = (front > 0) + sum((front > share).astype(np.int64) for share in PACES[:-1])
+    full = cutter.rates.feed
+    feeds = np.array([cutter.rates.air, full, *(slowed(full, share) for share in PACES[1:])])
     runs = _long_enough(pace, AIR_RUN / (ground.grid.spacing * 1.25))
     for first, last, speed in runs:
         run = thinned(points[first : last + 1], 0.005)

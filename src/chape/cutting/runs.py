@@ -1,0 +1,251 @@
+"""Lines and contours that cover a zone of the tip's map, in the order they are cut.
+
+Their distance follows the slope across them. For a ridge of one height everywhere, lines whose
+tip's way lies at an angle a across them come cos a times closer, and contours sin a times closer
+in height. Each pair is as far apart as the least favourable place of both allows; the zones see
+to it that this is never less than cos 45 degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+from scipy import ndimage
+from shapely import LineString
+
+from chape.field.contour import level_lines
+from chape.field.grid import Grid
+from chape.field.heights import HeightField
+
+if TYPE_CHECKING:
+    from chape.field.grid import Floats
+
+Mask = npt.NDArray[np.bool_]
+
+#: Level lines are drawn with as few corners as this allows, mm; heights are located afresh.
+LINE_FIT = 0.004
+
+#: A contour is followed by one below it that begins within so many steps.
+NEXT = 3.0
+
+#: Two lines come this much closer at most: beyond 45 degrees the zones change over.
+CLOSEST = sqrt(0.5)
+
+#: What turning round at the end of a line costs, as a length of cut, mm: the machine stops.
+TURN = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """One connected part of a zone, cut out of the map.
+
+    Attributes:
+        reach: the tip's map around it.
+        zone: (ny, nx) nodes of the part.
+    """
+
+    reach: HeightField
+    zone: Mask
+
+    @property
+    def turned(self) -> Patch:
+        """The same with x and y exchanged."""
+        grid = self.reach.grid
+        turned = Grid(grid.y0, grid.x0, grid.spacing, grid.ny, grid.nx)
+        return Patch(HeightField(turned, np.ascontiguousarray(self.reach.z.T)), self.zone.T)
+
+
+def patches(reach: HeightField, zone: Mask) -> list[Patch]:
+    """Return the connected parts of a zone, each with a frame of two nodes where there are any."""
+    labels, _ = ndimage.label(zone, structure=np.ones((3, 3)))
+    parts = []
+    for n, place in enumerate(ndimage.find_objects(labels), start=1):
+        rows, columns = (slice(max(side.start - 2, 0), side.stop + 2) for side in place)
+        z = reach.z[rows, columns]
+        if min(z.shape) < 2:
+            continue
+        grid = reach.grid
+        x0 = grid.x0 + grid.spacing * columns.start
+        y0 = grid.y0 + grid.spacing * rows.start
+        own = Grid(x0, y0, grid.spacing, z.shape[1], z.shape[0])
+        parts.append(Patch(HeightField(own, z), labels[rows, columns] == n))
+    return parts
+
+
+def line_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
+    """Return straight lines within a zone, each (2, 2), in the order and the way they are cut.
+
+    Part by part, along x or y, whichever is quicker. A line is followed by one beside it on the
+    next row, walked back, as long as there is one.
+
+    Args:
+        reach: the tip's map.
+        zone: its nodes to be covered.
+        step: distance of lines on level ground, mm.
+    """
+    runs: list[Floats] = []
+    for part in patches(reach, zone):
+        along_x = _lines(part, step)
+        along_y = [line[:, ::-1] for line in _lines(part.turned, step)]
+        runs.extend(along_x if _way(along_x) <= _way(along_y) else along_y)
+    return runs
+
+
+def _way(runs: list[Floats]) -> float:
+    return sum(float(np.abs(run[1] - run[0]).sum()) + TURN for run in runs)
+
+
+def _lines(part: Patch, step: float) -> list[Floats]:
+    rows = _rows(part, step)
+    taken = [[False] * len(row) for row in rows]
+    runs: list[Floats] = []
+    for first in range(len(rows)):
+        for n in range(len(rows[first])):
+            row, place, forward = first, n, True
+            while not taken[row][place]:
+                taken[row][place] = True
+                y, start, end = rows[row][place]
+                ends = np.array([[start, y], [end, y]])
+                runs.append(ends if forward else ends[::-1])
+                forward = not forward
+                after = _beside(rows, taken, row + 1, start, end)
+                if after is None:
+                    break
+                row, place = row + 1, after
+    return runs
+
+
+def _rows(part: Patch, step: float) -> list[list[tuple[float, float, float]]]:
+    """Return, row by row, the (y, x start, x end) of the runs inside the part."""
+    grid = part.reach.grid
+    across = np.gradient(part.reach.z, grid.spacing, axis=0)
+    closer = np.where(part.zone, np.maximum(1 / np.hypot(1, across), CLOSEST), 1.0).min(axis=1)
+    inside = np.flatnonzero(part.zone.any(axis=1))
+    y, last = grid.y0 + grid.spacing * (inside[0] - 0.25), grid.y0 + grid.spacing * inside[-1]
+    rows: list[list[tuple[float, float, float]]] = []
+    while True:
+        row = part.zone[min(max(round((y - grid.y0) / grid.spacing), 0), grid.ny - 1)]
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(np.int8), [0]])))
+        starts, ends = grid.x[edges[::2]], grid.x[edges[1::2] - 1]
+        long = zip(starts.tolist(), ends.tolist(), strict=True)
+        rows.append([(float(y), start, end) for start, end in long if end > start])
+        if y >= last:
+            return rows
+        here = (y - grid.y0) / grid.spacing
+        near = closer[max(int(here), 0) : int(here + step / grid.spacing) + 2]
+        y = min(y + step * float(near.min(initial=1.0)), last + 1e-9)
+
+
+def _beside(
+    rows: list[list[tuple[float, float, float]]],
+    taken: list[list[bool]],
+    row: int,
+    start: float,
+    end: float,
+) -> int | None:
+    """Return the first run of a row, not yet taken, that lies beside (start, end)."""
+    if row == len(rows):
+        return None
+    for n, (_, low, high) in enumerate(rows[row]):
+        if not taken[row][n] and low < end and high > start:
+            return n
+    return None
+
+
+def contour_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
+    """Return level lines of the tip's map within a zone, each (n, 2), in the order they are cut.
+
+    Part by part, from the top down. Closed lines run with the material on the right (climb);
+    open ones are walked back and forth.
+
+    Args:
+        reach: the tip's map.
+        zone: its nodes to be covered.
+        step: distance of lines on an upright wall, mm.
+    """
+    runs: list[Floats] = []
+    for part in patches(reach, zone):
+        tiers = [_contours(part, height) for height in _heights(part, step)]
+        for top in range(len(tiers)):
+            while tiers[top]:
+                # Down one wall as far as it goes, then on to the next.
+                run = tiers[top].pop(0)
+                runs.append(from_nearest(run, runs[-1][-1]) if runs else run)
+                for tier in tiers[top + 1 :]:
+                    near = _nearest(tier, runs[-1][-1], NEXT * step)
+                    if near is None:
+                        break
+                    runs.append(from_nearest(tier.pop(near), runs[-1][-1]))
+    return runs
+
+
+def _contours(part: Patch, height: float) -> list[Floats]:
+    """Return a part's contours at one height; few of their corners, one a grid line, matter."""
+    return [
+        np.asarray(LineString(run).simplify(LINE_FIT).coords, np.float64)
+        for line in level_lines(part.reach, height)
+        for run in inside(line[::-1], part.reach.grid, part.zone)
+    ]
+
+
+def _nearest(lines: list[Floats], spot: Floats, within: float) -> int | None:
+    """Return which line may be entered nearest to a spot, if that is near enough."""
+    best, found = within, None
+    for n, line in enumerate(lines):
+        places = line if np.array_equal(line[0], line[-1]) else line[[0, -1]]
+        away = float(np.hypot(*(places - spot).T).min())
+        if away < best - 1e-6:
+            best, found = away, n
+    return found
+
+
+def _heights(part: Patch, step: float) -> list[float]:
+    """Return the heights of a part's contours, highest first."""
+    z = part.reach.z[part.zone]
+    slope = np.hypot(*np.gradient(part.reach.z, part.reach.grid.spacing))[part.zone]
+    rise = np.maximum(slope / np.hypot(1, slope), CLOSEST)
+    order = np.argsort(z, kind="stable")
+    z, rise = z[order], rise[order]
+    low, height = float(z[0]), float(z[-1]) - step / 2
+    heights = []
+    while height > low:
+        heights.append(height)
+        first, last = np.searchsorted(z, [height - step, height])
+        height -= step * float(rise[first : last + 1].min(initial=1.0))
+    return heights
+
+
+def _nodes(points: Floats, grid: Grid) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    i = np.rint((points[:, 0] - grid.x0) / grid.spacing).astype(np.int64)
+    j = np.rint((points[:, 1] - grid.y0) / grid.spacing).astype(np.int64)
+    return np.clip(j, 0, grid.ny - 1), np.clip(i, 0, grid.nx - 1)
+
+
+def inside(line: Floats, grid: Grid, zone: Mask) -> list[Floats]:
+    """Return the parts of a line whose points lie in the zone; closed if all of them do."""
+    inside = zone[_nodes(line, grid)]
+    if inside.all():
+        return [line]
+    if not inside.any():
+        return []
+    if np.array_equal(line[0], line[-1]) and inside[0]:
+        # Start a closed line outside the zone, so that no part is torn in two.
+        first = int(np.argmin(inside))
+        line = np.vstack([line[first:-1], line[: first + 1]])
+        inside = zone[_nodes(line, grid)]
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(np.int8), [0]])))
+    parts = [line[a:b] for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return [part for part in parts if len(part) > 1]
+
+
+def from_nearest(line: Floats, spot: Floats) -> Floats:
+    """Return a closed line from its point nearest to ``spot``, an open one from its nearer end."""
+    if not np.array_equal(line[0], line[-1]):
+        near, far = np.hypot(*(line[[0, -1]] - spot).T)
+        return line[::-1] if far < near - 1e-6 else line
+    first = int(np.argmin(np.round(np.hypot(*(line[:-1] - spot).T), 6)))
+    return np.vstack([line[first:-1], line[: first + 1]])
