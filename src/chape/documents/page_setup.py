@@ -77,7 +77,7 @@ def _order_words(saved: float, unit: LengthUnit) -> list[list[str]]:
     if saved < WORTH_SAYING:
         return []
     way = f"{saved / 304.8:.1f} ft" if unit is LengthUnit.INCH else f"{saved / 1000:.2f} m"
-    return [["Order of cuts", f"{way} less", "way between them than as drawn"]]
+    return [["Order of cuts", f"saves {way}", "of rapids"]]
 
 
 def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
