@@ -44,21 +44,27 @@ class Bound:
         volume: to be removed, mm³.
         area: to be finished with the ball, mm².
         rough, finish: least time, s.
+        cutters: numbers of the flat cutter and the ball.
     """
 
     volume: float
     area: float
     rough: float
     finish: float
+    cutters: tuple[int, int]
 
     @property
     def seconds(self) -> float:
         """Both together, s."""
         return self.rough + self.finish
 
+    def spent(self, cutter_seconds: tuple[tuple[int, float], ...]) -> float:
+        """Return the time (s) of a program's (cutter number, seconds) spent by the two cutters."""
+        return sum(seconds for number, seconds in cutter_seconds if number in self.cutters)
 
-def least_time(setup: Setup) -> Bound:
-    """Return the least time for the surfaces of a plate; nothing for a setup of formed sheet.
+
+def least_time(setup: Setup) -> Bound | None:
+    """Return the least time for the surfaces of a plate; None where there are none to be cut.
 
     Raises:
         CannotMakeError: the rack holds no flat cutter or no ball.
@@ -66,8 +72,8 @@ def least_time(setup: Setup) -> Bound:
     grid = setup.stock.grid
     depth = np.maximum(setup.stock.z - setup.target.z, 0.0)
     if setup.sheet_gauge > 0 or not depth.any():
-        return Bound(0.0, 0.0, 0.0, 0.0)
-    material = catalog().material(PLATE)
+        return None
+    material = setup.material or catalog().material(PLATE)
     flat, ball = roughing_cutter(setup.cutters), finishing_cutter(setup.cutters)
     roughing = rates_for(flat, material, setup.machine)
     finishing = rates_for(ball, material, setup.machine)
@@ -81,4 +87,5 @@ def least_time(setup: Setup) -> Bound:
     area = float(np.hypot(1, slope[finished]).sum() * cell)
     removal = roughing.depth * 2 * flat.radius * STEP_SHARE * roughing.feed
     covering = step_over(ball.radius, SCALLOP) * finishing.feed
-    return Bound(volume, area, 60 * volume / removal, 60 * area / covering)
+    numbers = (flat.number, ball.number)
+    return Bound(volume, area, 60 * volume / removal, 60 * area / covering, numbers)

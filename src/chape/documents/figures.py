@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import shapely
 
+from chape.cutting.bound import least_time
 from chape.documents.figures_forming import forming_figures
 from chape.documents.picture_leftover import band_shares
 from chape.findings import errors
@@ -190,6 +191,22 @@ def _fixture(results: JobResults) -> dict[str, Any]:
         "pins": len(fixture.pins),
         "screw": fixture.screw.name,
         "board": fixture.board.name,
+    }
+
+
+def _least(program: CheckedProgram) -> dict[str, float] | None:
+    """Return the least time of a plate's surfaces, and the time their two cutters take."""
+    bound = least_time(program.setup)
+    if bound is None:
+        return None
+    spent = bound.spent(program.verdict.cutter_seconds)
+    return {
+        "volume": bound.volume,
+        "area": bound.area,
+        "rough_seconds": bound.rough,
+        "finish_seconds": bound.finish,
+        "spent_seconds": spent,
+        "times_least": spent / bound.seconds,
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from chape.cutting.bound import least_time
 from chape.documents.cautions import machine_cautions
 from chape.documents.program_words import cutter_calls, feed_unit, restarts, stops
 from chape.findings import errors
