@@ -150,7 +150,11 @@ def _levels(points: Floats, floor: float, tool: Tool, ground: Ground) -> list[fl
     top = float(ground.highest(points, tool.cutter.radius).max())
     if top <= floor + 1e-6 or length < 1e-6:
         return []
-    count = ceil((top - floor) / min(tool.rates.depth, length * RAMP_SLOPE) - 1e-9)
+    deep = tool.rates.depth
+    if top - floor > deep and not same_place(points[0], points[-1]):
+        # Where it turns back, a walk to and fro takes two steps at once.
+        deep /= 2
+    count = ceil((top - floor) / min(deep, length * RAMP_SLOPE) - 1e-9)
     return [*np.linspace(top, floor, count + 1).tolist(), floor]
 
 

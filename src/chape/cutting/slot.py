@@ -113,7 +113,11 @@ def _levels(slot: Groove, tool: Tool, ground: Ground) -> list[float]:
     length = float(np.hypot(*(b - a)))
     line = a + np.linspace(0, 1, max(2, ceil(length)))[:, None] * (b - a)
     top = float(ground.highest(line, slot.width / 2).max())
-    step = min(tool.rates.depth, length * RAMP_SLOPE)
+    deep = tool.rates.depth
+    if top - slot.z_floor > deep:
+        # Where it turns back, a walk to and fro takes two steps at once.
+        deep /= 2
+    step = min(deep, length * RAMP_SLOPE)
     count = max(1, ceil((top - slot.z_floor) / step - 1e-9))
     if count > PASSES_MOST:
         raise CannotMakeError(
