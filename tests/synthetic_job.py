@@ -16,6 +16,7 @@ import shapely
 import shapely.affinity
 
 from chape.catalog.read import catalog
+from chape.cutting.check_load import CutterLoad
 from chape.cutting.model import KeepOut, Setup
 from chape.documents.model import CheckedProgram, JobResults
 from chape.field.grid import Grid
@@ -193,6 +194,11 @@ class StandInVerdict:
     cutter_seconds: dict[int, float]
     hashes: tuple[str, ...]
     released: bool
+    at_full_speed: float = 2400.0
+    change_seconds: float = 240.0
+    loads: tuple[CutterLoad, ...] = (
+        CutterLoad(1, 18000.0, 3000.0, 0.15, 339.0, 5.9, 106.0, 0.056, 59.0, 30.0, 0.031),
+    )
 
 
 PROGRAM = """%

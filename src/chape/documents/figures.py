@@ -7,12 +7,14 @@ rounded to what they are worth, so that the same job gives the same file.
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 import shapely
 
 from chape.cutting.bound import least_time
+from chape.documents.figures_fit import fit_figures
 from chape.documents.figures_forming import forming_figures
 from chape.documents.picture_leftover import band_shares
 from chape.findings import errors
@@ -34,6 +36,7 @@ def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, 
         "knife": _knife(results),
         "sheath": _sheath(results),
         "fold": _fold(results),
+        "fit": fit_figures(results.fit),
         "sections": [_section(section) for section in sections],
         "blank": _blank(results),
         "mould": _mould(results),
@@ -194,6 +197,13 @@ def _fixture(results: JobResults) -> dict[str, Any]:
     }
 
 
+def _hold(program: CheckedProgram) -> dict[str, Any] | None:
+    grip = program.setup.grip
+    if grip is None:
+        return None
+    return {"by": grip.words, "clamp_force": grip.clamp, "friction": grip.friction}
+
+
 def _least(program: CheckedProgram) -> dict[str, float] | None:
     """Return the least time of a plate's surfaces, and the time their two cutters take."""
     bound = least_time(program.setup)
@@ -219,6 +229,13 @@ def _program(program: CheckedProgram) -> dict[str, Any]:
         "proved": verdict.released,
         "files": dict(zip(program.file_names, verdict.hashes, strict=True)),
         "seconds": verdict.seconds,
+        "seconds_at_full_speed": verdict.at_full_speed,
+        "least": _least(program),
+        "cutter_change_seconds": verdict.change_seconds,
+        "material": None if program.setup.material is None else program.setup.material.name,
+        "fixture": program.setup.fixture,
+        "hold": _hold(program),
+        "loads": [asdict(load) for load in verdict.loads],
         "rapid_saved": program.rapid_saved,
         "gouge_most": verdict.gouge_most,
         "leftover_most": verdict.leftover_most,

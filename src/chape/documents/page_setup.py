@@ -11,8 +11,24 @@ from chape.findings import errors
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
+    from chape.cutting.check import Verdict
     from chape.cutting.model import Setup
     from chape.documents.model import CheckedProgram, JobResults
+
+#: A pound-force in newtons (0.45359237 kg x 9.80665 m/s², exactly).
+NEWTONS_PER_POUND = 4.4482216152605
+
+LOAD_HEAD = (
+    "T",
+    "a tooth takes",
+    "surface",
+    "deepest",
+    "power",
+    "torque",
+    "pushes",
+    "lifts",
+    "bends",
+)
 
 CUTTER_HEAD = ("T", "cutter", "diameter", "tip to holder", "spindle", "feed", "time")
 
@@ -34,7 +50,9 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
         ["Piece", size_words((setup.width, setup.depth), unit)],
         ["Top of stock", f"Z\u00a0{_long(top, unit)}", "above Z 0"],
         ["Underside", f"Z\u00a0{_long(setup.z_bottom, unit)}"],
-        ["Time", time_words(verdict.seconds)],
+        ["Time", time_words(verdict.seconds), _bound_words(verdict)],
+        *_least_words(program),
+        *_held(setup, unit),
         *_order_words(program.rapid_saved, unit),
         ["Stops", str(stops(program.texts)) if stops(program.texts) else "none"],
         ["Deepest gouge", _gouge_words(verdict.gouge_most, unit)],
@@ -52,6 +70,8 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
         "steps": _steps(setup, program, results),
         "cutter-head": list(CUTTER_HEAD),
         "cutters": _cutters(program, unit),
+        "load-head": list(LOAD_HEAD),
+        "loads": _loads(program, unit),
         "cautions": [str(words) for words in machine_cautions(setup)],
     }
 
@@ -79,6 +99,66 @@ def _order_words(saved: float, unit: LengthUnit) -> list[list[str]]:
         return []
     way = f"{saved / 304.8:.1f} ft" if unit is LengthUnit.INCH else f"{saved / 1000:.2f} m"
     return [["Order of cuts", f"saves {way}", "of rapids"]]
+
+
+def _least_words(program: CheckedProgram) -> list[list[str]]:
+    """Return how the time of a plate's surfaces stands to the least there can be."""
+    bound = least_time(program.setup)
+    if bound is None:
+        return []
+    spent = bound.spent(program.verdict.cutter_seconds)
+    times = f"{spent / bound.seconds:.1f} times the {time_words(bound.seconds)} of cutting alone"
+    return [["Surfaces", time_words(spent), times]]
+
+
+def _bound_words(verdict: Verdict) -> str:
+    """Return what the way alone would take, and the cutter changes."""
+    words = f"{time_words(verdict.at_full_speed)} at full speed"
+    if verdict.change_seconds > 0:
+        words += f"; changes {time_words(verdict.change_seconds)} more"
+    return words
+
+
+def _held(setup: Setup, unit: LengthUnit) -> list[list[str]]:
+    """Return what is cut, for which fixture, and what holds it."""
+    rows = []
+    if setup.fixture:
+        rows.append(["For", setup.fixture])
+    if setup.material is not None:
+        rows.append(["Material", setup.material.title])
+    if setup.grip is not None:
+        rows.append(["Held by", setup.grip.words, f"presses with {_force(setup.grip.clamp, unit)}"])
+    return rows
+
+
+def _force(newtons: float, unit: LengthUnit) -> str:
+    if unit is LengthUnit.INCH:
+        return f"{newtons / NEWTONS_PER_POUND:.0f} lbf"
+    return f"{newtons:.0f} N"
+
+
+def _loads(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
+    """Return the hardest work of each cutter, at most."""
+    inch = unit is LengthUnit.INCH
+    rows = []
+    for load in program.verdict.loads:
+        tooth = f"{load.tooth_load / unit.in_mm:.4f} in" if inch else f"{load.tooth_load:.3f} mm"
+        speed = load.surface_speed / 0.3048 if inch else load.surface_speed
+        drill = load.force == 0
+        rows.append(
+            [
+                f"T{load.number}",
+                tooth,
+                f"{speed:.0f} {'ft' if inch else 'm'}/min",
+                _long(load.depth, unit),
+                f"{load.power:.0f} W",
+                f"{load.torque:.2f} N m",
+                "–" if drill else _force(load.force, unit),
+                "–" if drill else _force(load.lift, unit),
+                "–" if drill else f"{load.bending:.3f} mm",
+            ]
+        )
+    return rows
 
 
 def _cutters(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:

@@ -23,24 +23,24 @@ INSET = 20.0
 
 STEPS = (
     (
-        "Spindle off and locked out. Take the fixture off its pins; wipe board, pins and the probe or "
-        "indicator clean."
+        "Spindle off and locked out. Take the fixture off its pins; wipe board, pins and the "
+        "probe or indicator clean."
     ),
     (
-        "Call {offset}. All places below are in it: X and Y from the plate's front-left corner, Z from "
-        "the plane the flanges lie in."
+        "Call {offset}. All places below are in it: X and Y from the plate's front-left corner,"
+        " Z from the plane the flanges lie in."
     ),
     (
-        "Touch or indicate each line of the table, and write down what it reads. When a probe touches, "
-        "its middle stands half its tip short of the face: allow for that half."
+        "Touch or indicate each line of the table, and write down what it reads. When a probe "
+        "touches, its middle stands half its tip short of the face: allow for that half."
     ),
     (
-        "If a reading is further off than allowed, set the zero anew from the first pin and the "
-        "board's top, and take every reading again."
+        "If a reading is further off than allowed, set the zero anew from the first pin and the"
+        " board's top, and take every reading again."
     ),
     (
-        "Write the day, how it was done and how far it had moved in workshop.toml, under checked, "
-        "method and drift."
+        "Write the day, how it was done and how far it had moved in workshop.toml, under "
+        "checked, method and drift."
     ),
 )
 
