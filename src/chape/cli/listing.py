@@ -28,7 +28,7 @@ def list_catalog(kind: str | None, name: str | None, *, as_json: bool) -> None:
         return
     for entry in found:
         fields: dict[str, Any] = dict(entry)
-        typer.echo(f"{fields['name']:18} {fields['title']}")
+        typer.echo(f"{fields['name']:22} {fields['title']}")
         if name is not None:
             for line in _lines(entry):
                 typer.echo(f"  {line}")
@@ -61,7 +61,7 @@ def _lines(entry: Record) -> Iterator[str]:
 
 
 def print_schema(file: str) -> None:
-    """Print the JSON Schema of a knife file or a sheath file."""
+    """Print the JSON Schema of a knife file, a sheath file or a dialect."""
     if file == "knife":
         from chape.knife.file import knife_schema
 
@@ -70,5 +70,9 @@ def print_schema(file: str) -> None:
         from chape.pipeline.file import SheathFile
 
         print_json(SheathFile.model_json_schema())
+    elif file == "dialect":
+        print_json(KINDS["dialects"].model_json_schema())
     else:
-        raise InputError(f'there is no schema of "{file}"', mend='Ask for "knife" or "sheath"')
+        raise InputError(
+            f'there is no schema of "{file}"', mend='Ask for "knife", "sheath" or "dialect"'
+        )

@@ -192,7 +192,7 @@ def catalog(
 
 @app.command()
 def schema(
-    file: Annotated[str, typer.Argument(help="knife or sheath.")],
+    file: Annotated[str, typer.Argument(help="knife, sheath or dialect.")],
 ) -> None:
     """Print the JSON Schema of the files you write."""
     from chape.cli.listing import print_schema
