@@ -191,7 +191,7 @@ class StandInVerdict:
     gouge_most: float
     leftover_most: float
     seconds: float
-    cutter_seconds: dict[int, float]
+    cutter_seconds: tuple[tuple[int, float], ...]
     hashes: tuple[str, ...]
     released: bool
     at_full_speed: float = 2400.0
@@ -235,7 +235,7 @@ def _program(
     left = np.minimum(0.004 + 0.08 * np.hypot(slope_x, slope_y), 2.0)
     verdict = StandInVerdict(
         (), HeightField(target.grid, left), 0.004, float(left.max()), 3120.0,
-        {1: 1900.0, 2: 1220.0}, (sha256(text.encode()).hexdigest(),), released=True,
+        ((1, 1900.0), (2, 1220.0)), (sha256(text.encode()).hexdigest(),), released=True,
     )  # fmt: skip
     return CheckedProgram(setup, (text,), verdict)
 
