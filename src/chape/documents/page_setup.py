@@ -137,6 +137,12 @@ def _force(newtons: float, unit: LengthUnit) -> str:
     return f"{newtons:.0f} N"
 
 
+def _bent(length: float, unit: LengthUnit) -> str:
+    if unit is LengthUnit.INCH:
+        return f"{length / unit.in_mm:.4f} in"
+    return f"{length:.3f} mm"
+
+
 def _loads(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
     """Return the hardest work of each cutter, at most."""
     inch = unit is LengthUnit.INCH
@@ -155,7 +161,7 @@ def _loads(program: CheckedProgram, unit: LengthUnit) -> list[list[str]]:
                 f"{load.torque:.2f} N m",
                 "–" if drill else _force(load.force, unit),
                 "–" if drill else _force(load.lift, unit),
-                "–" if drill else f"{load.bending:.3f} mm",
+                "–" if drill else _bent(load.bending, unit),
             ]
         )
     return rows
