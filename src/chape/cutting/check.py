@@ -13,16 +13,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.cutting.allowed import allowed_of
+from chape.cutting.check_engagement import check_engagement
 from chape.cutting.check_flip import check_flip_side
 from chape.cutting.check_holes import check_holes
 from chape.cutting.check_load import check_load, loads_of
 from chape.cutting.check_space import check_space
 from chape.cutting.check_surface import check_surface
+from chape.cutting.check_table import check_table
 from chape.cutting.check_trim import check_trim
 from chape.cutting.check_words import check_words
 from chape.cutting.clock import run_time
 from chape.cutting.controller_facts import UNKNOWN
 from chape.cutting.evidence import Evidence
+from chape.cutting.preview import preview_bytes
 from chape.cutting.read import read_texts
 from chape.cutting.remove import remove
 from chape.cutting.segments import segments_of
@@ -61,6 +64,7 @@ class Verdict:
         at_full_speed: least seconds its way and dwells take on any machine.
         change_seconds: of its cutter changes, besides ``seconds``.
         loads: the hardest work of each cutter.
+        preview: for a viewer, laid out as ``preview`` says; empty where the text cannot be read.
     """
 
     findings: tuple[Finding, ...]
@@ -81,6 +85,7 @@ class Verdict:
     at_full_speed: float = 0.0
     change_seconds: float = 0.0
     loads: tuple[CutterLoad, ...] = ()
+    preview: bytes = b""
 
     @property
     def released(self) -> bool:
@@ -116,12 +121,14 @@ def check_texts(
     time = run_time(program, evidence.segments, setup.machine)
     findings = (
         *_empty(evidence),
+        *check_table(texts, setup),
         *check_words(evidence),
         *check_space(evidence),
         *surface.findings,
         *check_holes(evidence),
         *check_trim(evidence),
         *check_flip_side(evidence),
+        *check_engagement(evidence),
         *check_load(evidence, loads),
     )
     rapid = program.rapid
@@ -145,6 +152,7 @@ def check_texts(
         at_full_speed=time.at_full_speed,
         change_seconds=time.change_seconds,
         loads=loads,
+        preview=preview_bytes(evidence),
     )
 
 

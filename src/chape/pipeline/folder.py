@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 MANIFEST = "manifest.json"
 INPUTS = "inputs"
 PROGRAMS = "programs"
+PREVIEWS = "previews"
 FORMAT = 1
 
 
