@@ -118,6 +118,11 @@ def show_ratio() -> None:
         ("ball 6", opencamlib.BallCutter(6.0, 30.0)),
         ("flat 6", opencamlib.CylCutter(6.0, 30.0)),
         ("bull nose 6, corner 1", opencamlib.BullCutter(6.0, 1.0, 30.0)),
+        ("vee 6, 90 degrees", opencamlib.ConeCutter(6.0, radians(45), 30.0)),
+        (
+            "tapered ball 2 to 6, 10 degrees",
+            opencamlib.BallConeCutter(2.0, 6.0, radians(10)),
+        ),
     ]:
         theirs = library_seconds(patch, points, cutter)
         ours = timed(lambda name=name: locate(patch, points, BODIES[name]))

@@ -39,6 +39,8 @@ def cutter(kind: CutterKind, corner: float = 0.0, point_angle: float = 180.0) ->
         (CutterKind.BULL_NOSE, 1.5, 180.0, [0.0, 0.0, 1.5 - sqrt(2), 1.5]),
         (CutterKind.DRILL, 0.0, 118.0, [r / tan(radians(59)) for r in range(4)]),
         (CutterKind.VEE, 0.0, 90.0, [0.0, 1.0, 2.0, 3.0]),
+        # The ball of 1 mm runs into the cone at sin 45, having risen by 1 - cos 45.
+        (CutterKind.TAPERED_BALL, 1.0, 90.0, [0.0, *(r + 1 - sqrt(2) for r in (1, 2, 3))]),
     ],
 )
 def test_profile_of_each_kind_of_cutter(

@@ -225,6 +225,35 @@ def test_against_the_library_a_cone_is_kept_as_high_or_rightly_higher() -> None:
         assert tips[k] - low < 1e-5
 
 
+def test_against_the_library_a_tapered_ball_is_kept_as_high_or_rightly_higher() -> None:
+    """Held against opencamlib's ball on a cone, whose side has the faults of its cone."""
+    library = pytest.importorskip("opencamlib")
+    body, points = BODIES["tapered ball"], random_points(150, 3.9, number=7)
+    cutter = library.BallConeCutter(1.6, 6.0, radians(20))
+    theirs = dropped(library, pillow(), cutter, points)
+    tips = locate(pillow(), points, body)
+    assert (tips > theirs - 1e-9).all()
+    differing = np.flatnonzero(tips > theirs + 1e-6)
+    assert len(differing) < 0.5 * len(points)
+    for k in differing[:5]:
+        low, _high = bracket(pillow(), points[k], body, pieces=100)
+        assert theirs[k] < low <= tips[k] + 1e-9
+        assert tips[k] - low < 1e-5
+
+
+@pytest.mark.parametrize("tip", [0.5, 1.5])
+def test_a_tapered_ball_on_a_sphere(tip: float) -> None:
+    body, radius = Body.tapered_ball(tip, radians(20), 3.0), 8.0
+    dome = over(8.0, lambda x, y: np.sqrt(np.maximum(radius**2 - x**2 - y**2, 1.0)))
+    points = random_points(2000, 3.4)
+    r = np.hypot(points[:, 0], points[:, 1])
+    # The ball touches out to where the sphere is as steep as the cone; here it nowhere is.
+    exact = np.sqrt((radius + tip) ** 2 - r**2) - tip
+    error = locate(dome, points, body) - exact
+    assert error.max() < 1e-9
+    assert error.min() > -(SPACING**2) / 4 * 0.25
+
+
 def dropped(library: object, surface: HeightField, cutter: object, points: Floats) -> Floats:
     """Return the library's own tip heights."""
     drop = library.BatchDropCutter()

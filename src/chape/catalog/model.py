@@ -140,6 +140,7 @@ class CutterKind(StrEnum):
     BULL_NOSE = "bull-nose"
     DRILL = "drill"
     VEE = "vee"
+    TAPERED_BALL = "tapered-ball"
 
 
 class Cutter(Record):
@@ -148,8 +149,10 @@ class Cutter(Record):
     Attributes:
         number: the T word.
         diameter: cutting diameter, mm.
-        corner: corner radius, mm (half the diameter for a ball, 0 for flat, drill and vee).
-        point_angle: included angle of a drill or vee, degrees; 180 otherwise.
+        corner: corner radius, mm (half the diameter for a ball, the ball at the tip of a tapered
+            one, 0 for flat, drill and vee).
+        point_angle: included angle of a drill, a vee or a tapered ball's cone, degrees; 180
+            otherwise.
         flute_length: cutting length, mm.
         stick_out: tip to holder, mm.
         shank_diameter, holder_diameter: mm.
@@ -179,6 +182,13 @@ class Cutter(Record):
             raise ValueError(f"its corner {self.corner:g} is more than half its diameter")
         if self.kind is CutterKind.BALL and self.corner != self.radius:
             raise ValueError(f"the corner of a ball is half its diameter, {self.radius:g}")
+        if self.kind is CutterKind.TAPERED_BALL and not (
+            0 < self.corner < self.radius and self.point_angle < 180
+        ):
+            raise ValueError(
+                "a tapered ball has a ball at its tip (corner) smaller than half its diameter, and "
+                "a cone (point_angle) below 180 degrees"
+            )
         return self
 
 

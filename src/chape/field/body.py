@@ -161,6 +161,9 @@ class Body:
                 return cls.bull_nose(cutter.radius, cutter.corner)
             case CutterKind.DRILL | CutterKind.VEE:
                 return cls.cone(cutter.point_angle / 2 * pi / 180, cutter.radius)
+            case CutterKind.TAPERED_BALL:
+                half_angle = cutter.point_angle / 2 * pi / 180
+                return cls.tapered_ball(cutter.corner, half_angle, cutter.radius)
 
     @property
     def shape(self) -> Shape:
