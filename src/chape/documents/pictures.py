@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.documents import palette
+from chape.documents.page_fit import FitPage, fit_drawings
 from chape.documents.picture_leftover import leftover_picture
 from chape.documents.picture_plan import flat_pattern, knife_in_sheath
 from chape.documents.picture_relief import FIXTURE, MOULD, Block, relief
@@ -35,12 +36,14 @@ class Pictures:
         views: name without ending -> PNG of a view that has no drawing.
         files: file name -> content of every picture, drawings also as pixels.
         sections: what the sections show, from tip to mouth.
+        fit: name -> SVG of the pictures of the fit page.
     """
 
     drawings: dict[str, bytes]
     views: dict[str, bytes]
     files: dict[str, bytes]
     sections: tuple[Section, ...]
+    fit: dict[str, bytes]
 
     @property
     def section_names(self) -> list[str]:
@@ -65,7 +68,9 @@ def pictures_of(results: JobResults) -> Pictures:
         "mould": png_of(relief(mould_block(results.mould), MOULD)),
         "fixture": png_of(relief(fixture_block(results.fixture), FIXTURE)),
     }
-    return Pictures(drawings, views, _files(drawings, views), sections)
+    fit = fit_drawings(FitPage(results.name, sheath, results.fit, unit))
+    shown = drawings | {f"fit-{name}": drawing for name, drawing in fit.items()}
+    return Pictures(drawings, views, _files(shown, views), sections, fit)
 
 
 def _files(drawings: dict[str, bytes], views: dict[str, bytes]) -> dict[str, bytes]:

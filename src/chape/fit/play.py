@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from chape.fit.freedom import FURTHEST, furthest_shift, furthest_turn
+from chape.fit.freedom import furthest_shift, furthest_turn
 from chape.sheath.closed import edge_points, nearest, walls_of
 
 if TYPE_CHECKING:
@@ -199,8 +199,3 @@ def end_point(knife: Knife, *, tip: bool) -> Floats:
     rim = shapely.get_coordinates(knife.outline.exterior)
     end = rim[np.argmin(rim[:, 0]) if tip else np.argmax(rim[:, 0])]
     return np.array([end[0], end[1], 0.0])
-
-
-def is_followed_out(motion: Motion) -> bool:
-    """Say whether a motion ended only because it was followed no further."""
-    return motion.free or motion.amount >= FURTHEST
