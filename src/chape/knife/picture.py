@@ -1,0 +1,118 @@
+"""Reads photographs and scans, upright, within bounded memory.
+
+JPEG, PNG, TIFF and HEIC. What the camera noted about itself is read for its focal length and for
+which way is up; nothing else of it is kept.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pillow_heif
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+
+from chape.catalog.files import read_bytes
+from chape.errors import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import numpy.typing as npt
+
+#: No photograph or scan of a knife is larger, bytes and pixels.
+LARGEST_FILE, MOST_PIXELS = 80_000_000, 120_000_000
+
+#: A picture with fewer pixels along its shorter side shows too little of a knife.
+FEWEST = 600
+
+Pixels = "npt.NDArray[np.uint8]"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picture:
+    """A picture, upright.
+
+    Attributes:
+        pixels: (h, w, 3) red, green, blue, 0 to 255.
+        focal_35: focal length on 35 mm film that sees as wide, mm; None where it is not noted.
+        dpi: noted by a scanner, dots per inch; None without.
+    """
+
+    pixels: npt.NDArray[np.uint8]
+    focal_35: float | None
+    dpi: float | None
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return self.pixels.shape[1], self.pixels.shape[0]
+
+
+def read_picture(path: Path) -> Picture:
+    """Read a photograph or scan.
+
+    Raises:
+        InputError: missing, no picture, damaged, far too large or far too small.
+    """
+    content = read_bytes(path, LARGEST_FILE)
+    pillow_heif.register_heif_opener()
+    try:
+        with warnings.catch_warnings():
+            # Its own warning about large pictures; the limit is checked below, before decoding.
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "TIFF", "HEIF", "MPO"))
+        _check_size(opened.size, path)
+        focal, dpi = _noted(opened)
+        upright = ImageOps.exif_transpose(opened).convert("RGB")
+    except UnidentifiedImageError:
+        raise InputError(
+            "this is no picture chape can read",
+            mend="Give a JPEG, PNG, TIFF or HEIC as it comes from the phone or scanner",
+            file=path,
+        ) from None
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, MemoryError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(
+            f"the picture is damaged ({error})", mend="Copy it anew from the phone", file=path
+        ) from None
+    return Picture(np.asarray(upright, dtype=np.uint8), focal, dpi)
+
+
+def _check_size(size: tuple[int, int], path: Path) -> None:
+    width, height = size
+    if width * height > MOST_PIXELS:
+        raise InputError(
+            f"the picture has {width * height / 1e6:.0f} million pixels, and chape reads at most "
+            f"{MOST_PIXELS / 1e6:.0f} million",
+            mend="Make it smaller; 12 million are plenty",
+            file=path,
+        )
+    if min(width, height) < FEWEST:
+        raise InputError(
+            f"the picture is only {width} x {height} pixels",
+            mend="Give the picture at its full size",
+            file=path,
+        )
+
+
+def _noted(opened: Image.Image) -> tuple[float | None, float | None]:
+    """Return focal length on 35 mm film and scanner's resolution, where they are noted."""
+    exif = opened.getexif()
+    inner = exif.get_ifd(ExifTags.IFD.Exif)
+    focal = _positive(inner.get(ExifTags.Base.FocalLengthIn35mmFilm))
+    dpi = opened.info.get("dpi")
+    across = _positive(dpi[0]) if isinstance(dpi, tuple) and dpi else None
+    return focal, across
+
+
+def _positive(value: object) -> float | None:
+    try:
+        number = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    return number if np.isfinite(number) and number > 0 else None
