@@ -114,3 +114,11 @@ def test_columns_are_worked_out_only_where_something_touches():
     packed = compliance.packed()
     assert packed.known.all()
     assert touch(packed, single(3), gaps, normals, normals, none(3))[0] == pytest.approx(force)
+
+
+def test_right_at_the_angle_of_friction_nothing_fits():
+    """The matrix is singular there, to the last bit: mu = 1 on a slope of 45 degrees."""
+    normal = np.array([[1.0, 0.0, 1.0]])
+    direction = np.array([[2.0, 0.0, 0.0]])
+    with pytest.raises(ArithmeticError):
+        touch(given(np.diag([0, 0, 1.0])), single(1), np.array([-0.1]), normal, direction, none(1))
