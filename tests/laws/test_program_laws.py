@@ -74,7 +74,7 @@ def programs(draw) -> Program:
 
 
 @pytest.mark.parametrize("name", catalog().names("dialects"))
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(program=programs())
 def test_what_is_read_is_what_was_planned(name: str, program: Program) -> None:
     dialect = catalog().dialect(name)
