@@ -182,6 +182,33 @@ def fit(  # noqa: PLR0913, PLR0917 - the options of one command
 
 
 @app.command()
+def fit(  # noqa: PLR0913, PLR0917 - the options of one command
+    sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
+    hold: Annotated[float | None, typer.Option(help="Hold, N (default: the file's).")] = None,
+    measured: Annotated[
+        float | None, typer.Option(help="Pull that a spring scale read on a made sheath, N.")
+    ] = None,
+    samples: Annotated[
+        int | None, typer.Option(help="Knives to count (default: the file's).")
+    ] = None,
+    cluster: Annotated[
+        str | None, typer.Option(help="Address of a Dask scheduler, tcp://HOST:PORT.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Fit page (.pdf), or its curves (.png).")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="Paper of the page: a4 or letter.")] = "a4",
+    unit: Annotated[str, typer.Option(help="Lengths on the page: mm or inch.")] = "mm",
+    as_json: AsJson = False,
+) -> None:
+    """Say how hard a sheath holds its knife, how far it moves, and how sure that is."""
+    from chape.cli.fit import Asked, fit_file
+
+    asked = Asked(hold, measured, samples, cluster, out, paper, unit)
+    raise typer.Exit(fit_file(sheath, asked, as_json=as_json))
+
+
+@app.command()
 def trial(  # noqa: PLR0913, PLR0917 - one option for each thing a maker can tell of a trial
     sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
     at: Annotated[str, typer.Option(help="What was heated: blank or fold.")] = "blank",
