@@ -108,7 +108,7 @@ def _page(page: FitPage) -> dict[str, Any]:
         "cautions": [
             (
                 "Figures are no test. Before it is worn, try every made sheath by hand over "
-                "something soft, the edge covered: draw it, push it home, turn it over and shake it."
+                "something soft, the edge covered: draw it, push it home, turn it over, shake it."
             ),
             str(Caution.EDGE),
             str(Caution.LAW),

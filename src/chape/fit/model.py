@@ -59,7 +59,7 @@ class FitChoices(Record):
     temperature: Temperature = 21.0
     cold: Temperature = -10.0
     hot: Temperature = 45.0
-    edge_margin: Length = 0.2
+    edge_margin: Length = 0.3
     shake: NotNegative = 3.0
     safety: Annotated[float, Field(strict=True, ge=1, le=20)] = 1.5
     knife_mass: Positive | None = None

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
+from chape.errors import CannotMakeError
+from chape.fit.calibrate import calibrate, scale_uncertainty
 from chape.fit.check import check_fit
-from chape.fit.fit import fit_alone
+from chape.fit.fit import fit_alone, fit_sheath
 from chape.fit.solve import solve_snap_depth
+from chape.fit.temperature import modulus_at
 from chape.pipeline.stages import Task
+from chape.workers import workers
 
 if TYPE_CHECKING:
     from chape.findings import Finding
+    from chape.fit.calibrate import Calibrated
     from chape.fit.fit import Fit
     from chape.fit.model import FitChoices
     from chape.fit.solve import Solved
@@ -72,3 +78,53 @@ def tried(
     """
     fit = fit_alone(sheath, choices, solved)
     return fit, check_fit(fit)
+
+
+def run_fit(
+    request: Request,
+    stages: Stages,
+    sheath_key: str,
+    sheath: Sheath,
+    solved: Solved | None,
+    address: str | None,
+) -> Fit:
+    """Return how the sheath holds its knife, over as many knives as the file asks for.
+
+    Args:
+        request: the sheath file.
+        stages: that keep what they made.
+        sheath_key: of the sheath's result.
+        sheath: as designed.
+        solved: how its snap depth was found, where it was searched for.
+        address: of a cluster that works on the knives; None takes this machine's cores.
+
+    Raises:
+        CannotMakeError: no eyelets hold the sheath together.
+        InputError: no cluster answers there.
+    """
+    choices = request.file.fit
+    key = stages.key("fit", "whole fit", sheath_key, choices.model_dump_json(), repr(solved))
+
+    def make() -> Fit:
+        with workers(address) as executor:
+            return fit_sheath(sheath, choices, solved, executor)
+
+    return stages.run(key, f"Try the fit of {choices.samples} knives", make)
+
+
+def calibrated(fit: Fit, sheath: Sheath, reading: float, address: str | None) -> Calibrated:
+    """Return what a spring scale's reading on a made sheath says of friction.
+
+    Raises:
+        InputError: a reading that is none, or no cluster answers.
+        CannotMakeError: the sheath holds nothing, or no friction explains the reading.
+    """
+    if fit.share is None:
+        raise CannotMakeError(
+            "this sheath holds its knife with no force that friction could be read from",
+            mend="Ask for a hold, or give a greater snap depth",
+        )
+    readings = [(reading, scale_uncertainty(reading))]
+    stiffness = partial(modulus_at, sheath.sheet)
+    with workers(address) as executor:
+        return calibrate(readings, fit.share, fit.condensed, fit.choices, stiffness, executor)
