@@ -132,9 +132,10 @@ def touch(
             filled[new] = True
             matrix = _between(points.nodes, points.weights, normals, index, store)
             matrix[np.diag_indices(len(index))] += points.layer[index]
-            force[index] = _solved(matrix, -gaps[index])
-            if not np.isfinite(force[index]).all():
-                raise ArithmeticError("friction locks the bodies")
+            try:
+                force[index] = np.linalg.solve(matrix, -gaps[index])
+            except np.linalg.LinAlgError:
+                raise ArithmeticError("friction locks the bodies") from None
         moved = _summed(store, force, index)
         through = _opened(points.nodes, points.weights, normals, gaps, moved)
         drop, take = active & (force < 0), ~active & (through < -TOUCHING)
@@ -185,37 +186,6 @@ def _between(
                 )
             matrix[a, b] = opened
     return matrix
-
-
-@kernel
-def _solved(matrix: Floats, right: Floats) -> Floats:
-    """Return x of A x = b by elimination with row exchange, both overwritten.
-
-    A library would share the work among cores, and its last bit would depend on their number.
-    """
-    count = len(right)
-    for k in range(count):
-        best = k
-        for i in range(k + 1, count):
-            if abs(matrix[i, k]) > abs(matrix[best, k]):
-                best = i
-        if best != k:
-            for j in range(k, count):
-                matrix[k, j], matrix[best, j] = matrix[best, j], matrix[k, j]
-            right[k], right[best] = right[best], right[k]
-        if matrix[k, k] == 0.0:
-            right[:] = np.inf
-            return right
-        for i in range(k + 1, count):
-            factor = matrix[i, k] / matrix[k, k]
-            for j in range(k + 1, count):
-                matrix[i, j] -= factor * matrix[k, j]
-            right[i] -= factor * right[k]
-    for k in range(count - 1, -1, -1):
-        for j in range(k + 1, count):
-            right[k] -= matrix[k, j] * right[j]
-        right[k] /= matrix[k, k]
-    return right
 
 
 @kernel
