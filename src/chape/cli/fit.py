@@ -161,7 +161,8 @@ def _lines(fit: Fit, learnt: Calibrated | None) -> Iterator[str]:
             (
                 "knives that pass",
                 (
-                    f"{100 * share.passing:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f} %) "
+                    f"{100 * share.passing:.0f} % "
+                    f"({100 * share.low:.0f} to {100 * share.high:.0f} %) "
                     f"of {len(share.holds)} hold {share.least:.1f} to {share.most:.1f} N"
                 ),
             )
