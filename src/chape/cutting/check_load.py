@@ -20,6 +20,7 @@ from chape.findings import Finding, Severity
 if TYPE_CHECKING:
     from chape.catalog.model import CutMaterial, Cutter
     from chape.cutting.evidence import Evidence, Mask
+    from chape.field.grid import Floats
 
 #: The hold bears this many times the greatest force (common practice, no source).
 SAFETY = 2.0
@@ -28,6 +29,10 @@ SAFETY = 2.0
 #: force along it (common practice, no source).
 HELIX = radians(30)
 ASIDE_SHARE = 0.5
+
+#: A move that takes less than this share of the cutter's width only grazes what stands between the
+#: nodes of the grid; it is no cut.
+GRAZE = 0.02
 
 #: A face within a clamp's reach is cut where the stock stands above the target by this, mm.
 CUT_THERE = 0.05
@@ -73,18 +78,31 @@ def loads_of(evidence: Evidence) -> tuple[CutterLoad, ...]:
     if material is None:
         return ()
     numbers = evidence.program.cutter
+    width = _mean_width(evidence)
     loads = []
     for cutter in sorted(evidence.setup.cutters, key=lambda cutter: cutter.number):
         working = (
             (numbers == cutter.number)
             & evidence.cutting
             & (evidence.depth > 0)
+            & (width > GRAZE * cutter.diameter)
             & (evidence.program.feed > 0)
             & (evidence.program.spindle > 0)
         )
         if working.any():
             loads.append(_load(evidence, working, cutter, material))
     return tuple(loads)
+
+
+def _mean_width(evidence: Evidence) -> Floats:
+    """Return (moves,) how wide each move cuts on average, mm: volume over length and depth."""
+    program = evidence.program
+    volume = np.bincount(
+        evidence.segments.move, evidence.removal.volume.astype(np.float64), minlength=len(program)
+    )
+    section = program.length * evidence.depth
+    width: Floats = np.divide(volume, section, out=np.zeros(len(program)), where=section > 0)
+    return width
 
 
 def _load(evidence: Evidence, working: Mask, cutter: Cutter, material: CutMaterial) -> CutterLoad:
