@@ -9,6 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from chape.catalog.model import CutterKind
 from chape.cutting.reach import depth_below, reachable
 from chape.cutting.remove import remove
 from chape.cutting.segments import Segments
@@ -16,11 +17,14 @@ from chape.cutting.sweep import profile, shape_of, surely_clear, swept_height
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from cutting.proof_setups import BALL, BULL, DRILL, FLAT, RACK
+from cutting.proof_setups import cutter as cutter_of
 
 if TYPE_CHECKING:
     from chape.catalog.model import Cutter
 
-CUTTERS = (BALL, FLAT, BULL, DRILL)
+TAPER = cutter_of(6, CutterKind.TAPERED_BALL, 6.0, corner=1.0, point_angle=30.0)
+VEE = cutter_of(7, CutterKind.VEE, 6.0, point_angle=60.0)
+CUTTERS = (BALL, FLAT, BULL, DRILL, TAPER, VEE)
 place = st.floats(-6, 6, allow_nan=False)
 
 
@@ -206,3 +210,16 @@ def test_a_rapid_far_beyond_the_stock_takes_no_longer() -> None:
     taken = remove(stock, one, [FLAT])
     assert taken.stray[0] == pytest.approx(1.0)
     assert taken.cut[0] > 0.7
+
+
+def test_a_tapered_ball_is_a_ball_that_runs_smoothly_into_its_cone() -> None:
+    """Ball of 1 mm, half angle 15°: the touching place lies at r = cos 15°, 1 - sin 15° high."""
+    shape = shape_of(TAPER)
+    half = np.radians(15)
+    r, z = np.cos(half), 1 - np.sin(half)
+    assert profile(shape, 0.5) == pytest.approx(1 - np.sqrt(0.75))
+    assert profile(shape, r) == pytest.approx(z)
+    assert profile(shape, 2.0) == pytest.approx(z + (2.0 - r) / np.tan(half))
+    assert np.isinf(profile(shape, 3.1))
+    before, after = profile(shape, r - 1e-4), profile(shape, r + 1e-4)
+    assert (z - before) / 1e-4 == pytest.approx((after - z) / 1e-4, rel=1e-2)

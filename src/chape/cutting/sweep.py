@@ -27,8 +27,8 @@ Segment = tuple[float, float, float, float, float, float]
 #: Direction (x, y), length in the plane and slope of a segment.
 Course = tuple[float, float, float, float]
 
-FLAT, BALL, BULL_NOSE, CONE = 0.0, 1.0, 2.0, 3.0
-#: Halvings of the interval for a bull nose: 10 mm becomes 0.15 nm.
+FLAT, BALL, BULL_NOSE, CONE, TAPERED = 0.0, 1.0, 2.0, 3.0, 4.0
+#: Halvings of the interval for a bull nose or a tapered ball: 10 mm becomes 0.15 nm.
 HALVINGS = 26
 #: A move shorter than this in the plane goes straight up or down, mm.
 UPRIGHT = 1e-9
@@ -40,6 +40,8 @@ def shape_of(cutter: Cutter) -> Shape:
     if cutter.kind in (CutterKind.DRILL, CutterKind.VEE) and cutter.point_angle < 180:
         return CONE, 0.0, 0.0, 1 / tan(radians(cutter.point_angle / 2)), radius
     corner = min(cutter.corner, radius)
+    if cutter.kind is CutterKind.TAPERED_BALL:
+        return TAPERED, 0.0, corner, 1 / tan(radians(cutter.point_angle / 2)), radius
     if cutter.kind is CutterKind.BALL:
         return BALL, 0.0, radius, 0.0, radius
     if cutter.kind is CutterKind.BULL_NOSE and corner > 0:
@@ -53,12 +55,26 @@ def disc(radius: float) -> Shape:
 
 
 @kernel
+def _ball_end(shape: Shape) -> float:
+    """Return the radius at which a tapered ball runs into its cone: the ball's, times cos(half)."""
+    return float(shape[2] * shape[3] / np.sqrt(1 + shape[3] * shape[3]))
+
+
+@kernel
+def _ball_top(shape: Shape) -> float:
+    """Return the height of that place above the tip: the ball's radius, times 1 - sin(half)."""
+    return float(shape[2] * (1 - 1 / np.sqrt(1 + shape[3] * shape[3])))
+
+
+@kernel
 def profile(shape: Shape, r: float) -> float:
     """Return the height of a body's underside above its tip at distance r, inf outside it."""
     if r > shape[4]:
         return inf
     if shape[0] == CONE:
         return shape[3] * r
+    if shape[0] == TAPERED and r > _ball_end(shape):
+        return _ball_top(shape) + shape[3] * (r - _ball_end(shape))
     beyond = r - shape[1]
     if beyond <= 0:
         return 0.0
@@ -90,7 +106,9 @@ def _lowest_along(
         r = np.sqrt(q2 + u * u)
         beyond = r - shape[1]
         rise = slope
-        if beyond > 0:
+        if kind == TAPERED and r > _ball_end(shape):
+            rise += shape[3] * u / r
+        elif beyond > 0:
             fall = np.sqrt(max(1e-30, shape[2] * shape[2] - beyond * beyond))
             rise += beyond / fall * u / r
         if rise > 0:
@@ -186,6 +204,8 @@ def width_at(shape: Shape, rise: float) -> float:
     if shape[0] == CONE:
         return min(shape[4], rise / shape[3])
     corner = shape[2]
+    if shape[0] == TAPERED and rise > _ball_top(shape):
+        return min(shape[4], _ball_end(shape) + (rise - _ball_top(shape)) / shape[3])
     if rise >= corner:
         return shape[4]
     return float(shape[1] + np.sqrt(corner * corner - (corner - rise) * (corner - rise)))
@@ -209,11 +229,8 @@ def surely_clear(shape: Shape, rise: float, d2: float) -> bool:
         return False
     if kind == CONE:
         return rise * rise <= shape[3] * shape[3] * d2
-    corner = shape[2]
-    left = corner - rise
-    if left <= 0:
-        return False
     if kind == BALL:
-        return left * left >= corner * corner - d2
-    reach = shape[1] + np.sqrt(corner * corner - left * left)
-    return bool(d2 >= reach * reach)
+        left = shape[2] - rise
+        return bool(left > 0 and left * left >= shape[2] * shape[2] - d2)
+    wide = width_at(shape, rise)
+    return bool(wide < shape[4] and d2 >= wide * wide)
