@@ -11,6 +11,7 @@ from chape.fit.search import (
     CONFIRMATIONS,
     NEAR,
     SAME_DEPTH,
+    SEARCH_NEAR,
     TRIALS_MOST,
     Curve,
     nearest,
@@ -97,14 +98,16 @@ def test_a_curve_is_read_backwards():
     assert flat.depth_for(5.0) == 1.0
 
 
-def settled(coarse, fine, wanted=30.0, start=0.6, most=3.0):
-    return settle(
-        lambda depth: Tried(depth, coarse(depth)),
-        lambda depth: Tried(depth, fine(depth)),
-        wanted,
-        start,
-        most,
+def settled(coarse, fine):
+    tried = search(coarse, near=SEARCH_NEAR)
+    return tried, settle(tried, lambda depth: Tried(depth, fine(depth)), 30.0, 3.0)
+
+
+def test_it_goes_no_deeper_than_can_be_borne():
+    tried = search_depth(
+        lambda depth: Tried(depth, 4 * depth), 30.0, 0.5, 3.0, 0.02, lambda t: t.snap_depth > 1
     )
+    assert [each.snap_depth > 1 for each in tried] == [False] * (len(tried) - 1) + [True]
 
 
 @settings(max_examples=40, deadline=None)

@@ -61,15 +61,16 @@ def too_strained(
 
     Args:
         bench: coarse; what would help is tried on it.
-        found: what comes of the depth that gives the hold.
+        found: what comes of a depth that gives the hold, or is past what the sheet bears.
         bearable: the trial with the greatest hold below the limit; None where there is none.
         limit: strain of the sheet.
         wanted: hold, N.
     """
     place = "at an eyelet" if found.at_eyelets else "in the fold"
     reason = (
-        f"a hold of {wanted:g} N takes a snap depth of {found.snap_depth:.2f} mm, which strains "
-        f"the sheet by {found.strain:.1%} {place}; its limit for a joint used often is {limit:.1%}"
+        f"{wanted:g} N are asked, and a snap depth of {found.snap_depth:.2f} mm, which holds with "
+        f"{found.hold:.0f} N, strains the sheet by {found.strain:.1%} {place}; its limit for a "
+        f"joint used often is {limit:.1%}"
     )
     helps = []
     if bearable is not None and bearable.hold >= NO_HOLD:
@@ -82,18 +83,18 @@ def too_strained(
             continue
         # In one sheath, strain goes with the hold.
         strain = trial.strain * wanted / trial.hold
-        if strain < 0.95 * found.strain:
+        if strain < 0.9 * found.strain * wanted / found.hold:
             helps.append(f"{change} {wanted:g} N would strain it by about {strain:.1%}")
-    bears = wanted * limit / found.strain
+    bears = found.hold * limit / found.strain
     helps.append(f"a strap would have to hold about {wanted - bears:.0f} N of it")
     return CannotMakeError(reason, mend=_listed(helps))
 
 
-def jumped(below: Trial, above: Trial, friction: float, wanted: float) -> CannotMakeError:
+def jumped(below: Trial | None, above: Trial, friction: float, wanted: float) -> CannotMakeError:
     """Return the error for a hold between two depths that no depth gives.
 
     Args:
-        below: the deepest trial that holds less.
+        below: the deepest trial that holds less; None where even the shallowest holds more.
         above: the shallowest that holds more, or locks.
         friction: between knife and sheet.
         wanted: hold, N.
@@ -103,10 +104,12 @@ def jumped(below: Trial, above: Trial, friction: float, wanted: float) -> Cannot
         if above.hold == float("inf")
         else f"holds it with {above.hold:.0f} N"
     )
+    depth, hold = (0.0, 0.0) if below is None else (below.snap_depth, below.hold)
+    instead = f"{hold:.0f} N" if hold >= NO_HOLD else "another hold"
     return CannotMakeError(
-        f"no snap depth gives {wanted:g} N: {below.snap_depth:.3f} mm holds the knife with "
-        f"{below.hold:.0f} N, and {above.snap_depth:.3f} mm {more}",
-        mend=f"Ask for {below.hold:.0f} N, or make its slopes gentler: a larger fillet or draft",
+        f"no snap depth gives {wanted:g} N: {depth:.3f} mm holds the knife with {hold:.1f} N, and "
+        f"{above.snap_depth:.3f} mm {more}",
+        mend=f"Ask for {instead}, or make its slopes gentler: a larger fillet or draft",
     )
 
 

@@ -47,7 +47,12 @@ Trial = TypeVar("Trial", bound=Tried)
 
 
 def search_depth(
-    trial_at: Callable[[float], Trial], wanted: float, start: float, most: float, near: float
+    trial_at: Callable[[float], Trial],
+    wanted: float,
+    start: float,
+    most: float,
+    near: float = SEARCH_NEAR,
+    beyond: Callable[[Trial], bool] = lambda _: False,
 ) -> list[Trial]:
     """Try depths until one holds as wanted, and return all that were tried, in their order.
 
@@ -61,6 +66,7 @@ def search_depth(
         start: the depth tried first, mm.
         most: no depth beyond this is tried, mm.
         near: a hold within this share of the wanted one is near enough.
+        beyond: whether a trial is past what can be borne; nothing deeper is then tried.
 
     Returns:
         At least one trial. None is near where the wanted hold is not reached at ``most``, or is
@@ -82,7 +88,7 @@ def search_depth(
             rise = (off - low[1]) / (depth - low[0]) if depth > low[0] else 0.0
             low = (depth, off)
             if high is None:
-                if depth >= round(most, DECIMALS):
+                if depth >= round(most, DECIMALS) or beyond(trial):
                     break
                 ahead = depth - off / rise if rise > 0 else STRIDE * depth
                 # A little past where it is looked for, so that it is soon between two.
@@ -141,25 +147,19 @@ class Curve:
 
 
 def settle(
-    coarse: Callable[[float], Trial],
-    fine: Callable[[float], Trial],
-    wanted: float,
-    start: float,
-    most: float,
-) -> tuple[list[Trial], list[Trial]]:
-    """Search on the coarse grid, then set the depth right on the fine one.
+    tried: Sequence[Trial], fine: Callable[[float], Trial], wanted: float, most: float
+) -> list[Trial]:
+    """Set the depth right on the fine grid.
 
     Args:
-        coarse: what comes of a depth, cheaply.
-        fine: what comes of it in truth.
+        tried: what came of a search on the coarse one.
+        fine: what comes of a depth in truth.
         wanted: hold, N.
-        start: the depth tried first, mm.
         most: no depth beyond this, mm.
 
     Returns:
-        Coarse and fine trials; the last fine one is within ``NEAR``, or none is.
+        Fine trials; the last is within ``NEAR``, or none is.
     """
-    tried = search_depth(coarse, wanted, start, most, SEARCH_NEAR)
     curve = Curve.through(tried)
     depth = nearest(tried, wanted).snap_depth
     confirmed: list[Trial] = []
@@ -172,7 +172,7 @@ def settle(
         depth = min(most, _set_right(depth, confirmed, curve, wanted))
         if any(round(depth, DECIMALS) == each.snap_depth for each in confirmed):
             break
-    return tried, confirmed
+    return confirmed
 
 
 def _set_right(depth: float, confirmed: Sequence[Tried], curve: Curve, wanted: float) -> float:

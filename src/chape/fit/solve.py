@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from chape.errors import InputError
 from chape.fit.bench import Bench
 from chape.fit.refuse import jumped, out_of_reach, too_strained
-from chape.fit.search import DECIMALS, NEAR, SAME_DEPTH, Curve, settle
+from chape.fit.search import DECIMALS, NEAR, SAME_DEPTH, Curve, nearest, search_depth, settle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
 #: Length of the elements and steps of the draw that the hold found is confirmed with.
 MESH, STEPS = 2.0, 40
+
+#: A coarse sheath strained past its limit by this factor is past it in truth as well.
+BEYOND = 1.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,14 @@ def solve_on(bench: Bench, wanted: float) -> Solved:
     quick = coarse.quick()
     undercut = quick.undercut()
     most = max(undercut, SAME_DEPTH)
-    tried, confirmed = settle(quick.trial, bench.trial, wanted, bench.choices.snap_depth, most)
+    start = bench.choices.snap_depth
+    tried = search_depth(
+        quick.trial, wanted, start, most, beyond=lambda trial: trial.strain > BEYOND * limit
+    )
+    best = nearest(tried, wanted)
+    if best.strain > BEYOND * limit:
+        raise too_strained(coarse, best, _bearable(quick, tried, limit), limit, wanted)
+    confirmed = settle(tried, bench.trial, wanted, most)
     found = confirmed[-1]
     if abs(found.hold - wanted) > NEAR * wanted:
         raise _unreached(coarse, [*tried, *confirmed], undercut, wanted)
@@ -114,16 +124,18 @@ def _unreached(
 ) -> CannotMakeError:
     """Return why none of the trials holds as wanted."""
     above = [each for each in every if each.hold > wanted]
-    below = [each for each in every if each.hold <= wanted]
-    deepest = max(every, key=lambda trial: trial.snap_depth)
-    if not above or not below:
+    first = min(above, key=lambda trial: trial.snap_depth, default=None)
+    below = [
+        each
+        for each in every
+        if each.hold <= wanted and (first is None or each.snap_depth < first.snap_depth)
+    ]
+    deepest = max(below, key=lambda trial: trial.snap_depth, default=None)
+    if first is None and deepest is not None:
         return out_of_reach(coarse, deepest, undercut, wanted)
-    return jumped(
-        max(below, key=lambda trial: trial.snap_depth),
-        min(above, key=lambda trial: trial.snap_depth),
-        coarse.fit.friction,
-        wanted,
-    )
+    if first is None:
+        raise AssertionError("something was tried")
+    return jumped(deepest, first, coarse.fit.friction, wanted)
 
 
 def _bearable(quick: QuickBench, tried: Sequence[Trial], limit: float) -> Trial | None:
