@@ -139,23 +139,23 @@ def _check_shake(fit: Fit) -> Iterator[Finding]:
 
 def _check_strain(fit: Fit) -> Iterator[Finding]:
     curve, limit = fit.curve, fit.strain_limit
-    for code, place, strain in (
-        ("eyelet-strain-high", "eyelets", curve.strain_eyelets),
-        ("fold-draw-strain-high", "fold", curve.strain_fold),
-    ):
-        most = float(strain.max())
-        if most > limit:
-            yield Finding(
-                code,
-                Severity.WARNING,
-                f"{place}, drawn by {curve.travel[int(strain.argmax())]:.0f} mm",
-                "The sheet is strained further than one that is used often should be; it may crack "
-                "there in time.",
-                "Ask for a lower hold, let the sheath wrap further, or use a thicker sheet.",
-                100 * most,
-                100 * limit,
-                "%",
-            )
+    at_eyelets, in_fold = float(curve.strain_eyelets.max()), float(curve.strain_fold.max())
+    most = max(at_eyelets, in_fold)
+    if most <= limit:
+        return
+    where = at_eyelets >= in_fold
+    strain = curve.strain_eyelets if where else curve.strain_fold
+    yield Finding(
+        "eyelet-strain-high" if where else "fold-draw-strain-high",
+        Severity.WARNING,
+        f"{'eyelets' if where else 'fold'}, drawn by {curve.travel[int(strain.argmax())]:.0f} mm",
+        "The sheet is strained further than one that is used often should be; it may crack there "
+        "in time.",
+        "Ask for a lower hold, let the sheath wrap further, or use a thicker sheet.",
+        100 * most,
+        100 * limit,
+        "%",
+    )
 
 
 def _check_heat(fit: Fit) -> Iterator[Finding]:
