@@ -127,7 +127,7 @@ def _held(setup: Setup, unit: LengthUnit) -> list[list[str]]:
     if setup.material is not None:
         rows.append(["Material", setup.material.title])
     if setup.grip is not None:
-        rows.append(["Held by", setup.grip.words, f"presses with {_force(setup.grip.clamp, unit)}"])
+        rows.append(["Pressed down with", _force(setup.grip.clamp, unit)])
     return rows
 
 
@@ -212,9 +212,11 @@ def _steps(setup: Setup, program: CheckedProgram, results: JobResults) -> list[s
             if results.mould.dowels
             else "Turn the plate over left to right against the same front-left corner.",
             "Clear every chip from under it first; a chip tilts the plate.",
+            *([] if setup.grip is None else [f"Hold it: {setup.grip.words}."]),
         ]
     else:
-        steps = [f"Hold down a plate of {plate}, flat and clear of every cut."]
+        by = "" if setup.grip is None else f" ({setup.grip.words})"
+        steps = [f"Hold down a plate of {plate}, flat and clear of every cut{by}."]
     zero = "the underside, which faces up" if setup.flipped else "the plane the flanges lie in"
     steps.append(
         f"Zero {setup.offset}: X and Y at the front-left corner, Z at {zero}; "
