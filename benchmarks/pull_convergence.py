@@ -8,7 +8,15 @@ newtons. Beside the rows as chape computes them stand the same with
     one gap an element   contact looked for once per element, not at points half a millimetre apart
     no offset            the shell laid on the inner surface, not half the sheet further out
 
-then what a fixed flange costs, and processor times. Tight walls are those without any clearance.
+then what a closed flange changes, and processor times. Tight walls have no clearance.
+
+Measured on a grid of 0.4 mm, one thread. The peak settles from above, without swinging, even at
+tight walls; 2 mm is 5 % above 1 mm for three usual undercuts (29.75 N at 0.6 mm), 11 % at tight
+walls with 0.6 mm, where 2 mm is 5 and 8 % above 1.5 and 1.2 mm. With one gap an element the
+sequence swings by 6 to 60 %: that is what unsettled earlier trials. Without the offset all is 7 %
+higher and settles as well. A flange kept from passing the mid-plane changes the peak by 0.4 %.
+Processor time for 40 steps out and home: 0.5 s at 2 mm, 0.4 s at 3 mm, and 0.4 s before for the
+model.
 """
 
 from __future__ import annotations
