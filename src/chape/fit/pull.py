@@ -5,9 +5,9 @@ travel the contact is worked out afresh, unilateral and with Coulomb friction (`
 Forces are in proportion to the modulus, exactly.
 
 Left out: creep and relaxation (a sheath that sits on its knife for a week holds less), wear,
-moisture, heat set free by rubbing, rotations large enough to matter (an elastic solution with
-large rotation was 4-6 % stiffer at 0.5-0.8 mm of opening), rocking of the knife, spring-back of
-the formed sheet, the clip, the thumb ramp, bending by friction half a thickness off the middle.
+moisture, heat set free by rubbing, large rotations (a trial before this code, on another shape, was
+4-6 % stiffer with them at 0.5-0.8 mm of opening), rocking of the knife, spring-back of the formed
+sheet, the clip, the thumb ramp, bending by friction half a thickness off the middle.
 
 What these and other guesses move the demo's hold by, measured: counting the thumb ramp on its
 half 1.7 %; a layer under the contact four times as soft as ``held.LAYER``, or a tenth, -4 and
