@@ -113,7 +113,7 @@ def test_pictures_are_written_when_asked_for(program):
     folder = program.parent / "pictures"
     assert asked(program, "--target", target, "--pictures", str(folder)).exit_code == 0
     names = {path.name for path in folder.iterdir()}
-    assert names == {"before.png", "after.png", "leftover.png"}
+    assert names == {"before.png", "after.png", "leftover.png", "engagement.png"}
 
 
 @pytest.mark.parametrize(

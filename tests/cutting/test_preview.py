@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from chape.catalog.model import CutterKind
 from chape.cutting.check import gather
 from chape.cutting.check_engagement import check_engagement
 from chape.cutting.check_table import check_table
@@ -47,6 +48,11 @@ def test_a_preview_says_where_when_how_deep_and_how_wide() -> None:
 def test_the_same_program_gives_the_same_bytes() -> None:
     text = text_of(faced(), END)
     assert preview_bytes(evidence_of(text)) == preview_bytes(evidence_of(text))
+
+
+def test_the_kinds_keep_the_numbers_that_the_page_gives_them() -> None:
+    kinds = ["ball", "flat", "bull-nose", "drill", "vee", "tapered-ball"]
+    assert [kind.value for kind in CutterKind] == kinds
 
 
 def test_the_head_is_laid_out_as_documented() -> None:

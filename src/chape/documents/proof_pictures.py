@@ -1,4 +1,4 @@
-"""Pictures of one proved program: the stock before and after, and what is left or gouged."""
+"""Pictures of one proved program: stock before and after, width of cut, what is left or gouged."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chape.cutting.preview import read_preview
+from chape.documents.picture_engagement import engagement_picture
 from chape.documents.picture_leftover import leftover_picture
 from chape.documents.picture_relief import MOULD, Block, relief
 from chape.documents.to_pdf import png_of_svg
@@ -28,7 +30,12 @@ def proof_files(
 ) -> dict[str, bytes]:
     """Return file name -> PNG."""
     leftover = leftover_picture(setup, verdict.leftover, unit)
+    files = {}
+    if verdict.preview:
+        engagement = engagement_picture(setup, read_preview(verdict.preview))
+        files["engagement.png"] = png_of_svg(engagement.svg(), PIXELS_PER_MM)
     return {
+        **files,
         "before.png": png_of(relief(_block(setup, setup.stock), MOULD)),
         "after.png": png_of(relief(_block(setup, verdict.stock_after), MOULD)),
         "leftover.png": png_of_svg(leftover.svg(), PIXELS_PER_MM),
