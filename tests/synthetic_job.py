@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 import shapely.affinity
 
+import synthetic_fit
 from chape.catalog.read import catalog
 from chape.cutting.check_load import CutterLoad
 from chape.cutting.model import KeepOut, Setup
@@ -299,6 +300,7 @@ def job(
                  outlines=placed.patterns, keep_outs=heads),
     )  # fmt: skip
     return JobResults(
-        name, made.knife, made, placed, form, trim, blunt, forming(), programs, findings, unit, day,
+        name, made.knife, made, placed, form, trim, blunt, synthetic_fit.fit(), forming(),
+        programs, findings, unit, day,
         paper,
     )  # fmt: skip

@@ -29,8 +29,6 @@ def codes(sheath):
 def test_the_demos_pass(sheath):
     found = check_sheath(sheath)
     assert not errors(found)
-    edge = next(finding for finding in found if finding.code == "edge-clearance")
-    assert edge.measured > edge.limit
     assert [f.severity for f in found] == sorted(
         (f.severity for f in found), key=list(Severity).index
     )
@@ -63,16 +61,6 @@ def test_a_cavity_that_is_too_low_is_seen():
     sheath = camp_sheath()
     low = replace(sheath, formed=sheath.formed.with_z(np.maximum(sheath.formed.z - 0.4, 0.0)))
     assert {"cavity-clearance-low", "fold-closure"} <= codes(low)
-
-
-def test_a_wall_across_the_edges_way_out_is_seen():
-    sheath = camp_sheath()
-    x, y = sheath.formed.grid.mesh()
-    near_edge = (np.abs(x - 105.0) < 2.0) & (y < -sheath.fold.line + 3.0)
-    blocked = replace(
-        sheath, formed=sheath.formed.with_z(np.where(near_edge, 0.0, sheath.formed.z))
-    )
-    assert "edge-clearance-low" in codes(blocked)
 
 
 def test_a_fold_line_off_its_place_is_seen():
