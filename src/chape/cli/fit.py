@@ -87,6 +87,8 @@ def fit_file(path: Path, asked: Asked, *, as_json: bool) -> int:
     else:
         for line in _lines(fit, learnt):
             typer.echo(line)
+        for line in () if learnt is None else _kept(learnt):
+            typer.echo(line)
         typer.echo("")
         say_findings(findings)
         typer.echo("\nTry every made sheath by hand over something soft, the edge covered.")
@@ -170,13 +172,25 @@ def _lines(fit: Fit, learnt: Calibrated | None) -> Iterator[str]:
         rows += [(f"  by {each.name}", f"{100 * each.total:.0f} %") for each in share.influences]
     if learnt is not None:
         rows += [
-            (
-                "friction, learnt",
-                f"{learnt.friction:.3f} ± {learnt.spread:.3f}; write both into [fit]",
-            ),
+            ("friction, learnt", f"{learnt.friction:.3f} ± {learnt.spread:.3f}"),
             ("holds before, and now", f"{_span(learnt.before)}; {_span(learnt.after)}"),
+            ("band of holds", f"{learnt.narrowing:.2f} times narrower"),
         ]
     yield from (f"{name:24} {words}" for name, words in rows)
+
+
+def _kept(learnt: Calibrated) -> Iterator[str]:
+    """Yield what to write down of a reading, and a doubt where it is hard to believe."""
+    from chape.fit.calibrate import lines_to_keep
+
+    if learnt.surprising:
+        yield (
+            f"\nAbout {learnt.expected:.0f} N was to be expected, and a reading so far off comes "
+            f"once in {1 / max(learnt.chance, 1e-6):.0f}: measure the handle and the gauge of that "
+            "sheath before you believe the friction."
+        )
+    yield "\nFor the same handle finish and sheet, write into the next sheath file:\n\n[fit]"
+    yield lines_to_keep(learnt)
 
 
 def _span(band: tuple[float, float]) -> str:
