@@ -8,8 +8,8 @@ import pytest
 import shapely
 
 from chape.catalog.read import catalog
-from chape.cutting.choose import for_fillet
 from chape.cutting.bore import bore_radii
+from chape.cutting.choose import for_fillet
 from chape.cutting.locate import follow, thinned, tip_heights
 from chape.cutting.model import Motion, OperationKind, Program
 from chape.cutting.plan import plan_program
@@ -38,7 +38,7 @@ def kinds(program: Program) -> list[OperationKind]:
 
 
 def test_a_plate_is_roughed_finished_drilled_and_bored_in_this_order(plate: Program) -> None:
-    wanted = [OperationKind.ROUGH, *[OperationKind.FINISH] * 4]
+    wanted = [OperationKind.ROUGH, *[OperationKind.FINISH] * 3]
     assert kinds(plate) == [*wanted, OperationKind.DRILL, OperationKind.BORE]
 
 

@@ -43,6 +43,8 @@ def foot_runs(reach: HeightField, zone: Mask, grounds: list[float]) -> list[Floa
         grounds: heights of level ground, mm.
     """
     found: list[Floats] = []
+    # The foot itself lies on the level, at the zone's edge.
+    zone = ndimage.binary_dilation(zone, iterations=2)
     for height in grounds:
         over = reach.z - height
         carried, foot = _carried_on(over, reach.grid.spacing)

@@ -17,10 +17,10 @@ import numpy.typing as npt
 from scipy import ndimage
 
 from chape.cutting.feet import foot_runs
-from chape.cutting.left import left_standing
+from chape.cutting.left import left_over, standing_after, standing_under
 from chape.cutting.levels import level_grounds
 from chape.cutting.link import APPROACH, Track
-from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_map
+from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_heights, tip_map
 from chape.cutting.rates import step_over
 from chape.cutting.runs import contour_runs, line_runs
 from chape.field.envelope import Body
@@ -59,6 +59,9 @@ MAP_SPACING = 0.4
 
 #: Lines over what is left lie this many times closer.
 CLOSE_LINES = 3
+
+#: The tip is tried at so many places between two nodes of the map, each way.
+TRIED = 4
 
 #: Ends of lines nearer than this many step-overs are joined along the surface.
 JOIN = 4.0
@@ -109,8 +112,8 @@ def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> l
     feet = _cut(way, foot_runs(reach, worth, level_grounds(surface)))
     lines = _cut(way, line_runs(reach, shallow, cutter.step))
     paths = [track.moves().end for track in (contours, feet, lines)]
-    left = left_standing(surface, ground, paths, cutter.radius)
-    again = worth & _again(left, surface.grid, reach.grid)
+    standing = standing_after(surface, ground, paths, cutter.radius)
+    again = _again(surface, standing, reach, cutter)
     close = _cut(way, line_runs(reach, again, cutter.step / CLOSE_LINES))
     return [contours, feet, lines, close]
 
@@ -150,8 +153,20 @@ def _without_specks(mask: Mask) -> Mask:
     return large
 
 
-def _again(left: Floats, grid: Grid, coarse: Grid) -> Mask:
-    """Return the nodes of a coarse grid around what is left, where it is anywhere worth a way."""
+def _again(surface: HeightField, standing: HeightField, reach: HeightField, cutter: Ball) -> Mask:
+    """Return the nodes of the map around what is left that the ball can reach and is worth it."""
+    grid, coarse = surface.grid, reach.grid
+    left = left_over(standing, surface, surface)
+    rows, columns = np.nonzero(_widened(_on_map(left > LEFT, grid, coarse), 1))
+    # The tip is tried on a lattice so close that it stands in every valley.
+    offset = coarse.spacing * (np.arange(TRIED) / TRIED - 0.5)
+    x = (coarse.x[columns, None, None] + offset[None, :, None] + 0 * offset).ravel()
+    y = (coarse.y[rows, None, None] + offset[None, None, :] + 0 * offset[:, None]).ravel()
+    places = np.column_stack([x, y])
+    tips = np.column_stack([places, tip_heights(surface, cutter.body, places)])
+    left = np.minimum(
+        left, left_over(standing, standing_under(standing, tips, cutter.radius), surface)
+    )
     much = _on_map(left > MUCH_LEFT, grid, coarse)
     around = _widened(_on_map(left > LEFT, grid, coarse), 1)
     labels, count = ndimage.label(around, structure=np.ones((3, 3)))

@@ -9,24 +9,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from chape.cutting.locate import stepped
+from chape.field.heights import HeightField
 from chape.kernels import kernel
 
 if TYPE_CHECKING:
     from chape.cutting.ground import Ground
     from chape.field.grid import Floats
-    from chape.field.heights import HeightField
 
 #: Distance of the places a ball is tried at, mm: a ball of 3 mm leaves 0.001 mm between two.
 PACE = 0.15
 
 
-def left_standing(
+def standing_after(
     surface: HeightField, ground: Ground, paths: list[Floats], radius: float
-) -> Floats:
-    """Return (ny, nx) what stands above the surface along its normal after paths of a ball, mm.
+) -> HeightField:
+    """Return what stands after paths of a ball, on the grid of the surface.
 
     Args:
         surface: what is wanted.
@@ -39,8 +38,20 @@ def left_standing(
     z = ground.field.at(np.column_stack([x.ravel(), y.ravel()])).reshape(grid.shape)
     for path in paths:
         _sink(z, grid.x0, grid.y0, grid.spacing, stepped(path, PACE), float(radius))
-    slope = np.hypot(*np.gradient(surface.z, grid.spacing))
-    left: npt.NDArray[np.float64] = np.maximum(z - surface.z, 0) / np.hypot(1, slope)
+    return HeightField(grid, z)
+
+
+def standing_under(standing: HeightField, tips: Floats, radius: float) -> HeightField:
+    """Return what would still stand if a ball were put to each of the tips (n, 3)."""
+    grid, z = standing.grid, standing.z.copy()
+    _sink(z, grid.x0, grid.y0, grid.spacing, tips, float(radius))
+    return HeightField(grid, z)
+
+
+def left_over(standing: HeightField, wanted: HeightField, surface: HeightField) -> Floats:
+    """Return (ny, nx) how far what stands is above what is wanted, along the surface's normal."""
+    slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
+    left: Floats = np.maximum(standing.z - wanted.z, 0) / np.hypot(1, slope)
     return left
 
 
