@@ -25,7 +25,6 @@ from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
 from chape.errors import InputError
-from chape.knife.reference_sheet import PER_SHEET
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -132,24 +131,6 @@ def _straightened(bent: Floats, distortion: tuple[float, float]) -> Floats:
     scale = np.divide(radius, wanted, out=np.ones_like(radius), where=wanted > 0)
     straight: Floats = bent * scale[:, None]
     return straight
-
-
-def find_markers(picture: Picture) -> dict[int, Floats]:
-    """Return marker number -> (4, 2) corners in pixels, the first pixel's middle at (0, 0)."""
-    parameters = cv2.aruco.DetectorParameters()
-    parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
-    parameters.cornerRefinementWinSize = 7
-    parameters.cornerRefinementMaxIterations = 60
-    parameters.cornerRefinementMinAccuracy = 0.005
-    dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
-    grey = cv2.cvtColor(picture.pixels, cv2.COLOR_RGB2GRAY)
-    corners, numbers, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(grey)
-    if numbers is None:
-        return {}
-    return {
-        int(number): np.asarray(corner, dtype=float).reshape(4, 2)
-        for number, corner in zip(np.ravel(numbers), corners, strict=True)
-    }
 
 
 def solve_camera(
@@ -305,11 +286,3 @@ def _rigid(flat: Floats, there: Floats) -> list[float]:
     spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     move = there.mean(axis=0) - flat.mean(axis=0) @ spin
     return [float(move[0]), float(move[1]), turn]
-
-
-def sheets_seen(seen: dict[int, Floats]) -> tuple[int, ...]:
-    """Return the sheets whose markers are seen, those with the most first."""
-    counts: dict[int, int] = {}
-    for number in seen:
-        counts[number // PER_SHEET] = counts.get(number // PER_SHEET, 0) + 1
-    return tuple(sorted(counts, key=lambda index: (-counts[index], index)))
