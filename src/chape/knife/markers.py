@@ -64,19 +64,17 @@ def find_markers(picture: Picture) -> Markers:
     detector = cv2.aruco.ArucoDetector(dictionary, cv2.aruco.DetectorParameters())
     grey = cv2.cvtColor(picture.pixels, cv2.COLOR_RGB2GRAY)
     rough, numbers, _ = detector.detectMarkers(grey)
+    squares = np.asarray(rough, dtype=float).reshape(-1, 4, 2)
     if len(squares) == 0:
         return Markers({}, 0.0, 0.0)
-    squares = np.asarray(rough, dtype=float).reshape(-1, 4, 2)
-    corners, blur, paper = _refined(grey, squares)
-    names = [int(number) for number in np.ravel(numbers)]
-    found = {
-        name: corner for name, corner in zip(names, corners, strict=True) if corner is not None
-    }
+    corners, trusted, blur, paper = _refined(np.asarray(grey, dtype=np.uint8), squares)
+    names = np.ravel(np.asarray(numbers))[trusted]
+    found = {int(name): corner for name, corner in zip(names, corners[trusted], strict=True)}
     return Markers(found, blur, paper)
 
 
 def _refined(grey: npt.NDArray[np.uint8], squares: Floats) -> tuple[Floats, Bools, float, float]:
-    """Return corners where a marker's sides meet, (n, 4, 2), which to trust, the blur, the white."""
+    """Return where each marker's sides meet, which to trust, the blur, and the white's light."""
     corners = squares
     for _ in range(2):
         places, away = _places(corners)
