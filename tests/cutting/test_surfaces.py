@@ -1,0 +1,72 @@
+"""How plates are roughed and finished: levels, load, entries, and time against the least."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from chape.catalog.read import catalog
+from chape.cutting.bound import least_time
+from chape.cutting.check import check_texts
+from chape.cutting.levels import levels
+from chape.cutting.model import Motion, OperationKind, Program
+from chape.cutting.plan import plan_program
+from chape.cutting.rates import RAMP_SLOPE, rates_for
+from chape.cutting.write import write_program
+from cut_boards import hill, mould
+
+#: Measured 4.22 times the least.
+MOST = 4.6
+
+
+@pytest.fixture(scope="module")
+def plate() -> Program:
+    return plan_program(mould())
+
+
+@pytest.mark.parametrize("depth", [2.0, 4.0, 6.0])
+def test_no_level_is_deeper_than_the_material_bears(depth: float) -> None:
+    surface, top = hill(), float(hill().z.max()) + 1.0
+    found = levels(surface, top, depth)
+    assert any(level.is_ground and level.height == 0.0 for level in found)
+    heights = sorted((level.height for level in found), reverse=True)
+    assert -np.diff([top, *heights]).min() <= depth + 1e-9
+    assert np.diff([top, *heights]).min() >= -depth - 1e-9
+
+
+def test_the_cutter_sinks_into_solid_by_ramps_alone(plate: Program) -> None:
+    rough = plate.operations[0]
+    way = np.diff(rough.moves.end, axis=0)
+    cut = rough.moves.motion[1:] == Motion.LINE
+    run, drop = np.hypot(way[:, 0], way[:, 1]), -way[:, 2]
+    steep = cut & (drop > run * RAMP_SLOPE * 1.01 + 1e-6)
+    # Straight down goes only the last millimetre through air, to where nothing stands.
+    assert drop[steep].max(initial=0.0) <= 1.0 + 1e-6
+    assert run[steep].max(initial=0.0) < 1e-6
+
+
+def test_time_stays_near_the_least(plate: Program) -> None:
+    setup = plate.setup
+    bound = least_time(setup)
+    assert bound is not None
+    assert {operation.kind for operation in plate.operations} == {
+        OperationKind.ROUGH,
+        OperationKind.FINISH,
+    }
+    texts = write_program(plate, catalog().dialect(setup.machine.dialect))
+    verdict = check_texts(texts, setup)
+    spent = bound.spent(verdict.cutter_seconds)
+    # A board of one hill is all entries and turns; large ones come nearer to the least.
+    assert spent < MOST * bound.seconds
+
+
+def test_the_least_time_is_volume_by_removal_and_area_by_covering() -> None:
+    setup = mould()
+    bound = least_time(setup)
+    assert bound is not None
+    flat = rates_for(setup.cutters[0], catalog().material("HDPE"), setup.machine)
+    cell = setup.target.grid.spacing**2
+    volume = (setup.stock.z - setup.target.z).sum() * cell
+    assert bound.volume == pytest.approx(volume, rel=0.02)
+    assert bound.rough == pytest.approx(60 * volume / (6.0 * 2.7 * flat.feed), rel=0.02)
+    assert 60 * bound.area / bound.finish > 1000
