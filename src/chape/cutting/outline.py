@@ -26,6 +26,7 @@ from chape.cutting.way import (
     length_of,
     quarter,
     started_at,
+    walked,
     way_around,
 )
 from chape.errors import CannotMakeError
@@ -167,7 +168,7 @@ def _cut_part(
 ) -> None:
     tip, ways, radius, feed = under.tip, plan.ways, tool.cutter.radius, tool.rates.feed
     arc = quarter(ways[0], plan.lead, coming=True)
-    top = float(ground.highest(flattened([arc, *ways]), radius).max())
+    top = float(ground.highest(walked([arc, *ways], radius / 2), radius).max())
     # What lies below the flange plane is the groove's air: it asks for no pass of its own.
     count = max(1, ceil((top - max(tip, 0.0)) / tool.rates.depth - 1e-9))
     here = top + 0.3
@@ -180,7 +181,7 @@ def _cut_part(
         ways, ramped = _ramp(track, ways, here, depth, tool)
         gone += ramped + OVERLAP
         for piece in [*ways, *first_of(ways, OVERLAP)]:
-            stands = float(ground.highest(flattened([piece]), radius).max()) > depth
+            stands = float(ground.highest(walked([piece], radius / 2), radius).max()) > depth
             _follow(track, piece, depth, feed if stands else tool.rates.air)
         ways, here = started_at(ways, OVERLAP), depth
     if spring:
@@ -269,7 +270,7 @@ def _best_start(
                 continue
             arcs = _arcs(turned, lead)
             if barred.clears(arcs):
-                top = float(ground.highest(flattened(arcs[:1]), radius).max())
+                top = float(ground.highest(walked(arcs[:1], radius / 2), radius).max())
                 scored.append((top + STRAIGHTER * (turned[0].bulge != 0), at, turned))
         # The fixture is asked last, for the likeliest few: asking is slow.
         for _, _, turned in sorted(scored, key=lambda found: found[:2])[:TRIES]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from chape.catalog.model import CutterKind
 from chape.catalog.read import catalog
@@ -254,5 +255,7 @@ def _trim(planner: _Planner, tell: Progress) -> list[Operation]:
 def _along_outlines(setup: Setup) -> float:
     """Return the deepest cut along the outlines, mm."""
     floor = min(float(setup.target.z.min()), -NOTHING) / 2
-    tops = [float(setup.stock.at(part.flattened(0.1)).max()) for part in setup.outlines]
+    # Along a straight edge, too, not only at its ends.
+    ways = [shapely.segmentize(part.polygon().exterior, 1.0) for part in setup.outlines]
+    tops = [float(setup.stock.at(shapely.get_coordinates(way)).max()) for way in ways]
     return max(tops) - floor

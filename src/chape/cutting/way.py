@@ -110,6 +110,13 @@ def flattened(ways: list[Piece]) -> Floats:
     return chords(points, np.array([piece.bulge for piece in ways]), FLAT)
 
 
+def walked(ways: list[Piece], step: float) -> Floats:
+    """Return a way as points (n, 2) no further apart than ``step`` mm: what lies along it."""
+    line = shapely.LineString(flattened(ways))
+    points: Floats = shapely.get_coordinates(shapely.segmentize(line, step))
+    return points
+
+
 def length_of(ways: list[Piece]) -> float:
     """Return the length of a way, mm."""
     return sum(piece.length for piece in ways)
