@@ -157,7 +157,7 @@ def test_a_ridge_across_a_straight_edge_is_cut_in_depths_and_never_at_the_feed_f
     setup = trim()
     x, y = setup.stock.grid.mesh()
     # 6 mm of sheet stand across the first part's straight right-hand edge, clear of its corners.
-    ridge = (np.abs(y - 20.0) < 3.0) & (x > 24.0) & (x < 38.0)
+    ridge = (np.abs(y - 20.0) < 1.0) & (x > 24.0) & (x < 38.0)
     higher = replace(setup, stock=setup.stock.with_z(np.where(ridge, 6.0, setup.stock.z)))
     part = setup.outlines[:1]
     moves = cut(higher, part).moves()
