@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -124,3 +125,10 @@ def test_a_table_in_inch_is_read_in_inch() -> None:
     text = text_of(faced(), END).replace("G21", "G20")
     assert check_table(["(T1 D=0.2362)\n" + text], BLOCK) == ()
     assert len(check_table(["(T1 D=6.)\n" + text], BLOCK)) == 1
+
+
+def test_a_long_program_is_searched_line_by_line() -> None:
+    """Twice the text takes about twice the time, not four times."""
+    begun = time.process_time()
+    assert check_table(["N10G21 X1.5 Y2.5\n" * 200_000], BLOCK) == ()
+    assert time.process_time() - begun < 5

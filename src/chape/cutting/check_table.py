@@ -25,6 +25,7 @@ _SIZE = re.compile(
     r"|(?P<over>\d+)/(?P<under>\d+)\s?(?:in\b|inch|\")|(?P<inch>\d*\.\d+)\s?(?:in\b|inch|\")",
     re.IGNORECASE,
 )
+_INCH = re.compile(r"(?<![A-Z])G20(?![\d.])", re.IGNORECASE)
 #: Words of a comment that say what kind a cutter is.
 _KINDS = {"ball": ("ball",), "drill": ("drill",), "vee": ("vee", "v-bit"), "flat": ("flat",)}
 
@@ -35,11 +36,11 @@ def check_table(texts: Sequence[str], setup: Setup) -> tuple[Finding, ...]:
     A comment is taken to describe a cutter when it begins with T and a number, and says a diameter
     or a kind. Only numbers that the rack has are compared; others are found where they are called.
     """
-    rack = {cutter.number: cutter for cutter in setup.cutters}
+    rack, inch = {cutter.number: cutter for cutter in setup.cutters}, _in_inch(texts)
     found: dict[int, Finding] = {}
     for line, number, words in _described(texts):
         if number in rack and number not in found:
-            differs = _difference(words, rack[number], inch=_in_inch(texts))
+            differs = _difference(words, rack[number], inch=inch)
             if differs:
                 found[number] = Finding(
                     "cutter-table-differs",
@@ -67,7 +68,7 @@ def _described(texts: Sequence[str]) -> Iterator[tuple[int, int, str]]:
 
 
 def _in_inch(texts: Sequence[str]) -> bool:
-    return any(re.search(r"^[^(;]*\bG20\b", text, re.MULTILINE) for text in texts)
+    return any(_INCH.search(_COMMENT.sub("", text)) for text in texts)
 
 
 def _difference(words: str, cutter: Cutter, *, inch: bool) -> str:
