@@ -11,10 +11,13 @@ import pytest
 from chape.catalog.model import Record
 from chape.findings import Severity
 from chape.knife.file import KnifeFile
+from chape.knife.file_mesh import MeshKnifeFile
 from chape.pipeline.file import SheathFile
 
 ROOT = Path(__file__).parents[2]
 TREES = [ast.parse(path.read_text("utf-8")) for path in (ROOT / "src/chape").rglob("*.py")]
+#: The files a person writes, with the heading of their part: a knife is measured or scanned.
+FILES = (((KnifeFile, MeshKnifeFile), "knife"), ((SheathFile,), "sheath"))
 LABELS = ["Means", "Usual cause", "Mend", "Severity"]
 
 
@@ -122,8 +125,8 @@ def _tables(record: type[Record], name: str = "") -> Iterator[tuple[str, set[str
     yield name, keys
 
 
-@pytest.mark.parametrize(("file", "head"), [(KnifeFile, "knife"), (SheathFile, "sheath")])
-def test_every_key_of_every_table_is_described(file, head):
+@pytest.mark.parametrize(("files", "head"), FILES)
+def test_every_key_of_every_table_is_described(files, head):
     """Each table has a heading of its own, and below it a row for each of its keys and no other."""
     page = (ROOT / "docs/files.md").read_text("utf-8")
     part = page.split(f"\n## The {head} file\n")[1].split("\n## ")[0]
@@ -132,18 +135,19 @@ def test_every_key_of_every_table_is_described(file, head):
         heading.strip("`[]"): set(re.findall(r"^\| `([a-z_]+)` \|", text, re.MULTILINE))
         for heading, text in zip(blocks[1::2], blocks[2::2], strict=True)
     }
-    wanted = {name or "At the top": keys for name, keys in _tables(file) if keys}
+    tables = (table for file in files for table in _tables(file))
+    wanted = {name or "At the top": keys for name, keys in tables if keys}
     assert described == wanted
 
 
 def test_every_default_is_the_one_in_the_page():
     """The third column of a row is its key's default, as TOML writes it, or "required"."""
     page = (ROOT / "docs/files.md").read_text("utf-8")
-    for file, head in ((KnifeFile, "knife"), (SheathFile, "sheath")):
+    for files, head in FILES:
         part = page.split(f"\n## The {head} file\n")[1].split("\n## ")[0]
         blocks = re.split(r"^### (.+)\n", part, flags=re.MULTILINE)
         texts = dict(zip(blocks[1::2], blocks[2::2], strict=True))
-        for table, key, wanted in _defaults(file):
+        for table, key, wanted in (row for file in files for row in _defaults(file)):
             text = texts[f"`[{table}]`" if table else "At the top"]
             row = next(r for r in text.splitlines() if r.startswith(f"| `{key}` |"))
             assert row.split(" | ")[2].strip(" |`") == wanted, f"{table}.{key}"

@@ -63,7 +63,7 @@ def _lines(entry: Record) -> Iterator[str]:
 def print_schema(file: str) -> None:
     """Print the JSON Schema of a knife file, a sheath file or a dialect."""
     if file == "knife":
-        from chape.knife.file import knife_schema
+        from chape.knife.read import knife_schema
 
         print_json(knife_schema())
     elif file == "sheath":

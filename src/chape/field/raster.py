@@ -39,6 +39,20 @@ def top_of(triangles: Floats, grid: Grid, inset: float = 0.0) -> Floats:
 
 
 @kernel
+def reach_of(triangles: Floats) -> Floats:
+    """Return (2, 3) the least and the greatest x, y and z of triangles (n, 3, 3), mm."""
+    reach = np.empty((2, 3))
+    reach[0], reach[1] = np.inf, -np.inf
+    for n in range(len(triangles)):
+        for corner in range(3):
+            for axis in range(3):
+                value = triangles[n, corner, axis]
+                reach[0, axis] = min(reach[0, axis], value)
+                reach[1, axis] = max(reach[1, axis], value)
+    return reach
+
+
+@kernel
 def _paint(z: Floats, triangles: Floats, place: tuple[float, float, float]) -> None:
     """Raise ``z`` to every triangle. ``place``: first node and spacing, mm."""
     rows, columns = z.shape
@@ -50,7 +64,7 @@ def _paint(z: Floats, triangles: Floats, place: tuple[float, float, float]) -> N
         first = max(0, int(np.ceil((low - y0 - ON_EDGE) / spacing)))
         last = min(rows - 1, int(np.floor((high - y0 + ON_EDGE) / spacing)))
         for j in range(first, last + 1):
-            left, right, z_left, z_right = _span(corner, y0 + j * spacing)
+            left, right, z_left, z_right = row_span(corner, y0 + j * spacing)
             if left > right:
                 continue
             i_first = max(0, int(np.ceil((left - x0 - ON_EDGE) / spacing)))
@@ -66,7 +80,7 @@ def _paint(z: Floats, triangles: Floats, place: tuple[float, float, float]) -> N
 
 
 @kernel
-def _span(corner: Floats, y: float) -> tuple[float, float, float, float]:
+def row_span(corner: Floats, y: float) -> tuple[float, float, float, float]:
     """Return where a triangle begins and ends in a row, and its heights there."""
     left, right = np.inf, -np.inf
     z_left, z_right = -np.inf, -np.inf

@@ -57,7 +57,7 @@ def check_knife(knife: Knife) -> tuple[Finding, ...]:
         ),
         _uncertain(knife),
     ]
-    return tuple(finding for finding in found if finding is not None)
+    return (*knife.remarks, *(finding for finding in found if finding is not None))
 
 
 def _between(x: Floats, knife: Knife) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

@@ -281,22 +281,18 @@ class KnifeFile(Record):
         factor = self.knife.unit.in_mm
         if factor == 1.0:
             return self
-        tables = _scaled(self, factor)
+        tables = scaled_tables(self, factor)
         tables["knife"]["unit"] = LengthUnit.MM
         return KnifeFile.model_validate(tables)
 
 
-def knife_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a knife file."""
-    return KnifeFile.model_json_schema()
-
-
-def _scaled(record: Record, factor: float) -> dict[str, Any]:
+def scaled_tables(record: Record, factor: float) -> dict[str, Any]:
+    """Return what was written into a record as tables, with every length times ``factor``."""
     tables: dict[str, Any] = {}
     for name in record.model_fields_set:
         field, value = type(record).model_fields[name], getattr(record, name)
         if isinstance(value, Record):
-            value = _scaled(value, factor)
+            value = scaled_tables(value, factor)
         elif "length" in field.metadata and value is not None:
             value = _times(value, factor)
         tables[field.alias or name] = value

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from shapely import MultiPolygon, Polygon
 
     from chape.field.heights import HeightField
+    from chape.findings import Finding
+
+#: Shorter or longer than this, mm, is no knife but a wrong unit.
+SHORTEST_KNIFE, LONGEST_KNIFE = 40.0, 700.0
 
 
 class Edges(StrEnum):
@@ -39,6 +43,7 @@ class Knife:
         uncertainty: the measurement may be off by this, mm; clearances add it.
         source: how it was measured.
         measured: the day it was measured, where given.
+        remarks: what was seen while it was read, such as a scan's holes.
     """
 
     name: str
@@ -50,6 +55,7 @@ class Knife:
     uncertainty: float
     source: str
     measured: date | None
+    remarks: tuple[Finding, ...] = ()
 
     @property
     def length(self) -> float:

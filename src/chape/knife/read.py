@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import shapely
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
-from chape.knife.file import KnifeFile, knife_schema
+from chape.knife.file import KnifeFile
+from chape.knife.file_mesh import MeshKnifeFile
 from chape.knife.from_stations import outline_of_stations
-from chape.knife.model import Knife
+from chape.knife.model import LONGEST_KNIFE, SHORTEST_KNIFE, Knife
 from chape.knife.thickness import edge_band, half_thickness
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from shapely import Polygon
-
-__all__ = ["KnifeFile", "knife_of", "knife_schema", "read_knife", "read_knife_file"]
-
-#: Shorter or longer than this, mm, is no knife but a wrong unit.
-SHORTEST, LONGEST = 40.0, 700.0
 
 
 def read_knife(path: Path, spacing: float, *, copies: bool = False) -> Knife:
@@ -39,37 +35,48 @@ def read_knife(path: Path, spacing: float, *, copies: bool = False) -> Knife:
         InputError: the file, one of its values, or its drawing cannot be used.
     """
     file = read_knife_file(path)
-    if copies and file.outline.drawing:
-        drawing = PurePath(file.outline.drawing).name
-        file = file.model_copy(
-            update={"outline": file.outline.model_copy(update={"drawing": drawing})}
-        )
+    if copies:
+        file = _beside(file)
     try:
         return knife_of(file, spacing, folder=path.parent)
     except InputError as error:
         raise (error if error.file else error.in_file(path)) from None
 
 
-def read_knife_file(path: Path) -> KnifeFile:
+def read_knife_file(path: Path) -> KnifeFile | MeshKnifeFile:
     """Read and validate a knife file, lengths still in its own unit.
 
     Raises:
         InputError: missing, not TOML, or a value that cannot be.
     """
     tables = parse_toml(read_bytes(path), path)
+    if "mesh" in tables and (more := sorted(set(tables) - set(MeshKnifeFile.model_fields))):
+        raise InputError(
+            f"the file has a [mesh], which tells the whole knife, and a [{more[0]}] besides",
+            mend="Remove one of the two",
+            file=path,
+            field=more[0],
+        )
     try:
-        return KnifeFile.model_validate(tables)
+        return (MeshKnifeFile if "mesh" in tables else KnifeFile).model_validate(tables)
     except ValidationError as error:
         raise _sentence(error, path) from None
 
 
-def knife_of(file: KnifeFile, spacing: float, *, folder: Path | None = None) -> Knife:
+def knife_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a knife file: measured, or scanned."""
+    return TypeAdapter(KnifeFile | MeshKnifeFile).json_schema()
+
+
+def knife_of(
+    file: KnifeFile | MeshKnifeFile, spacing: float, *, folder: Path | None = None
+) -> Knife:
     """Return the knife that a knife file describes.
 
     Args:
         file: lengths in its own unit.
         spacing: of the half-thickness grid, mm.
-        folder: where a drawing that it names lies.
+        folder: where a drawing or mesh that it names lies.
 
     Raises:
         InputError: the outline or the thickness cannot be.
@@ -78,6 +85,8 @@ def knife_of(file: KnifeFile, spacing: float, *, folder: Path | None = None) -> 
         file = file.in_mm()
     except ValidationError as error:
         raise _sentence(error, None) from None
+    if isinstance(file, MeshKnifeFile):
+        return _scanned(file, spacing, folder)
     outline = _outline(file, folder)
     _check_length(outline, file)
     return Knife(
@@ -93,6 +102,36 @@ def knife_of(file: KnifeFile, spacing: float, *, folder: Path | None = None) -> 
     )
 
 
+def _scanned(file: MeshKnifeFile, spacing: float, folder: Path | None) -> Knife:
+    from chape.knife.from_mesh import measure_mesh  # noqa: PLC0415 - most runs read no mesh
+
+    mesh = measure_mesh(file.mesh, file.knife.edges, spacing, folder)
+    return Knife(
+        name=file.knife.name,
+        outline=mesh.outline,
+        half=mesh.half,
+        edge_band=mesh.edge_band,
+        edges=file.knife.edges,
+        blade_length=mesh.blade_length,
+        uncertainty=file.knife.uncertainty,
+        source=file.knife.source,
+        measured=file.knife.measured,
+        remarks=mesh.remarks,
+    )
+
+
+def _beside(file: KnifeFile | MeshKnifeFile) -> KnifeFile | MeshKnifeFile:
+    """Return the file with what it names taken from right beside it."""
+    if isinstance(file, MeshKnifeFile):
+        mesh = file.mesh.model_copy(update={"file": PurePath(file.mesh.file).name})
+        return file.model_copy(update={"mesh": mesh})
+    if not file.outline.drawing:
+        return file
+    drawing = PurePath(file.outline.drawing).name
+    outline = file.outline.model_copy(update={"drawing": drawing})
+    return file.model_copy(update={"outline": outline})
+
+
 def _outline(file: KnifeFile, folder: Path | None) -> Polygon:
     outline = file.outline
     if outline.stations is not None:
@@ -106,14 +145,15 @@ def _outline(file: KnifeFile, folder: Path | None) -> Polygon:
 def _check_length(outline: Polygon, file: KnifeFile) -> None:
     x_min, _, x_max, _ = shapely.bounds(outline)
     length = float(x_max - x_min)
-    if SHORTEST <= length <= LONGEST:
+    if SHORTEST_KNIFE <= length <= LONGEST_KNIFE:
         return
     where = "[outline]" if file.outline.drawing else "[knife]"
     other = "unit" if file.outline.drawing is None else "unit or scale"
-    small = length < SHORTEST
+    small = length < SHORTEST_KNIFE
     guess = 'unit = "inch"' if small else 'unit = "mm"'
     raise InputError(
-        f"the outline is {length:,.1f} mm long, and a knife is {SHORTEST:.0f} to {LONGEST:.0f} mm",
+        f"the outline is {length:,.1f} mm long, and a knife is {SHORTEST_KNIFE:.0f} to "
+        f"{LONGEST_KNIFE:.0f} mm",
         mend=f"Correct {other} in {where}, perhaps to {guess}",
         field="outline",
     )

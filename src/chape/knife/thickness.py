@@ -78,11 +78,18 @@ def edge_band(outline: Polygon, file: KnifeFile) -> MultiPolygon:
     It reaches from each edge over its bevel, ``bevel_reach``, and the margin past it.
     """
     reach = bevel_reach(file.blade.behind_edge, file.blade.bevel_angle) + file.blade.edge_margin
-    lines = [shapely.LineString(line) for line in edge_lines(outline, file)]
-    _, y_min, _, y_max = outline.bounds
-    x_min = outline.bounds[0]
-    blade = shapely.box(x_min - 1, y_min - 1, edge_end(file), y_max + 1)
-    band = shapely.buffer(shapely.union_all(lines), reach, quad_segs=32)
+    end = edge_end(file)
+    return band_along(edge_lines(outline, file.knife.edges, end), outline, end, reach)
+
+
+def band_along(
+    lines: tuple[Floats, ...], outline: Polygon, end: float, reach: float
+) -> MultiPolygon:
+    """Return what of an outline lies within a reach of its edges, up to where they end, mm."""
+    x_min, y_min, _, y_max = outline.bounds
+    blade = shapely.box(x_min - 1, y_min - 1, end, y_max + 1)
+    edges = shapely.union_all([shapely.LineString(line) for line in lines])
+    band = shapely.buffer(edges, reach, quad_segs=32)
     band = shapely.intersection(shapely.intersection(band, outline), blade)
     parts = [part for part in shapely.get_parts(band) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon(parts)
@@ -93,13 +100,13 @@ def edge_end(file: KnifeFile) -> float:
     return file.blade.length if file.guard is None else min(file.guard.start, file.blade.length)
 
 
-def edge_lines(outline: Polygon, file: KnifeFile) -> tuple[Floats, ...]:
-    """Return each edge from the tip on, (n, 2) mm: the lower one, then the upper when double."""
+def edge_lines(outline: Polygon, edges: Edges, end: float) -> tuple[Floats, ...]:
+    """Return each edge from the tip to x = ``end``, (n, 2) mm: the lower, then the upper if any."""
     sides = sides_of(outline)
-    lower = cut_at(sides.lower, edge_end(file))
-    if file.knife.edges is Edges.SINGLE:
+    lower = cut_at(sides.lower, end)
+    if edges is Edges.SINGLE:
         return (lower,)
-    return lower, cut_at(sides.upper, edge_end(file))
+    return lower, cut_at(sides.upper, end)
 
 
 def thickness_at(rows: tuple[tuple[float, float], ...], x: Floats) -> Floats:

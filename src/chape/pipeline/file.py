@@ -15,6 +15,7 @@ from chape.catalog.read import Catalog, catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
 from chape.field.grid import Grid
+from chape.field.mesh_file import LARGEST_MESH
 from chape.fit.model import FitChoices
 from chape.forming.model import FormingChoices
 from chape.pipeline.trial_book import TRIALS
@@ -26,8 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-#: A drawing of an outline is never larger.
-LARGEST_DRAWING = 20_000_000
+#: What a knife file may name, by table and key, and how large such a file may be, bytes.
+NAMED_BY_KNIFE = (("outline", "drawing", 20_000_000), ("mesh", "file", LARGEST_MESH))
 
 #: A workshop's own catalogue entries stand in this file beside the sheath file.
 WORKSHOP = "workshop.toml"
@@ -78,7 +79,7 @@ class Request:
         file: its content, lengths in mm.
         knife: the knife file.
         catalog: the catalogue with the workshop's own entries.
-        knife_inputs: name -> bytes of the knife file and the drawing it names.
+        knife_inputs: name -> bytes of the knife file and the drawing or mesh it names.
         inputs: name -> bytes of every file read, for the manifest and the job folder.
         copies: the files are a job's own copies, which lie side by side under their bare names.
     """
@@ -261,13 +262,15 @@ def _add(inputs: dict[str, bytes], path: Path, content: bytes) -> None:
 
 
 def _knife_inputs(knife: Path, *, copies: bool) -> dict[str, bytes]:
-    """Return the knife file and the drawing it names, if it names one that is there."""
+    """Return the knife file and the drawing or mesh it names, if it names one that is there."""
     inputs: dict[str, bytes] = {}
     _add(inputs, knife, read_bytes(knife))
-    outline = parse_toml(inputs[knife.name], knife).get("outline")
-    drawing = outline.get("drawing") if isinstance(outline, dict) else None
-    if isinstance(drawing, str):
-        path = knife.parent / _named(drawing, copies=copies)
-        if os.path.isfile(path):  # noqa: PTH113 - as above
-            _add(inputs, path, read_bytes(path, LARGEST_DRAWING))
+    tables = parse_toml(inputs[knife.name], knife)
+    for table, key, largest in NAMED_BY_KNIFE:
+        within = tables.get(table)
+        named = within.get(key) if isinstance(within, dict) else None
+        if isinstance(named, str):
+            path = knife.parent / _named(named, copies=copies)
+            if os.path.isfile(path):  # noqa: PTH113 - as above
+                _add(inputs, path, read_bytes(path, largest))
     return inputs
