@@ -20,7 +20,17 @@ CODE = {
     "knife": (*_GROUND, "field", "catalog", "knife"),
     "sheath": (*_GROUND, "field", "catalog", "knife", "sheath"),
     "forming": (*_GROUND, "field", "catalog", "knife", "sheath", "solve", "forming"),
-    "fit": (*_GROUND, "workers.py", "field", "catalog", "knife", "sheath", "solve", "fit"),
+    "fit": (
+        *_GROUND,
+        "workers.py",
+        "field",
+        "catalog",
+        "knife",
+        "sheath",
+        "solve",
+        "forming",
+        "fit",
+    ),
     "tooling": (*_GROUND, "field", "catalog", "knife", "sheath", "tooling"),
     "cutting": (*_GROUND, "field", "catalog", "knife", "sheath", "tooling", "cutting"),
     "documents": (
