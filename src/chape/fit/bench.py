@@ -11,6 +11,7 @@ import numpy as np
 from chape.fit.pull import draw_curve, pull_model, with_surface
 from chape.fit.temperature import modulus_at
 from chape.fit.vary import middle
+from chape.forming.alone import formed_wall
 from chape.sheath.cavity import near, surroundings_of
 from chape.sheath.design import design_sheath, with_snap_depth
 
@@ -84,7 +85,8 @@ class Bench:
 
     def trial(self, snap_depth: float) -> Trial:
         """Return what comes of a snap depth."""
-        model = pull_model(self.sheath(snap_depth), self.mesh)
+        sheath = self.sheath(snap_depth)
+        model = pull_model(sheath, self.mesh, formed_wall(sheath))
         return summed_up(snap_depth, draw_curve(model, self.usual(), self.steps))
 
     def usual(self) -> Conditions:
@@ -96,7 +98,7 @@ class Bench:
         """Return a bench for many depths near that of the choices."""
         sheath = self.sheath(self.choices.snap_depth)
         around = surroundings_of(sheath.knife, sheath.choices, sheath.cavity.grid)
-        model = pull_model(sheath, self.mesh)
+        model = pull_model(sheath, self.mesh, formed_wall(sheath))
         return QuickBench(sheath, around, model, self.usual(), self.steps)
 
 

@@ -18,6 +18,7 @@ from chape.fit.share import share_that_passes
 from chape.fit.temperature import modulus_at, softens_at
 from chape.fit.vary import middle
 from chape.fit.words import weight_of
+from chape.forming.alone import formed_wall
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -116,7 +117,7 @@ def fit_sheath(
     """
     stiffness = partial(modulus_at, sheath.sheet)
     usual = middle(choices, stiffness)
-    model = pull_model(sheath)
+    model = pull_model(sheath, thickness=formed_wall(sheath))
     curve = draw_curve(model, usual, STEPS)
     off = choices.friction_spread
     slick, rough = (
