@@ -1,4 +1,8 @@
-"""The lines a knife's outline is made of: its lower and upper side, its edges, its spine."""
+"""A knife's outline: its lower and upper side, and the landmarks its shape proposes.
+
+Landmarks are proposals from the shape alone, for the person to correct: where the blade ends, the
+guard, the handle. All limits of theirs are common practice, no source.
+"""
 
 from __future__ import annotations
 
@@ -9,11 +13,48 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy import ndimage
+
+from chape.errors import InputError
+from chape.knife.profile import Profile
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
     from chape.field.grid import Floats
+
+
+#: Columns an outline is looked at by, mm.
+COLUMN = 0.25
+
+#: A side turns by this at the blade's end, degrees, over this share of the length to both sides;
+#: the end lies between these shares of the knife.
+TURNS, TURN_OVER, BLADE_SHARES = 16.0, 0.025, (0.25, 0.85)
+
+#: Where nothing shows, the blade is taken as this share of the knife.
+USUAL_BLADE = 0.52
+
+#: A guard stands out of blade and grip by this, mm, and is no longer than this.
+GUARD_STANDS, GUARD_LENGTH = 2.5, 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class Landmarks:
+    """Where the parts of a knife begin and end, x in mm.
+
+    Attributes:
+        blade_length: where the blade ends.
+        guard: from and to, None where none stands out.
+        handle: where the grip begins, behind the guard.
+        butt: the knife's end.
+        doubt: what was guessed on weak signs; empty for nothing.
+    """
+
+    blade_length: float
+    guard: tuple[float, float] | None
+    handle: float
+    butt: float
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,3 +139,95 @@ def reach_at(outline: Polygon, x: Floats) -> tuple[Floats, Floats]:
     nothing = lowest > highest
     lowest[nothing], highest[nothing] = np.nan, np.nan
     return lowest, highest
+
+
+def profile_of(outline: Polygon) -> Profile:
+    """Return the reach of an outline column by column, ``COLUMN`` apart; no thickness."""
+    length = float(outline.bounds[2] - outline.bounds[0])
+    count = max(int(length / COLUMN), 8)
+    x = outline.bounds[0] + length * (np.arange(count) + 0.5) / count
+    low, high = reach_at(outline, x)
+    return Profile(x, low, high, np.empty(0), np.empty((0, count)))
+
+
+def width_at(outline: Polygon, x: Floats) -> Floats:
+    """Return the height of an outline at each x (n,), mm, in any order."""
+    order = np.argsort(x)
+    low, high = reach_at(outline, x[order])
+    width = np.empty(len(x))
+    width[order] = high - low
+    return width
+
+
+def find_landmarks(outline: Polygon, blade_length: float | None = None) -> Landmarks:
+    """Propose landmarks of an outline in the knife frame.
+
+    Args:
+        outline: tip at x = 0, along x, mm.
+        blade_length: as the person says; None finds it.
+
+    Raises:
+        InputError: what was said is longer than the knife.
+    """
+    profile = profile_of(outline)
+    butt = float(outline.bounds[2])
+    if blade_length is not None and not 0 < blade_length < butt:
+        raise InputError(
+            f"the blade is {blade_length:.1f} mm long, but the whole knife {butt:.1f} mm",
+            mend="Measure the blade from its tip to the front of guard or handle",
+            field="blade.length",
+        )
+    length, doubt = (blade_length, "") if blade_length else _blade_end(profile)
+    guard = _guard(profile, length)
+    return Landmarks(length, guard, length if guard is None else guard[1], butt, doubt)
+
+
+def _blade_end(profile: Profile) -> tuple[float, str]:
+    """Return where a side of the blade first turns sharply, mm, and a doubt where none does."""
+    x = profile.x
+    butt = float(x[-1] + x[0])
+    turn = np.maximum(*(_turn(x, side, TURN_OVER * butt) for side in (profile.low, profile.high)))
+    least, most = (share * butt for share in BLADE_SHARES)
+    sharp = np.flatnonzero((turn > TURNS) & (x > least) & (x < most))
+    if len(sharp) == 0:
+        return USUAL_BLADE * butt, "where the blade ends: neither side turns sharply anywhere"
+    # The first place that turns, where it turns most: the guard's own corners come behind it.
+    place = int(sharp[0])
+    while place + 1 < len(turn) and turn[place + 1] >= turn[place]:
+        place += 1
+    return float(x[place]), ""
+
+
+def _turn(x: Floats, side: Floats, over: float) -> Floats:
+    """Return by how many degrees a side turns at each x, lines fitted over a length each way."""
+    step = float(x[1] - x[0])
+    count = max(int(over / step), 2)
+    offsets = np.arange(count) - (count - 1) / 2
+    weight = offsets / (offsets**2).sum() / step
+    slope = ndimage.correlate1d(side, weight, mode="nearest")
+    half = count // 2 + 1
+    before = np.concatenate([np.full(half, slope[0]), slope[:-half]])
+    after = np.concatenate([slope[half:], np.full(half, slope[-1])])
+    turn: Floats = np.degrees(np.abs(np.arctan(after) - np.arctan(before)))
+    return turn
+
+
+def _guard(profile: Profile, blade_length: float) -> tuple[float, float] | None:
+    """Return from where to where the knife is clearly wider than blade and grip beside it."""
+    x, width = profile.x, profile.high - profile.low
+    before = (x > blade_length - 8) & (x < blade_length - 3)
+    near = (x >= blade_length - 3) & (x < blade_length + GUARD_LENGTH)
+    behind = (x >= blade_length) & (x < min(blade_length + 2 * GUARD_LENGTH, 0.9 * x[-1]))
+    if not (before.any() and near.any() and behind.any()):
+        return None
+    peak = np.flatnonzero(near)[np.argmax(width[near])]
+    grip = width[behind & (x > x[peak])].min(initial=np.inf)
+    level = max(float(width[before].mean()), float(grip))
+    if not np.isfinite(grip) or width[peak] < level + GUARD_STANDS:
+        return None
+    wide = width > (level + width[peak]) / 2
+    ends = np.flatnonzero(~wide[peak:])
+    if len(ends) == 0:
+        return None
+    end = float(x[peak + ends[0]])
+    return (blade_length, end) if 0 < end - blade_length <= GUARD_LENGTH else None
