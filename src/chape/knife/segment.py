@@ -1,0 +1,249 @@
+"""Where a knife lies on white paper, in light that is uneven and throws shadows.
+
+Light fades over millimetres: with the lamp, with a soft shadow, with a bend in the paper. A knife's
+edge is as sharp as the picture. So the paper is whatever can be walked to from the field's rim
+without crossing a sharp edge; the knife is what cannot be reached, be it darker than the paper,
+brighter, coloured, or very nearly the same. A sharp edge is one where light changes faster in a
+tenth of a millimetre or two than over a whole one. The walker is wide, so that a gap in a faint
+edge does not let it in.
+
+Not told apart: a hard shadow (a bare lamp, a flash, the sun) has edges as sharp as a knife's, and
+is taken for a part of it. The overlay shows it, and soft light prevents it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from chape.errors import InputError
+from chape.knife.light import light_of
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from chape.field.grid import Floats
+    from chape.knife.light import Light
+
+    Mask = npt.NDArray[np.bool_]
+    Bytes = npt.NDArray[np.uint8]
+
+#: Light changes over these widths are compared, mm.
+SHARP, SOFT = 0.25, 1.0
+
+#: So many times the soft change is taken off the sharp one: nothing is left of a shadow that fades
+#: over a millimetre or more, and three fifths of a step.
+DISCOUNT = 1.5
+
+#: Changes of light this small per mm are no edge, as a share; so are those within so many times the
+#: picture's own noise, at one place and along a line (whose largest of many is larger anyway).
+FAINTEST, NOISES, NOISES_OF_LINES = 0.02, 5.0, 2.6
+
+#: Faint edges are followed along lines this long, mm, turned this many ways.
+LINE, WAYS = 2.4, 8
+
+#: Half the width of the walker, mm: an edge may be lost along twice this.
+WALKER = 0.8
+
+#: Nothing smaller is a knife; a second thing larger than this is in the way; mm².
+SMALLEST_KNIFE, LARGEST_CRUMB = 400.0, 40.0
+
+#: The outline handed on is rounded this much, mm, to have a steady normal.
+ROUND = 0.8
+
+#: A knife ends sharper than a walker: parts this long are given back to it, mm.
+LONGEST_POINT = 12.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flat:
+    """A picture of the field as seen straight from above.
+
+    Attributes:
+        pixels: (h, w, 3) red, green, blue; the first row is the top.
+        step: side of a pixel, mm.
+        corner: x, y of the first pixel's middle, mm; y falls with the rows.
+        seen: (h, w) what the picture shows; None where it shows all.
+        paper: (h, w) what is known to be paper, such as printed marks that are seen whole; or None.
+    """
+
+    pixels: Bytes
+    step: float
+    corner: tuple[float, float]
+    seen: Mask | None = None
+    paper: Mask | None = None
+
+    def to_mm(self, places: Floats) -> Floats:
+        """Return (n, 2) mm of (n, 2) columns and rows."""
+        x, y = self.corner
+        flat: Floats = np.column_stack([x + places[:, 0] * self.step, y - places[:, 1] * self.step])
+        return flat
+
+
+def silhouette(flat: Flat) -> Floats:
+    """Return a line round the one knife in a field, at most a few millimetres outside its edge.
+
+    ``chape.knife.edge`` finds the edge itself from there.
+
+    Returns:
+        (n, 2) mm, counter-clockwise, closed by its first point.
+
+    Raises:
+        InputError: there is nothing, more than one thing, or the knife reaches out of the field.
+    """
+    hidden = _unreached(flat)
+    body = _whole(hidden, flat.step)
+    parts, labels, facts, _ = cv2.connectedComponentsWithStats(body.astype(np.uint8), None)
+    sizes = facts[:, cv2.CC_STAT_AREA] * flat.step**2
+    sizes[0] = 0
+    if parts < 2 or sizes.max() < SMALLEST_KNIFE:
+        raise InputError(
+            "there is no knife to be made out in the field",
+            mend="Lay it on the empty field; if it is there, let it stand out from the paper: "
+            "light it from another side, or lower the exposure until the paper is light grey",
+        )
+    largest = int(np.argmax(sizes))
+    _refuse_clipped(labels == largest, flat)
+    others = np.delete(sizes, largest)
+    if others.max() > LARGEST_CRUMB:
+        x, y = _middle_of(labels == int(np.argsort(sizes)[-2]), flat)
+        raise InputError(
+            f"there is more than the knife in the field: something near x = {x:.0f}, "
+            f"y = {y:.0f} mm from the sheet's lower left corner",
+            mend="Take away what is not the knife, hard shadows too: light it softly",
+        )
+    return _ring(labels == largest, flat)
+
+
+def _unreached(flat: Flat) -> Mask:
+    """Return what a wide walker from the rim cannot reach without crossing a sharp edge."""
+    free = _sharpness(flat) < 1.0
+    if flat.paper is not None:
+        free |= flat.paper
+    if flat.seen is not None:
+        free &= flat.seen
+    walker = _disc(WALKER, flat.step)
+    # Beyond the rim all is free, so that the walker can start from outside.
+    edge = len(walker)
+    room = cv2.copyMakeBorder(
+        free.astype(np.uint8), edge, edge, edge, edge, cv2.BORDER_CONSTANT, value=1
+    )
+    stands = cv2.erode(room, walker, borderType=cv2.BORDER_CONSTANT, borderValue=1)
+    _, labels = cv2.connectedComponents(stands, None, connectivity=4)
+    walked = (labels == labels[0, 0]).astype(np.uint8)
+    reached = cv2.dilate(walked, walker)[edge:-edge, edge:-edge]
+    return np.asarray(reached == 0)
+
+
+def _sharpness(flat: Flat) -> Light:
+    """Return how sharply light changes, 1 where it is just an edge.
+
+    Brightness and warmth each have their say, at every place and along short lines every way: an
+    edge too faint for any one place is seen by its length.
+    """
+    # What is added keeps the noise of black from being taken for edges.
+    level = np.log(light_of(flat.pixels) + 0.03)
+    brightness = level.mean(axis=-1)
+    warmth = level[..., 0] - level[..., 2]
+    largest = np.zeros_like(brightness)
+    for channel in (brightness, warmth):
+        soft = DISCOUNT * np.hypot(*_slope(channel, SOFT / flat.step))
+        across, down = _slope(channel, SHARP / flat.step)
+        place = np.hypot(across, down) - soft
+        line = _along_lines(across, down, LINE / flat.step) - soft
+        np.maximum(largest, _weighed(place, NOISES, flat), out=largest)
+        np.maximum(largest, _weighed(line, NOISES_OF_LINES, flat), out=largest)
+    return largest
+
+
+def _weighed(change: Light, noises: float, flat: Flat) -> Light:
+    """Return changes per pixel as multiples of the least that is an edge."""
+    # The field is mostly paper: what is usual there is noise.
+    usual = float(np.median(np.abs(change)))
+    return np.asarray(change / max(FAINTEST * flat.step, noises * usual), dtype=np.float32)
+
+
+def _slope(level: Light, width: float) -> tuple[Light, Light]:
+    """Return how light changes to the right and downwards per pixel, smoothed over a width."""
+    smooth = cv2.GaussianBlur(level, (0, 0), width)
+    across = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=1) / 2
+    down = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=1) / 2
+    return np.asarray(across, dtype=np.float32), np.asarray(down, dtype=np.float32)
+
+
+def _along_lines(across: Light, down: Light, length: float) -> Light:
+    """Return the largest change of light across any short line, the mean along it."""
+    half = max(1, round(length / 2))
+    largest = np.zeros_like(across)
+    for turn in np.arange(WAYS) * np.pi / WAYS:
+        line = np.zeros((2 * half + 1, 2 * half + 1), dtype=np.float32)
+        end = half * np.array([np.cos(turn), np.sin(turn)])
+        first, last = np.rint(half - end).astype(int), np.rint(half + end).astype(int)
+        cv2.line(line, first.tolist(), last.tolist(), 1.0)
+        change = down * np.float32(np.cos(turn)) - across * np.float32(np.sin(turn))
+        along = cv2.filter2D(change, cv2.CV_32F, line / line.sum())
+        np.maximum(largest, np.abs(along), out=largest)
+    return largest
+
+
+def _disc(radius: float, step: float) -> Bytes:
+    size = 2 * max(1, round(radius / step)) + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), dtype=np.uint8)
+
+
+def _whole(hidden: Mask, step: float) -> Mask:
+    """Return what is wider than a seam or a crease, with the points that narrow towards it."""
+    filled = _filled(hidden)
+    core = cv2.morphologyEx(filled.astype(np.uint8), cv2.MORPH_OPEN, _disc(1.2, step)) > 0
+    thin = filled & ~core
+    _, labels, facts, _ = cv2.connectedComponentsWithStats(thin.astype(np.uint8), None)
+    longest = np.maximum(facts[:, cv2.CC_STAT_WIDTH], facts[:, cv2.CC_STAT_HEIGHT]) * step
+    touching = np.zeros(len(facts), dtype=bool)
+    near = cv2.dilate(core.astype(np.uint8), np.ones((3, 3), dtype=np.uint8)) > 0
+    touching[np.unique(labels[near & thin])] = True
+    given_back = touching & (longest < LONGEST_POINT)
+    given_back[0] = False
+    return np.asarray(core | given_back[labels])
+
+
+def _filled(mask: Mask) -> Mask:
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    filled = np.zeros(mask.shape, dtype=np.uint8)
+    cv2.drawContours(filled, rings, -1, 1, cv2.FILLED)
+    return np.asarray(filled > 0)
+
+
+def _refuse_clipped(body: Mask, flat: Flat) -> None:
+    grown = cv2.dilate(body.astype(np.uint8), np.ones((5, 5), dtype=np.uint8)) > 0
+    if flat.seen is not None and bool((grown & ~flat.seen).any()):
+        raise InputError(
+            "the knife, or a part of the field beside it, is cut off by the picture's rim",
+            mend="Step back until the whole sheet is in the picture",
+        )
+    if grown[0].any() or grown[-1].any() or grown[:, 0].any() or grown[:, -1].any():
+        raise InputError(
+            "the knife reaches out of the sheet's empty field",
+            mend="Lay it from corner to corner, or tape two sheets side by side",
+        )
+
+
+def _middle_of(part: Mask, flat: Flat) -> Floats:
+    rows, columns = np.nonzero(part)
+    middle: Floats = flat.to_mm(np.array([[columns.mean(), rows.mean()]]))[0]
+    return middle
+
+
+def _ring(body: Mask, flat: Flat) -> Floats:
+    smooth = cv2.GaussianBlur(body.astype(np.float32), (0, 0), ROUND / flat.step)
+    rings, _ = cv2.findContours(
+        (smooth > 0.4).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    )
+    longest = max(rings, key=len).reshape(-1, 2).astype(float)
+    ring = flat.to_mm(longest)
+    x, y = ring.T
+    # Twice the area by the shoelace rule: negative when clockwise.
+    turned = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
+    return ring if turned > 0 else ring[::-1]
