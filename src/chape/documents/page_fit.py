@@ -34,7 +34,10 @@ LEFT_OUT = (
         "The shell is linear: it takes the sheet as giving way by a fraction of its gauge. Where a "
         "half opens by much more than half a millimetre, it is some per cent stiffer than computed."
     ),
-    "The sheet is taken at its nominal gauge; forming thins it, and a thinner wall holds less.",
+    (
+        "The wall is taken as thin as the drape leaves it. How stiff the hot sheet was decides "
+        "that, and no figure of it is published."
+    ),
     (
         "Creep is left out: a knife that spreads its sheath for months, or in the heat, loses "
         "hold. So are wear, dirt, oil, and the moisture that swells a wooden handle."

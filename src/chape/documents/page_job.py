@@ -54,7 +54,7 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "knife-said": "What was measured, and what was made of it",
         "knife": _knife(results),
         "sheath": _sheath(results),
-        "sections-said": "Across the folded sheath; the sheet drawn at its nominal gauge",
+        "sections-said": "Across the folded sheath; the sheet as thick as forming leaves it",
         "sections": pictures,
         "forming-said": _forming_words(results),
         "mould": _mould(results),

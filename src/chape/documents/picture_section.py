@@ -1,13 +1,14 @@
 """Sections across the folded sheath: knife, sheet, and the room between them.
 
 A section at x shows y along the page (edge to the left, fold to the right) and z up. The sheet is
-drawn at its nominal gauge; forming thins it, which is reported elsewhere. Measures lie in the
-plane of the section.
+drawn as thick as forming leaves it: its outside is the hull of balls of that thickness on its
+inside. Measures lie in the plane of the section.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +25,8 @@ from chape.units import show_length
 if TYPE_CHECKING:
     from shapely import Polygon
 
+    from chape.field.grid import Floats
+    from chape.field.heights import HeightField
     from chape.knife.model import Knife
     from chape.sheath.model import Sheath
     from chape.units import LengthUnit
@@ -110,11 +113,18 @@ def stations(sheath: Sheath) -> tuple[tuple[float, str], ...]:
     )
 
 
-def section_at(sheath: Sheath, x: float, title: str) -> Section:
-    """Return the section at one station."""
+def section_at(sheath: Sheath, wall: HeightField, x: float, title: str) -> Section:
+    """Return the section at one station.
+
+    Args:
+        sheath: the folded sheath.
+        wall: thickness of the formed sheet over the flat frame, mm.
+        x: station, mm.
+        title: what is cut there.
+    """
     knife = _knife_section(sheath.knife, x)
-    front, front_room = _half(sheath, x, 1)
-    back, back_room = _half(sheath, x, -1)
+    front, front_room = _half(sheath, wall, x, 1)
+    back, back_room = _half(sheath, wall, x, -1)
     sheet = front.union(affinity.scale(back, 1, -1, origin=(0, 0)))
     low, high = "belly", "spine"
     if x < sheath.knife.blade_length:
@@ -217,33 +227,47 @@ def _trimmed(sheath: Sheath, x: float, side: int) -> float:
     return float(sheath.fold.line - max(-v_min, v_max))
 
 
-def _half(sheath: Sheath, x: float, side: int) -> tuple[Polygon, Polygon]:
+def _half(sheath: Sheath, wall: HeightField, x: float, side: int) -> tuple[Polygon, Polygon]:
     """Return the sheet of one half and the room inside it, both above the mid-plane.
 
     Args:
         sheath: the folded sheath.
+        wall: thickness over the flat frame, mm.
         x: station, mm.
         side: 1 for the front half, -1 for the back.
     """
-    inside = _inside(sheath, x, side)
+    line = _inside_line(sheath, x, side)
+    inside = _room_under(line, sheath.fold.gauge)
     over = shapely.box(_trimmed(sheath, x, side), 0, 1e3, 1e3)
-    # The room is carried below the mid-plane, so that only its upper side is thickened.
-    thick = inside.buffer(sheath.fold.gauge, quad_segs=24).difference(inside)
+    across = np.minimum(line[:, 0], sheath.fold.line) - sheath.fold.line
+    thickness = wall.at(np.column_stack([np.full(len(line), x), side * across]))
+    thick = _balls(line, thickness).difference(inside)
     return largest(thick.intersection(over)), largest(inside.intersection(over))
 
 
-def _inside(sheath: Sheath, x: float, side: int) -> Polygon:
-    """Return the room inside one half, carried well below the mid-plane."""
+def _balls(line: Floats, thickness: Floats) -> Polygon:
+    """Return what balls of some thickness (n,), rolled along a line (n, 2), sweep."""
+    discs = shapely.buffer(shapely.points(line), thickness, quad_segs=16)
+    pairs = [shapely.MultiPolygon([a, b]).convex_hull for a, b in pairwise(discs)]
+    return largest(shapely.union_all(pairs))
+
+
+def _inside_line(sheath: Sheath, x: float, side: int) -> Floats:
+    """Return the sheet's inside from beyond the flange round to the fold's apex, (n, 2)."""
     fold = sheath.fold
     end = float(np.interp(x, fold.x, fold.end))
     height = float(np.interp(x, fold.x, fold.height))
-    low = _trimmed(sheath, x, side)
-    y = np.append(np.arange(low - 4, end, STEP), end)
+    y = np.append(np.arange(_trimmed(sheath, x, side) - 4, end, STEP), end)
     z = sheath.formed.at(np.column_stack([np.full_like(y, x), side * (y - fold.line)]))
     turn = np.linspace(np.pi / 2, 0, 40)
     arc = np.column_stack([end + height * np.cos(turn), height * np.sin(turn)])
-    floor = -4 * fold.gauge
-    around = np.vstack([np.column_stack([y, z]), arc, [(arc[-1, 0], floor), (low - 4, floor)]])
+    return np.vstack([np.column_stack([y, z]), arc])
+
+
+def _room_under(line: Floats, gauge: float) -> Polygon:
+    """Return what lies under the sheet's inside, carried well below the mid-plane."""
+    floor = -4 * gauge
+    around = np.vstack([line, [(line[-1, 0], floor), (line[0, 0], floor)]])
     return largest(shapely.Polygon(around).buffer(0))
 
 

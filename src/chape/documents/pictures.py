@@ -54,7 +54,8 @@ class Pictures:
 def pictures_of(results: JobResults) -> Pictures:
     """Draw every picture of a job."""
     sheath, unit = results.sheath, results.unit
-    sections = tuple(section_at(sheath, x, title) for x, title in stations(sheath))
+    wall = results.forming.wall
+    sections = tuple(section_at(sheath, wall, x, title) for x, title in stations(sheath))
     drawings = {
         "home": knife_in_sheath(sheath, unit).svg(),
         "flat": flat_pattern(sheath, unit).svg(),

@@ -10,6 +10,7 @@ import shapely
 from scipy.optimize import brentq
 
 from chape.field.contour import regions_above
+from chape.forming.alone import formed_wall
 from chape.forming.channel import narrowest_channel
 from chape.forming.cooling import MouldBody, cool_sheet
 from chape.forming.cycle import cycle_of
@@ -116,6 +117,7 @@ def form(
         copies=mounted.copies,
         drape=draped,
         preview=preview,
+        wall=formed_wall(sheath),
         preview_difference=difference(draped, preview),
         closest=closest_shapes(mounted.surface),
         narrowest=narrowest_channel(height, mounted.draft, hot_pressure),

@@ -256,6 +256,7 @@ class Forming:
         vents, vent, dip: how many, how wide, mm, and how deep the sheet dips into one, mm.
         copies: sheaths on the blank.
         drape, preview: on fine and on coarse nodes.
+        wall: thickness of the formed sheet over the sheath's flat frame, formed alone, mm.
         preview_difference: of the two, rms where the sheet is drawn, a share.
         closest: feet of two shapes on the blank, mm; None for a single shape.
         narrowest: channel the sheet still gets down into, mm; None where none was found.
@@ -281,6 +282,7 @@ class Forming:
     copies: int
     drape: Drape
     preview: Drape
+    wall: HeightField
     preview_difference: float
     closest: float | None
     narrowest: float | None
