@@ -151,5 +151,5 @@ def test_a_sheath_formed_anew_to_its_own_depth_is_itself():
     rows = sheath.formed.grid.ny // 2
     assert np.array_equal(again.formed.z[rows:], sheath.formed.z[rows:])
     deeper = with_snap_depth(sheath, around, sheath.choices.snap_depth + 0.2)
-    assert (deeper.cavity.z <= sheath.cavity.z).all()
+    assert (deeper.cavity.z <= sheath.cavity.z + 1e-12).all()
     assert (deeper.cavity.z < sheath.cavity.z - 0.15).any()

@@ -136,9 +136,10 @@ def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroun
     x, _ = source.mesh()
     asked = np.where(mask, half + above_of(x, knife, choices), NOTHING)
     edge = near(knife.edge_band, source, sqrt(2) * source.spacing)
-    home = _drafted(knife, choices, asked, knife.outline, grid)
+    home = _around(knife, choices, asked, grid)
     band = np.where(edge, asked, NOTHING)
-    edge_home = _drafted(knife, choices, band, knife.edge_band, grid)
+    draft, side = radians(choices.clearance.draft), choices.clearance.side + knife.uncertainty
+    edge_home = _drafted(HeightField(source, band), knife.edge_band, side, draft, grid)
     # Both are upper bounds, and the edge's true cavity lies inside the whole knife's.
     edge_home = home.with_z(np.minimum(edge_home.z, home.z))
     envelope, edge_envelope = draw_envelope(home), draw_envelope(edge_home)
@@ -223,8 +224,30 @@ def _flared(
     return shape.with_z(z)
 
 
+def _around(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> HeightField:
+    """Return the half-cavity at home: blade, then guard and handle, each with its room beside."""
+    source, clearance = knife.half.grid, choices.clearance
+    x_min, y_min, x_max, y_max = knife.outline.bounds
+    end = knife.blade_length
+    x, _ = source.mesh()
+    parts = (
+        (x <= end, (x_min, end), clearance.side),
+        # The node before the end too, so that no cell between the two is left out.
+        (x >= end - source.spacing, (end, x_max), clearance.handle_side),
+    )
+    heights = np.zeros(grid.shape)
+    for here, (start, stop), beside in parts:
+        region = knife.outline.intersection(shapely.box(start, y_min - 1, stop, y_max + 1))
+        if region.is_empty:
+            continue
+        wanted = HeightField(source, np.where(here, asked, NOTHING))
+        room, draft = beside + knife.uncertainty, radians(clearance.draft)
+        heights = np.maximum(heights, _drafted(wanted, region, room, draft, grid).z)
+    return HeightField(grid, heights)
+
+
 def _drafted(
-    knife: Knife, choices: SheathChoices, asked: Floats, region: BaseGeometry, grid: Grid
+    asked: HeightField, region: BaseGeometry, beside: float, draft: float, grid: Grid
 ) -> HeightField:
     """Slide the clearance body over what is asked for within a region; 0 where it stays below.
 
@@ -232,16 +255,22 @@ def _drafted(
     that they are smooth. With d the distance from the region, that is the lesser of the body slid
     over the surface carried on outside, and of the highest near by less the wall's fall over d;
     neither is below what the body slid over the region alone would give.
+
+    Args:
+        asked: heights wanted; ``NOTHING`` outside the region.
+        region: in the plane.
+        beside: room beside it, mm.
+        draft: of the walls, radians from upright.
+        grid: of the result.
     """
-    source, draft = knife.half.grid, radians(choices.clearance.draft)
-    beside = choices.clearance.side + knife.uncertainty
-    reach = beside + max(float(asked.max()), 0.0) * tan(draft) + source.spacing
-    nowhere = asked <= NOTHING
+    source = asked.grid
+    reach = beside + max(float(asked.z.max()), 0.0) * tan(draft) + source.spacing
+    nowhere = asked.z <= NOTHING
     nearest = ndimage.distance_transform_edt(nowhere, return_distances=False, return_indices=True)
-    carried_on = HeightField(source, asked[tuple(nearest)])
+    carried_on = HeightField(source, asked.z[tuple(nearest)])
     points = points_of(grid)
     over = locate(carried_on, points, Body.clearance(0.0, beside, draft, reach))
-    highest = locate(HeightField(source, asked), points, Body.flat(reach))
+    highest = locate(asked, points, Body.flat(reach))
     fall = np.maximum(outside_distance(region, points, highest > 0.0) - beside, 0.0) / tan(draft)
     heights = np.minimum(over, highest - fall)
     return HeightField(grid, np.maximum(heights, 0.0).reshape(grid.shape))

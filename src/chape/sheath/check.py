@@ -95,7 +95,8 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
     near_fold = points[:, 1] > end - choices.fillet - points[:, 2]
     spine = (choices.clearance.spine + knife.uncertainty) * cos(radians(45.0))
     asked = np.where(near_fold, np.minimum(above, spine), above)
-    beside = choices.clearance.side + knife.uncertainty
+    clearance, on_blade = choices.clearance, points[:, 0] < knife.blade_length
+    beside = np.where(on_blade, clearance.side, clearance.handle_side) + knife.uncertainty
     asked = np.minimum(asked, beside)
     pads = sheath.cavity.with_z(pad_weights(knife, choices, sheath.cavity.grid))
     return np.where(pads.at(points[:, :2]) > 0, -2 * GRID_SHARE * spacing, asked)

@@ -128,7 +128,7 @@ def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None
             f"{knife.length - knife.blade_length:.0f} mm long; {RUNOUT:g} mm of it must stay out",
             mend=f"Set mouth.wrap to {most:.0f} mm or less",
         )
-    for name in ("blade", "handle", "side", "spine"):
+    for name in ("blade", "handle", "side", "handle_side", "spine"):
         room = getattr(choices.clearance, name)
         if room > CLEARANCE_MOST:
             raise InputError(

@@ -38,11 +38,20 @@ class Hand(StrEnum):
 
 
 class Clearance(Record):
-    """Room between knife and sheath, mm; the draft of the walls, degrees from upright."""
+    """Room between knife and sheath, mm; the draft of the walls, degrees from upright.
+
+    Attributes:
+        blade, handle: over the flats of the blade, and of guard and handle.
+        side: beside the blade and its edge.
+        handle_side: beside guard and handle: what lets the knife sway in its own plane.
+        spine: between the spine and the fold.
+        draft: of the walls.
+    """
 
     blade: Length = 0.5
     handle: Length = 0.15
     side: PositiveLength = 1.2
+    handle_side: PositiveLength = 0.4
     spine: Length = 0.2
     draft: Annotated[float, Field(gt=0, lt=60)] = 8.0
 
