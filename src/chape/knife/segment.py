@@ -68,6 +68,7 @@ class Flat:
         corner: x, y of the first pixel's middle, mm; y falls with the rows.
         seen: (h, w) what the picture shows; None where it shows all.
         paper: (h, w) what is known to be paper, such as printed marks that are seen whole; or None.
+        within: (h, w) what belongs to the field; None where all does.
     """
 
     pixels: Bytes
@@ -75,6 +76,7 @@ class Flat:
     corner: tuple[float, float]
     seen: Mask | None = None
     paper: Mask | None = None
+    within: Mask | None = None
 
     def to_mm(self, places: Floats) -> Floats:
         """Return (n, 2) mm of (n, 2) columns and rows."""
@@ -123,6 +125,8 @@ def _unreached(flat: Flat) -> Mask:
     free = _sharpness(flat) < 1.0
     if flat.paper is not None:
         free |= flat.paper
+    if flat.within is not None:
+        free |= ~flat.within
     if flat.seen is not None:
         free &= flat.seen
     walker = _disc(WALKER, flat.step)
@@ -148,18 +152,18 @@ def _sharpness(flat: Flat) -> Light:
     level = np.log(light_of(flat.pixels) + 0.03)
     brightness = level.mean(axis=-1)
     warmth = level[..., 0] - level[..., 2]
-    largest = np.zeros_like(brightness)
+    largest = np.zeros(brightness.shape, dtype=np.float32)
     for channel in (brightness, warmth):
-        soft = DISCOUNT * np.hypot(*_slope(channel, SOFT / flat.step))
+        soft = np.float32(DISCOUNT) * np.hypot(*_slope(channel, SOFT / flat.step))
         across, down = _slope(channel, SHARP / flat.step)
         place = np.hypot(across, down) - soft
         line = _along_lines(across, down, LINE / flat.step) - soft
         np.maximum(largest, _weighed(place, NOISES, flat), out=largest)
         np.maximum(largest, _weighed(line, NOISES_OF_LINES, flat), out=largest)
-    return largest
+    return np.asarray(largest, dtype=np.float32)
 
 
-def _weighed(change: Light, noises: float, flat: Flat) -> Light:
+def _weighed(change: npt.NDArray[np.floating], noises: float, flat: Flat) -> Light:
     """Return changes per pixel as multiples of the least that is an edge."""
     # The field is mostly paper: what is usual there is noise.
     usual = float(np.median(np.abs(change)))
@@ -223,7 +227,8 @@ def _refuse_clipped(body: Mask, flat: Flat) -> None:
             "the knife, or a part of the field beside it, is cut off by the picture's rim",
             mend="Step back until the whole sheet is in the picture",
         )
-    if grown[0].any() or grown[-1].any() or grown[:, 0].any() or grown[:, -1].any():
+    out = grown[0].any() or grown[-1].any() or grown[:, 0].any() or grown[:, -1].any()
+    if out or (flat.within is not None and bool((grown & ~flat.within).any())):
         raise InputError(
             "the knife reaches out of the sheet's empty field",
             mend="Lay it from corner to corner, or tape two sheets side by side",
