@@ -106,6 +106,11 @@ class Ground:
         grid = self.grid
         return _cut_along(self.z, grid.x0, grid.y0, grid.spacing, points, float(radius))
 
+    def tried(self, points: Floats, radius: float) -> Floats:
+        """Return what ``cut`` would return, and leave the ground as it is."""
+        grid = self.grid
+        return _cut_along(self.z.copy(), grid.x0, grid.y0, grid.spacing, points, float(radius))
+
     def highest(self, points: Floats, radius: float) -> Floats:
         """Return the highest ground (mm) within ``radius`` of points (n, 2)."""
         grid = self.grid

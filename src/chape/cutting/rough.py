@@ -1,8 +1,9 @@
 """Roughing: level by level, in rings from the inside of each free region outwards.
 
 A ring in the middle of a region meets full material; every further ring meets one step-over, with
-the material on its right (climb). Level ground, which is most of a mould, is cut to its finished
-height here, so that the ball has only walls and tops left to do.
+the material on its right (climb). Where the cutter would be buried on a longer way, it goes twice:
+at half the depth, and back, before it sinks to the rest. Level ground, which is most of a mould,
+is cut to its finished height here, so that the ball has only walls and tops left to do.
 """
 
 from __future__ import annotations
@@ -59,6 +60,13 @@ CROWDED_FRONT = 0.61
 #: The feed falls in these steps.
 PACES = (CROWDED_FRONT, 0.8, 1.0)
 
+#: The load, a share of full width at full depth, that no longer way is cut at in one go: a slot
+#: in two layers asks for no more than the wanted step-over does (common practice, no source).
+BURIED = 0.7
+
+#: Ways shorter than this are cut in one go all the same, more slowly, mm: corners, mostly.
+BURIED_WAY = 3.0
+
 #: Rings shorter than this are left out, mm: there is no way down along them.
 SHORTEST_RING = 1.0
 
@@ -95,7 +103,7 @@ def rough(surface: HeightField, ground: Ground, cutter: Flat, safe: float) -> Tr
     for level in levels(surface, float(ground.z.max()), cutter.rates.depth):
         limit = level.height + 1e-3 if level.is_ground else level.height - ALLOWANCE
         region = _polygons(region_below(reach, limit).intersection(_standing(ground, level.height)))
-        for branch in _branches(region, cutter.step):
+        for branch in _branches(region, cutter):
             _cut_branch(track, ground, cutter, branch, level.height)
     track.lift()
     return track
@@ -163,13 +171,20 @@ class Branch:
         return [np.asarray(ring.coords, np.float64) for ring in rings]
 
 
-def _branches(region: MultiPolygon, step: float) -> list[Branch]:
-    """Return the region's parts as trees: each drawn in from the region itself, not in turn."""
+def _branches(region: MultiPolygon, cutter: Flat) -> list[Branch]:
+    """Return the region's parts as trees: each drawn in from the region itself, not in turn.
+
+    An inner ring so short that the one around it clears it is left out: the way down is then
+    round that, a helix as wide as there is room for.
+    """
+    step = cutter.step
+    needless = 0.8 * (cutter.radius - step)
     tiers: list[list[Branch]] = []
     drawn = region
     while not drawn.is_empty:
         tiers.append([Branch(part, []) for part in drawn.geoms])
-        drawn = _polygons(_rounded(region.buffer(-step * len(tiers), quad_segs=6), step))
+        inner = _polygons(_rounded(region.buffer(-step * len(tiers), quad_segs=6), step))
+        drawn = MultiPolygon([part for part in inner.geoms if not part.buffer(-needless).is_empty])
     for outer, inner in pairwise(tiers):
         tree = shapely.STRtree([branch.region for branch in outer])
         for branch in inner:
@@ -267,8 +282,45 @@ def slowed(feed: float, front: float) -> float:
 
 
 def _feed_along(track: Track, ground: Ground, cutter: Flat, path: Floats) -> None:
-    """Cut along a path (n, 3), slower where crowded, faster through long air."""
+    """Cut along a path (n, 3), slower where crowded, faster through long air.
+
+    A stretch that would bury the cutter is first cut at half its depth, from its start and back
+    to it, in what is then already clear.
+    """
     points = stepped(np.asarray(path), ground.grid.spacing * 1.25)
+    first = 0
+    for start, end in _buried(ground, cutter, points):
+        _pace_along(track, ground, cutter, points[first : start + 1])
+        lighter = points[start : end + 1] + np.array([0.0, 0.0, cutter.rates.depth / 2])
+        track.lines(lighter[:1], cutter.rates.air)
+        _pace_along(track, ground, cutter, lighter)
+        back = lighter[::-1] if np.hypot(*(lighter[0] - lighter[-1])[:2]) > 0 else lighter[:1]
+        track.lines(
+            np.vstack([thinned(back, 0.005)[1:], points[start : start + 1]]), cutter.rates.air
+        )
+        first = start
+    _pace_along(track, ground, cutter, points[first:])
+
+
+def _buried(ground: Ground, cutter: Flat, points: Floats) -> list[tuple[int, int]]:
+    """Return the stretches (first, last) of points where the load would be more than is borne."""
+    load = ground.tried(points, cutter.radius) / cutter.rates.depth
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], load > BURIED, [0]])))
+    least = BURIED_WAY / (ground.grid.spacing * 1.25)
+    joined: list[tuple[int, int]] = []
+    for a, b in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        start, end = max(a - 1, 0), b - 1
+        if joined and start - joined[-1][1] < least:
+            joined[-1] = (joined[-1][0], end)
+        else:
+            joined.append((start, end))
+    return [(start, end) for start, end in joined if end - start >= least]
+
+
+def _pace_along(track: Track, ground: Ground, cutter: Flat, points: Floats) -> None:
+    """Cut along points (n, 3) at the pace that the load asks for."""
+    if len(points) < 2:
+        return
     front = ground.cut(points, cutter.radius) / cutter.rates.depth
     # A few paces only, so that a path does not fall into a thousand feeds.
     pace = (front > 0) + sum((front > share).astype(np.int64) for share in PACES[:-1])
