@@ -21,6 +21,9 @@ Number = Annotated[float, Field(ge=-LONGEST, le=LONGEST)]
 #: A thickness table: rows of x and full thickness.
 ThicknessRows = Annotated[tuple[tuple[Number, Number], ...], Field(min_length=1), "length"]
 
+#: What a file may hold a guess of until it is measured, dotted.
+Guessable = Literal["blade.length", "blade.spine_thickness", "handle.thickness"]
+
 #: Rows of x, y of the edge side, y of the spine side.
 StationRows = tuple[tuple[Number, Number, Number], ...]
 
@@ -67,6 +70,7 @@ class KnifeTable(Record):
         source: how it was measured.
         measured: the day it was measured.
         uncertainty: the measurements may be off by this; clearances add it.
+        unmeasured: keys of this file that hold guesses, to be measured yet.
     """
 
     name: Annotated[str, Field(min_length=1, max_length=80)]
@@ -75,6 +79,7 @@ class KnifeTable(Record):
     source: Annotated[str, Field(max_length=200)] = "caliper"
     measured: date | None = None
     uncertainty: Annotated[float, Field(ge=0, le=5), "length"] = 0.1
+    unmeasured: tuple[Guessable, ...] | None = None
 
 
 class OutlineTable(Record):
