@@ -76,7 +76,9 @@ def fit_file(path: Path, asked: Asked, *, as_json: bool) -> int:
             page = FitPage(sheath.choices.name, sheath, fit, LengthUnit(asked.unit), asked.paper)
             drawings = fit_drawings(page)
             pdf = asked.out.suffix.lower() == ".pdf"
-            _write(asked.out, fit_pdf(page, drawings) if pdf else png_of_svg(drawings["force"], 8))
+            write_file(
+                asked.out, fit_pdf(page, drawings) if pdf else png_of_svg(drawings["force"], 8)
+            )
     findings = check_fit(fit)
     if as_json:
         import json
@@ -127,7 +129,12 @@ def _with_options(request: Request, asked: Asked) -> Request:
     return replace(request, file=request.file.model_copy(update={"fit": fit}))
 
 
-def _write(out: Path, content: bytes) -> None:
+def write_file(out: Path, content: bytes) -> None:
+    """Write one file that was asked for by name.
+
+    Raises:
+        OutputError: it cannot be written.
+    """
     try:
         out.write_bytes(content)
     except OSError as error:

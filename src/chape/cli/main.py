@@ -157,7 +157,7 @@ def check(  # noqa: PLR0913, PLR0917 -- the options of one command
 @app.command()
 def fit(  # noqa: PLR0913, PLR0917 - the options of one command
     sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
-    hold: Annotated[float | None, typer.Option(help="Hold wanted, N (default: the file's).")] = None,
+    hold: Annotated[float | None, typer.Option(help="Hold, N (default: the file's).")] = None,
     measured: Annotated[
         float | None, typer.Option(help="Pull that a spring scale read on a made sheath, N.")
     ] = None,
@@ -182,30 +182,19 @@ def fit(  # noqa: PLR0913, PLR0917 - the options of one command
 
 
 @app.command()
-def fit(  # noqa: PLR0913, PLR0917 - the options of one command
-    sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
-    hold: Annotated[float | None, typer.Option(help="Hold, N (default: the file's).")] = None,
-    measured: Annotated[
-        float | None, typer.Option(help="Pull that a spring scale read on a made sheath, N.")
-    ] = None,
-    samples: Annotated[
-        int | None, typer.Option(help="Knives to count (default: the file's).")
-    ] = None,
-    cluster: Annotated[
-        str | None, typer.Option(help="Address of a Dask scheduler, tcp://HOST:PORT.")
-    ] = None,
+def compare(
+    first: Annotated[Path, typer.Argument(help="A knife file, a mesh, or a sheath file.")],
+    second: Annotated[Path, typer.Argument(help="A knife file or a mesh.")],
     out: Annotated[
-        Path | None, typer.Option("--out", "-o", help="Fit page (.pdf), or its curves (.png).")
+        Path | None, typer.Option("--out", "-o", help="A picture of both, .png or .svg.")
     ] = None,
-    paper: Annotated[str, typer.Option(help="Paper of the page: a4 or letter.")] = "a4",
-    unit: Annotated[str, typer.Option(help="Lengths on the page: mm or inch.")] = "mm",
+    unit: Annotated[str, typer.Option(help="Lengths to show: mm or inch.")] = "mm",
     as_json: AsJson = False,
 ) -> None:
-    """Say how hard a sheath holds its knife, how far it moves, and how sure that is."""
-    from chape.cli.fit import Asked, fit_file
+    """Lay two measurements of a knife over one another, or a knife into another's sheath."""
+    from chape.cli.compare import compare_files
 
-    asked = Asked(hold, measured, samples, cluster, out, paper, unit)
-    raise typer.Exit(fit_file(sheath, asked, as_json=as_json))
+    raise typer.Exit(compare_files(first, second, out, unit, as_json=as_json))
 
 
 @app.command()

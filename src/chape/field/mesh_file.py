@@ -15,6 +15,8 @@ from chape.errors import InputError
 from chape.field.triangles import FARTHEST, MOST_TRIANGLES, triangles_of_stl
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import numpy.typing as npt
 
     from chape.field.grid import Floats
@@ -37,6 +39,11 @@ class Mesh:
 
     triangles: Floats
     in_mm: float | None = None
+
+
+def is_mesh(path: Path) -> bool:
+    """Say whether a file is a mesh, by its name."""
+    return path.suffix.lower() in KINDS
 
 
 def mesh_of(content: bytes) -> Mesh:

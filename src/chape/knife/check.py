@@ -32,8 +32,11 @@ STEEPEST = 3.0
 #: The edge's angle is read no nearer to its end than this, mm, where the guard begins.
 END_LEFT_OUT = 3.0
 
-#: A slope cannot be read from points nearer to the edge than this, mm.
+#: A slope cannot be read from points nearer to the edge than this, mm, ...
 NEAREST = 1e-3
+#: ... nor nearer than twice the measurements' error, of which no more than this is left out: a
+#: bevel is hardly three times as wide.
+NEAREST_MEASURED = 0.25
 
 #: Measured less well than this, mm, a knife cannot be held by a clearance of tenths.
 WORST_UNCERTAINTY = 0.5
@@ -145,7 +148,7 @@ def steepest_bevel(knife: Knife) -> float | None:
     within &= shapely.intersects_xy(knife.edge_band, x, y)
     points = np.column_stack([x[within], y[within]])
     distance = distance_to_line(points, shapely.get_coordinates(knife.outline.exterior))
-    clear = distance > NEAREST
+    clear = distance > max(NEAREST, min(2 * knife.uncertainty, NEAREST_MEASURED))
     if not clear.any():
         return None
     slope = float((knife.half.z[within][clear] / distance[clear]).max())

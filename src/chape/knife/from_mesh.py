@@ -12,7 +12,7 @@ import shapely
 from chape.catalog.files import read_bytes
 from chape.errors import InputError
 from chape.field.distance import distance_to_line
-from chape.field.mesh_file import KINDS, LARGEST_MESH, mesh_of
+from chape.field.mesh_file import LARGEST_MESH, is_mesh, mesh_of
 from chape.field.pieces import gap_between, pieces_of
 from chape.field.silhouette import silhouette_of
 from chape.knife.file_mesh import Keep
@@ -124,12 +124,8 @@ def mesh_path(table: MeshTable, folder: Path | None) -> Path:
     Raises:
         InputError: its name is none of a mesh.
     """
-    try:
-        path = (folder or Path()) / table.file
-        kind = path.suffix.lower()
-    except ValueError:
-        kind = ""
-    if kind not in KINDS or "\0" in table.file:
+    path = (folder or Path()) / table.file
+    if not is_mesh(path) or "\0" in table.file:
         raise InputError(
             f"{table.file!r} is no .stl, .ply, .obj or .3mf file",
             mend="Name the scan's mesh",
@@ -206,7 +202,7 @@ def _bevel(laid: Laid, lines: tuple[Floats, ...]) -> float | None:
     on_blade = laid.triangles[:, :, 0].min(axis=1) < laid.blade_length
     view = seen(laid.triangles[on_blade], FINE)
     x, y = view.grid.mesh()
-    there = np.isfinite(view.top) & np.isfinite(view.bottom)
+    there = view.solid
     there &= (x > 0.2 * laid.blade_length) & (x < 0.9 * laid.blade_length)
     # Every fourth column tells as much.
     there[:, np.arange(there.shape[1]) % 4 > 0] = False

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
     from chape.field.grid import Floats
+    from chape.knife.mesh_pose import Seen
 
 #: The grid reaches this far past the outline on every side, mm.
 MARGIN = 2.0
@@ -66,7 +67,7 @@ def halves_of(triangles: Floats, outline: Polygon, spacing: float) -> Halves:
     shapely.prepare(outline)
     inside = shapely.intersects_xy(outline, *grid.mesh())
     core = shapely.contains_xy(outline.buffer(-spacing), *grid.mesh()) & inside
-    sides = [_without_specks(np.where(inside, side, -np.inf)) for side in (view.top, -view.bottom)]
+    sides = [_without_specks(np.where(inside, side, -np.inf)) for side in _sides(view)]
     open_shares = [float((~np.isfinite(side))[core].mean()) if core.any() else 0 for side in sides]
     if max(open_shares) > MOST_MISSING:
         raise InputError(
@@ -82,6 +83,17 @@ def halves_of(triangles: Floats, outline: Polygon, spacing: float) -> Halves:
     apart, place = _apart(front, back, shapely.contains_xy(outline.buffer(-RIM), *grid.mesh()))
     at = (float(grid.x[place[1]]), float(grid.y[place[0]]))
     return Halves(HeightField(grid, half), float(np.mean(open_shares)), apart, at)
+
+
+def _sides(view: Seen) -> tuple[Floats, Floats]:
+    """Return how high each side stands over the mid-plane, -inf where it is missing.
+
+    Through a hole the other side is seen from within, below the mid-plane.
+    """
+    through = ~view.solid
+    front = np.where(through & (view.top < 0), -np.inf, view.top)
+    back = np.where(through & (view.bottom > 0), -np.inf, -view.bottom)
+    return front, back
 
 
 def _without_specks(side: Floats) -> Floats:

@@ -28,16 +28,25 @@ from chape.knife.model import Edges
 from chape.knife.profile import Profile, blade_end, straightest, thin_end, thin_side
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from chape.field.grid import Floats
     from chape.knife.file_mesh import MeshTable
 
 COARSE = 0.5
 
+#: The blade's end is found again on a finer one, mm.
+FINE = 0.1
+
 #: The mid-plane is found by turning towards it so often; each turn leaves a hundredth.
 PLANE_TURNS = 3
 
-#: Middles further than about this from the plane count less, mm.
-PLANE_SCALE = 0.1
+#: Middles further than about this from the plane count less, mm: from the first to the last of the
+#: steps in which it is found.
+PLANE_SCALES = (2.0, 1.0, 0.5, 0.25, 0.1, 0.1, 0.1, 0.1)
+
+#: Both sides are nowhere nearer to one another than this, mm; the same triangle lies on itself.
+SKIN = 1e-6
 
 #: An axis the person names must lie within 60 degrees of the knife's own.
 LEAST_ALONG = 0.5
@@ -69,15 +78,21 @@ class Seen:
     top: Floats
     bottom: Floats
 
+    @property
+    def solid(self) -> npt.NDArray[np.bool_]:
+        """Where both sides are there: through a hole in one the other is seen from within."""
+        return np.isfinite(self.top) & (self.top > self.bottom + SKIN)
+
     def profile(self) -> Profile:
         """Return reach and thickness of each column that holds something."""
-        there = np.isfinite(self.top) & np.isfinite(self.bottom)
+        there = self.solid
         some = there.any(axis=0)
         columns = there[:, some]
         y = self.grid.y
         low = y[np.argmax(columns, axis=0)]
         high = y[len(y) - 1 - np.argmax(columns[::-1], axis=0)]
-        full = np.where(columns, self.top[:, some] - self.bottom[:, some], 0.0)
+        full = np.zeros(columns.shape)
+        full[columns] = self.top[:, some][columns] - self.bottom[:, some][columns]
         return Profile(self.grid.x[some], low, high, y, full)
 
 
@@ -125,7 +140,7 @@ def lay(triangles: Floats, table: MeshTable, edges: Edges) -> Laid:
     least = reach_of(placed)[0]
     placed -= [least[0], least[1], -table.shift]
     if table.blade_length is None:
-        length = blade_end(seen(placed, COARSE).profile())
+        length = blade_end(seen(placed, FINE).profile())
     tip, edge = Heading.nearest(-rotation[0]), Heading.nearest(-rotation[1])
     return Laid(placed, length, tip, edge, along)
 
@@ -150,7 +165,7 @@ def _principal(triangles: Floats) -> Floats:
 
 def _plane(view: Seen) -> tuple[Floats, float]:
     """Return the turn that levels the mid-plane, and how high it lies then."""
-    there = np.isfinite(view.top) & np.isfinite(view.bottom)
+    there = view.solid
     x, y = (axis[there] for axis in view.grid.mesh())
     middle = (view.top[there] + view.bottom[there]) / 2
     thick = view.top[there] - view.bottom[there]
@@ -158,11 +173,11 @@ def _plane(view: Seen) -> tuple[Floats, float]:
     base = 1 / (0.5 + thick)
     weight: Floats = base
     plane: Floats = np.zeros(3)
-    for _ in range(12):
+    for scale in PLANE_SCALES:
         plane = np.linalg.lstsq(rows * weight[:, None], middle * weight, rcond=None)[0].astype(
             float
         )
-        off = (middle - rows @ plane) / PLANE_SCALE
+        off = (middle - rows @ plane) / scale
         weight = base / np.sqrt(1 + off * off)
     normal = np.array([-plane[1], -plane[2], 1.0])
     normal /= np.linalg.norm(normal)

@@ -11,6 +11,7 @@ from pydantic import TypeAdapter, ValidationError
 from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
+from chape.field.mesh_file import is_mesh
 from chape.knife.file import KnifeFile
 from chape.knife.file_mesh import MeshKnifeFile
 from chape.knife.from_stations import outline_of_stations
@@ -41,6 +42,18 @@ def read_knife(path: Path, spacing: float, *, copies: bool = False) -> Knife:
         return knife_of(file, spacing, folder=path.parent)
     except InputError as error:
         raise (error if error.file else error.in_file(path)) from None
+
+
+def read_any_knife(path: Path, spacing: float) -> Knife:
+    """Read a knife file, or a mesh alone: with one edge, its unit and pose found.
+
+    Raises:
+        InputError: as ``read_knife``.
+    """
+    if not is_mesh(path):
+        return read_knife(path, spacing)
+    tables = {"knife": {"name": path.stem[:80], "source": "scan"}, "mesh": {"file": path.name}}
+    return knife_of(MeshKnifeFile.model_validate(tables), spacing, folder=path.parent)
 
 
 def read_knife_file(path: Path) -> KnifeFile | MeshKnifeFile:
