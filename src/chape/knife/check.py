@@ -43,7 +43,7 @@ WORST_UNCERTAINTY = 0.5
 
 
 def check_knife(knife: Knife) -> tuple[Finding, ...]:
-    """Return what looks wrong about a knife; nothing here stops a release."""
+    """Return what looks wrong about a knife; only what is a guess yet stops a release."""
     x = knife.half.grid.x
     full = 2 * knife.half.z.max(axis=0)
     # Guard and handle may begin a little before the blade's end, and round up behind it.

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from chape.findings import Finding, Severity
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from shapely import Polygon
 
     from chape.field.grid import Floats
-    from chape.findings import Finding
     from chape.knife.landmarks import Landmarks
     from chape.knife.laying import LaidOutline
     from chape.knife.picture import Picture
@@ -67,3 +68,19 @@ class Measured:
         A wrong scale moves both ends apart: the sheath takes half of it at either end.
         """
         return float(self.residual + self.scale_error * self.length / 2)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was seen on the way, and what of the landmarks is a weak guess."""
+        return (*self.remarks, *(_unsure(doubt) for doubt in self.laid.doubts))
+
+
+def _unsure(doubt: str) -> Finding:
+    return Finding(
+        "landmark-unsure",
+        Severity.WARNING,
+        "outline",
+        f"The shape hardly tells {doubt}.",
+        "Look at the overlay: the tip belongs left, the edge down; else measure again with --tip, "
+        "--edge or --blade-length.",
+    )

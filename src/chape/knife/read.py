@@ -17,6 +17,7 @@ from chape.knife.file_mesh import MeshKnifeFile
 from chape.knife.from_stations import outline_of_stations
 from chape.knife.model import LONGEST_KNIFE, SHORTEST_KNIFE, Knife
 from chape.knife.thickness import edge_band, half_thickness
+from chape.knife.unmeasured import unmeasured
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -112,6 +113,7 @@ def knife_of(
         uncertainty=file.knife.uncertainty,
         source=file.knife.source,
         measured=file.knife.measured,
+        remarks=unmeasured(file.knife),
     )
 
 
