@@ -10,7 +10,7 @@ from chape.catalog.read import catalog
 from chape.cutting.check import check_program
 from chape.cutting.grip import Grip, grip_of, pull_out, screw_force, sheet_grip, vacuum_difference
 from chape.errors import CannotMakeError
-from cutting.proof_setups import END, block_setup, codes, faced, text_of
+from cutting.proof_setups import END, block_setup, codes, faced, found, text_of
 
 HDPE = catalog().material("HDPE")
 VACUUM = catalog().hold("vacuum-plate")
@@ -114,3 +114,10 @@ def test_nothing_is_said_about_a_piece_of_unknown_material():
     verdict = check_program(text_of(faced(), END), block_setup())
     assert verdict.loads == ()
     assert verdict.at_full_speed <= verdict.seconds
+
+
+def test_a_feed_meant_for_air_in_a_broad_cut_is_seen():
+    setup = replace(block_setup(), material=HDPE)
+    text = text_of(faced(), END)
+    assert "tooth-load-high" not in found(text, setup)
+    assert "tooth-load-high" in found(text.replace("F2000", "F20000"), setup)

@@ -34,6 +34,11 @@ ASIDE_SHARE = 0.5
 #: nodes of the grid; it is no cut.
 GRAZE = 0.02
 
+#: A cut wider than this share of the cutter's diameter loads its teeth in full; a tooth is
+#: overloaded from so many times the most that its material usually takes (common practice, no
+#: source).
+BROAD, TOO_MUCH = 0.3, 2.0
+
 #: A face within a clamp's reach is cut where the stock stands above the target by this, mm.
 CUT_THERE = 0.05
 
@@ -140,8 +145,50 @@ def _load(evidence: Evidence, working: Mask, cutter: Cutter, material: CutMateri
 
 
 def check_load(evidence: Evidence, loads: tuple[CutterLoad, ...]) -> tuple[Finding, ...]:
-    """Return what is seen about the spindle's power and the hold."""
-    return (*_power(evidence, loads), *_hold(evidence, loads), *_clamps(evidence))
+    """Return what is seen about the teeth, the spindle's power and the hold."""
+    return (
+        *_teeth(evidence),
+        *_power(evidence, loads),
+        *_hold(evidence, loads),
+        *_clamps(evidence),
+    )
+
+
+def _teeth(evidence: Evidence) -> list[Finding]:
+    """See that no tooth takes far more than its material's load where it cuts broadly."""
+    material, program = evidence.setup.material, evidence.program
+    if material is None:
+        return []
+    width = _mean_width(evidence)
+    share = material.tooth_load_per_diameter
+    findings = []
+    for cutter in evidence.setup.cutters:
+        limit = TOO_MUCH * (share.value + share.spread) * cutter.diameter
+        broad = (
+            (program.cutter == cutter.number)
+            & evidence.cutting
+            & (width > BROAD * cutter.diameter)
+            & (program.spindle > 0)
+        )
+        if cutter.kind is CutterKind.DRILL or not broad.any():
+            continue
+        turns = np.where(broad, program.spindle, 1.0) * cutter.flutes
+        taken = np.where(broad, program.feed, 0.0) / turns
+        worst = int(np.argmax(taken))
+        if taken[worst] > limit:
+            findings.append(
+                Finding(
+                    "tooth-load-high",
+                    Severity.WARNING,
+                    f"{evidence.setup.name}, line {program.line[worst]}",
+                    f"A tooth of T{cutter.number} takes {taken[worst]:.2f} mm in a broad cut "
+                    f"{evidence.depth[worst]:.1f} mm deep",
+                    "Lower the feed of this move: it may have been meant for air.",
+                    float(taken[worst]),
+                    limit,
+                )
+            )
+    return findings
 
 
 def _power(evidence: Evidence, loads: tuple[CutterLoad, ...]) -> list[Finding]:
