@@ -16,7 +16,6 @@ import shapely
 from scipy import ndimage
 
 from chape.errors import InputError
-from chape.knife.profile import Profile
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -36,6 +35,15 @@ USUAL_BLADE = 0.52
 
 #: A guard stands out of blade and grip by this, mm, and is no longer than this.
 GUARD_STANDS, GUARD_LENGTH = 2.5, 25.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Columns:
+    """An outline column by column: x (n,) rising, and its lowest and highest y there (n,), mm."""
+
+    x: Floats
+    low: Floats
+    high: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,13 +149,12 @@ def reach_at(outline: Polygon, x: Floats) -> tuple[Floats, Floats]:
     return lowest, highest
 
 
-def profile_of(outline: Polygon) -> Profile:
-    """Return the reach of an outline column by column, ``COLUMN`` apart; no thickness."""
+def columns_of(outline: Polygon) -> Columns:
+    """Return the reach of an outline column by column, ``COLUMN`` apart."""
     length = float(outline.bounds[2] - outline.bounds[0])
     count = max(int(length / COLUMN), 8)
     x = outline.bounds[0] + length * (np.arange(count) + 0.5) / count
-    low, high = reach_at(outline, x)
-    return Profile(x, low, high, np.empty(0), np.empty((0, count)))
+    return Columns(x, *reach_at(outline, x))
 
 
 def width_at(outline: Polygon, x: Floats) -> Floats:
@@ -169,7 +176,7 @@ def find_landmarks(outline: Polygon, blade_length: float | None = None) -> Landm
     Raises:
         InputError: what was said is longer than the knife.
     """
-    profile = profile_of(outline)
+    columns = columns_of(outline)
     butt = float(outline.bounds[2])
     if blade_length is not None and not 0 < blade_length < butt:
         raise InputError(
@@ -177,16 +184,16 @@ def find_landmarks(outline: Polygon, blade_length: float | None = None) -> Landm
             mend="Measure the blade from its tip to the front of guard or handle",
             field="blade.length",
         )
-    length, doubt = (blade_length, "") if blade_length else _blade_end(profile)
-    guard = _guard(profile, length)
+    length, doubt = (blade_length, "") if blade_length else _blade_end(columns)
+    guard = _guard(columns, length)
     return Landmarks(length, guard, length if guard is None else guard[1], butt, doubt)
 
 
-def _blade_end(profile: Profile) -> tuple[float, str]:
+def _blade_end(columns: Columns) -> tuple[float, str]:
     """Return where a side of the blade first turns sharply, mm, and a doubt where none does."""
-    x = profile.x
+    x = columns.x
     butt = float(x[-1] + x[0])
-    turn = np.maximum(*(_turn(x, side, TURN_OVER * butt) for side in (profile.low, profile.high)))
+    turn = np.maximum(*(_turn(x, side, TURN_OVER * butt) for side in (columns.low, columns.high)))
     least, most = (share * butt for share in BLADE_SHARES)
     sharp = np.flatnonzero((turn > TURNS) & (x > least) & (x < most))
     if len(sharp) == 0:
@@ -212,9 +219,9 @@ def _turn(x: Floats, side: Floats, over: float) -> Floats:
     return turn
 
 
-def _guard(profile: Profile, blade_length: float) -> tuple[float, float] | None:
+def _guard(columns: Columns, blade_length: float) -> tuple[float, float] | None:
     """Return from where to where the knife is clearly wider than blade and grip beside it."""
-    x, width = profile.x, profile.high - profile.low
+    x, width = columns.x, columns.high - columns.low
     before = (x > blade_length - 8) & (x < blade_length - 3)
     near = (x >= blade_length - 3) & (x < blade_length + GUARD_LENGTH)
     behind = (x >= blade_length) & (x < min(blade_length + 2 * GUARD_LENGTH, 0.9 * x[-1]))

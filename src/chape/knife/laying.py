@@ -19,7 +19,7 @@ import numpy as np
 import shapely
 
 from chape.errors import InputError
-from chape.knife.landmarks import Landmarks, find_landmarks, profile_of, width_at
+from chape.knife.landmarks import Landmarks, columns_of, find_landmarks, width_at
 from chape.knife.model import LONGEST_KNIFE, SHORTEST_KNIFE, Edges
 from chape.knife.profile import straightest
 
@@ -108,7 +108,7 @@ def lay_outline(ring: Floats, said: Said | None = None) -> LaidOutline:
     rough = find_landmarks(placed, said.blade_length)
     turned, edge_doubt = _edge_down(placed, turned, rough.blade_length, said)
     placed = _placed(outline, turned)
-    slope, along = straightest(profile_of(placed), rough.blade_length)
+    slope, along = _slope(placed, rough.blade_length, said)
     turned = _rotation(said.turn - atan(slope)) @ turned
     placed = _placed(outline, turned)
     marks = find_landmarks(placed, said.blade_length)
@@ -182,8 +182,8 @@ def _edge_down(
     over = np.diag([1.0, -1.0]) @ turned
     if said.edge is not None:
         return (turned if _agrees(-turned[1], said.edge, "edge", "across") else over), ""
-    profile = profile_of(placed)
-    x, low, high = profile.x, profile.low, profile.high
+    columns = columns_of(placed)
+    x, low, high = columns.x, columns.low, columns.high
     # The belly falls away from the tip faster than the spine rises from it ...
     tip = (low[0] + high[0]) / 2
     near = (x > 0.06 * blade_length) & (x < 0.12 * blade_length)
@@ -197,6 +197,14 @@ def _edge_down(
     # With two edges either side may be down; the longer side of the guard is taken.
     doubt = "which side is the edge: the outline's two sides are much alike" if weak else ""
     return (turned if sign >= 0 else over), ("" if said.edges is Edges.DOUBLE else doubt)
+
+
+def _slope(placed: Polygon, blade_length: float, said: Said) -> tuple[float, str]:
+    """Return the slope of what x shall run along, and its name, as ``straightest`` tells it."""
+    columns = columns_of(placed)
+    on = (columns.x > 0.15 * blade_length) & (columns.x < 0.93 * blade_length)
+    single = said.edges is Edges.SINGLE
+    return straightest(columns.x[on], columns.low[on], columns.high[on], single=single)
 
 
 def _agrees(direction: Floats, wanted: Floats, key: str, how: str) -> bool:
