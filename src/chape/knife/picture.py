@@ -1,7 +1,7 @@
 """Reads photographs and scans, upright, within bounded memory.
 
 JPEG, PNG, TIFF and HEIC. What the camera noted about itself is read for its focal length and for
-which way is up; nothing else of it is kept.
+which way is up and the day; nothing else of it is kept.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import warnings
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -40,11 +41,13 @@ class Picture:
         pixels: (h, w, 3) red, green, blue, 0 to 255.
         focal_35: focal length on 35 mm film that sees as wide, mm; None where it is not noted.
         dpi: noted by a scanner, dots per inch; None without.
+        taken: the day it was taken, where the camera noted it.
     """
 
     pixels: npt.NDArray[np.uint8]
     focal_35: float | None
     dpi: float | None
+    taken: date | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -66,7 +69,7 @@ def read_picture(path: Path) -> Picture:
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "TIFF", "HEIF", "MPO"))
         _check_size(opened.size, path)
-        focal, dpi = _noted(opened)
+        noted = _noted(opened)
         upright = ImageOps.exif_transpose(opened).convert("RGB")
     except UnidentifiedImageError:
         raise InputError(
@@ -80,7 +83,7 @@ def read_picture(path: Path) -> Picture:
         raise InputError(
             f"the picture is damaged ({error})", mend="Copy it anew from the phone", file=path
         ) from None
-    return Picture(np.asarray(upright, dtype=np.uint8), focal, dpi)
+    return Picture(np.asarray(upright, dtype=np.uint8), *noted)
 
 
 def _check_size(size: tuple[int, int], path: Path) -> None:
@@ -100,14 +103,23 @@ def _check_size(size: tuple[int, int], path: Path) -> None:
         )
 
 
-def _noted(opened: Image.Image) -> tuple[float | None, float | None]:
-    """Return focal length on 35 mm film and scanner's resolution, where they are noted."""
+def _noted(opened: Image.Image) -> tuple[float | None, float | None, date | None]:
+    """Return focal length on 35 mm film, scanner's resolution and day, where they are noted."""
     exif = opened.getexif()
     inner = exif.get_ifd(ExifTags.IFD.Exif)
     focal = _positive(inner.get(ExifTags.Base.FocalLengthIn35mmFilm))
     dpi = opened.info.get("dpi")
     across = _positive(dpi[0]) if isinstance(dpi, tuple) and dpi else None
-    return focal, across
+    taken = inner.get(ExifTags.Base.DateTimeOriginal) or exif.get(ExifTags.Base.DateTime)
+    return focal, across, _day(taken)
+
+
+def _day(noted: object) -> date | None:
+    """Return the day of "2026:03:14 09:26:53", as cameras write it."""
+    try:
+        return date(*(int(part) for part in str(noted)[:10].split(":")))
+    except (TypeError, ValueError):
+        return None
 
 
 def _positive(value: object) -> float | None:
