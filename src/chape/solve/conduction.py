@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
 
 #: Times looked at in the search for the first one that reaches a temperature.
-SEARCHED = 400
+SEARCHED = 160
 
 
 @dataclass(frozen=True, slots=True)
