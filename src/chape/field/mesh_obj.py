@@ -79,7 +79,12 @@ def _lines(content: bytes) -> list[str]:
 
 def _points(rows: list[str]) -> Floats:
     """Return (n, 3): colours or a weight behind x, y and z are left out."""
-    return text_rows([" ".join(row.split()[:3]) for row in rows], "vertex")[:, :3]
+    points = text_rows([" ".join(row.split()[:3]) for row in rows], "vertex")
+    if points.shape[1] != 3:
+        raise InputError(
+            "the mesh file holds a vertex that is not three numbers", mend="Save the scan again"
+        )
+    return points
 
 
 def _corners(faces: list[str], seen: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:

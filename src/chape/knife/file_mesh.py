@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
 from pydantic import Field
 
-from chape.catalog.model import LONGEST, Length, PositiveLength, Record
+from chape.catalog.model import LONGEST, NotNegative, Positive, PositiveLength, Record
 from chape.knife.file import KnifeTable, scaled_tables
-from chape.units import LengthUnit
+from chape.units import MM_PER_INCH, LengthUnit
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -40,6 +40,20 @@ class Heading(StrEnum):
         return max(cls, key=lambda heading: float(heading.vector @ direction))
 
 
+class MeshUnit(StrEnum):
+    """What a mesh is drawn in."""
+
+    MM = "mm"
+    CM = "cm"
+    INCH = "inch"
+    M = "m"
+
+    @property
+    def in_mm(self) -> float:
+        """Millimetres in one of this unit."""
+        return {"mm": 1.0, "cm": 10.0, "inch": MM_PER_INCH, "m": 1000.0}[self.value]
+
+
 class Keep(StrEnum):
     """Which pieces of a mesh are the knife."""
 
@@ -65,15 +79,15 @@ class MeshTable(Record):
     """
 
     file: Annotated[str, Field(min_length=1)]
-    unit: LengthUnit | Literal["cm", "m"] | None = None
+    unit: MeshUnit | None = None
     tip: Heading | None = None
     edge: Heading | None = None
     turn: Angle = 0.0
     roll: Angle = 0.0
     pitch: Angle = 0.0
     shift: Annotated[float, Field(strict=True, ge=-LONGEST, le=LONGEST), "length"] = 0.0
-    blade_length: PositiveLength | None = None
-    bevel_width: Length | None = None
+    blade_length: Annotated[Positive | None, "length"] = None
+    bevel_width: Annotated[NotNegative | None, "length"] = None
     edge_margin: PositiveLength = 0.5
     keep: Keep = Keep.KNIFE
 

@@ -19,7 +19,7 @@ from chape.knife.file_mesh import Keep
 from chape.knife.grinds import bevel_reach
 from chape.knife.mesh_half import halves_of
 from chape.knife.mesh_pose import lay, seen
-from chape.knife.mesh_words import remarks_of, unit_of
+from chape.knife.mesh_words import remarks_of, size_of, unit_of
 from chape.knife.profile import bevel_width
 from chape.knife.thickness import band_along, edge_lines
 
@@ -46,6 +46,9 @@ SPECK_WIDTH, SPECK_LENGTH, TIP_KEPT = 0.15, 0.5, 5.0
 #: A closed piece is part of the knife where it is larger than this share of the largest piece and
 #: this near to it, mm.
 PART_SHARE, PART_GAP = 0.002, 1.0
+
+#: The knife is looked for among so many pieces.
+MOST_LOOKED_AT = 12
 
 #: Where no bevel shows: full thickness behind it and its angle, as a knife file has them.
 DEFAULT_BEVEL = bevel_reach(0.5, 20.0)
@@ -98,13 +101,6 @@ def measure_mesh(
         halves = halves_of(laid.triangles, outline, spacing)
     except InputError as error:
         raise (error.in_file(path) if error.file is None else error) from None
-    length = outline.bounds[2]
-    if laid.blade_length >= length:
-        raise InputError(
-            f"the blade is {laid.blade_length:.1f} mm long, but the whole knife {length:.1f} mm",
-            mend="Measure the blade from its tip to the front of guard or handle",
-            field="mesh.blade_length",
-        )
     lines = edge_lines(outline, edges, laid.blade_length)
     found = table.bevel_width
     if found is None:
@@ -137,15 +133,18 @@ def mesh_path(table: MeshTable, folder: Path | None) -> Path:
 def knife_pieces(triangles: Floats, keep: Keep) -> tuple[Floats, tuple[int, float]]:
     """Return the triangles of the knife; how many pieces were left out, and their share of it all.
 
-    The knife is the largest piece, with the closed ones that lie at it, as blade and scales of a
-    drawn knife do. Specks, and the sheet of the table under it, are left out.
+    The knife is the piece that takes up most room, for a sheet of the table is flat, with the
+    closed ones that lie at it, as blade and scales of a drawn knife do. Specks and the sheet of
+    the table are left out.
     """
     if keep is Keep.ALL:
         return triangles, (0, 0.0)
     pieces = pieces_of(triangles)
     if len(pieces.area) == 1:
         return triangles, (0, 0.0)
-    main = int(np.argmax(pieces.area))
+    largest = np.argsort(-pieces.area, kind="stable")[:MOST_LOOKED_AT]
+    rooms = [float(np.prod(size_of(triangles[pieces.number == k]))) for k in largest]
+    main = int(largest[int(np.argmax(rooms))])
     kept = np.zeros(len(pieces.area), np.bool_)
     kept[main] = True
     parts = np.flatnonzero(pieces.closed & (pieces.area > PART_SHARE * pieces.area[main]) & ~kept)

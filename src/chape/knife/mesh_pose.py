@@ -23,7 +23,9 @@ from chape.errors import InputError
 from chape.field.grid import Grid
 from chape.field.pieces import areas
 from chape.field.raster import reach_of, top_of
+from chape.field.silhouette import silhouette_of
 from chape.knife.file_mesh import Heading
+from chape.knife.landmarks import reach_at
 from chape.knife.model import Edges
 from chape.knife.profile import Profile, blade_end, straightest, thin_end, thin_side
 
@@ -130,11 +132,10 @@ def lay(triangles: Floats, table: MeshTable, edges: Edges) -> Laid:
     over = _over_ends(seen(placed, COARSE), rotation, table)
     placed, rotation = _turned(placed, over), over @ rotation
     profile = seen(placed, COARSE).profile()
-    length = table.blade_length or blade_end(profile)
+    length = _blade_length(profile, _span(placed), table)
     over = _over_sides(profile, length, rotation, table, edges)
     placed, rotation = _turned(placed, over), over @ rotation
-    profile = seen(placed, COARSE).profile()
-    slope, along = straightest(profile, length)
+    slope, along = _slope(placed, length, single=edges is Edges.SINGLE)
     nudge = _nudge(-degrees(atan(slope)) + table.turn, table.roll, table.pitch)
     placed, rotation = _turned(placed, nudge), nudge @ rotation
     least = reach_of(placed)[0]
@@ -204,6 +205,36 @@ def _over_sides(
     else:
         down = thin_side(profile, length, single=edges is Edges.SINGLE)
     return np.eye(3) if down else np.diag([1.0, -1.0, -1.0])
+
+
+def _blade_length(profile: Profile, whole: float, table: MeshTable) -> float:
+    """Return how long the blade is, as the person says, or as the profile tells it."""
+    if table.blade_length is None:
+        return blade_end(profile)
+    if table.blade_length >= whole:
+        raise InputError(
+            f"the blade is {table.blade_length:.1f} mm long, but the whole knife {whole:.1f} mm",
+            mend="Measure the blade from its tip to the front of guard or handle",
+            field="mesh.blade_length",
+        )
+    return table.blade_length
+
+
+def _span(placed: Floats) -> float:
+    """Return how long a mesh is along x."""
+    low, high = reach_of(placed)[:, 0]
+    return float(high - low)
+
+
+def _slope(placed: Floats, length: float, *, single: bool) -> tuple[float, str]:
+    """Return the slope of what x shall run along, and its name, as ``straightest`` tells it."""
+    outline = silhouette_of(placed, FINE)
+    if outline is None:
+        raise InputError("the mesh holds no region as large as a knife", mend="Scan it again")
+    tip = outline.bounds[0]
+    x = tip + np.arange(0.15 * length, 0.93 * length, COARSE)
+    low, high = reach_at(outline, x)
+    return straightest(x, low, high, single=single)
 
 
 def _agrees(direction: Floats, heading: Heading, key: str, how: str) -> bool:

@@ -8,15 +8,13 @@ import numpy as np
 
 from chape.errors import InputError
 from chape.findings import Finding, Severity
+from chape.knife.file_mesh import MeshUnit
 from chape.knife.model import LONGEST_KNIFE, SHORTEST_KNIFE
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.knife.mesh_half import Halves
     from chape.knife.mesh_pose import Laid
-
-#: Units a mesh may be drawn in, mm.
-UNITS = {"mm": 1.0, "cm": 10.0, "inch": 25.4, "m": 1000.0}
 
 #: A guessed unit must make a knife so long and so thick, mm; common practice, no source.
 USUAL_LENGTH, USUAL_THICKNESS = (80.0, 500.0), (6.0, 45.0)
@@ -35,7 +33,7 @@ FAR_APART = 0.4
 
 
 def unit_of(
-    triangles: Floats, in_mm: float | None, unit: str | None
+    triangles: Floats, in_mm: float | None, unit: MeshUnit | None
 ) -> tuple[float, Finding | None]:
     """Return millimetres in a mesh's unit, with a remark where it had to be guessed.
 
@@ -47,16 +45,16 @@ def unit_of(
     Raises:
         InputError: no unit makes it a knife, or more than one does.
     """
-    long, wide, thick = _size(triangles)
-    factor = UNITS[str(unit)] if unit is not None else in_mm
+    long, wide, thick = map(float, size_of(triangles))
+    factor = unit.in_mm if unit is not None else in_mm
     if factor is not None:
         _check_size(long * factor, wide * factor)
         return factor, None
     fitting = [
-        name
-        for name, factor in UNITS.items()
-        if USUAL_LENGTH[0] <= long * factor <= USUAL_LENGTH[1]
-        and USUAL_THICKNESS[0] <= thick * factor <= USUAL_THICKNESS[1]
+        unit
+        for unit in MeshUnit
+        if USUAL_LENGTH[0] <= long * unit.in_mm <= USUAL_LENGTH[1]
+        and USUAL_THICKNESS[0] <= thick * unit.in_mm <= USUAL_THICKNESS[1]
     ]
     if len(fitting) != 1:
         why = f"could be {' or '.join(fitting)}" if fitting else "is no knife in any unit"
@@ -65,7 +63,7 @@ def unit_of(
             mend='Write unit = "mm", "cm", "inch" or "m" in [mesh]',
             field="mesh.unit",
         )
-    factor = UNITS[fitting[0]]
+    factor = fitting[0].in_mm
     _check_size(long * factor, wide * factor)
     return factor, Finding(
         "mesh-unit-guessed",
@@ -73,11 +71,11 @@ def unit_of(
         "scan",
         f"The mesh states no unit; it is taken in {fitting[0]}, {long * factor:.1f} mm long.",
         f'Write unit = "{fitting[0]}" in [mesh] once you have measured the knife.',
-        long * factor,
+        float(long * factor),
     )
 
 
-def _size(triangles: Floats) -> Floats:
+def size_of(triangles: Floats) -> Floats:
     """Return length, width and thickness along the principal axes of the corners, (3,)."""
     points = triangles.reshape(-1, 3)
     _, axes = np.linalg.eigh(np.cov(points[:: max(len(points) // 100_000, 1)].T))

@@ -32,9 +32,9 @@ STAYS = 4.0
 SHORTEST_BLADE = 0.15
 
 #: A side of the blade counts as straight where it keeps this near to a line, mm, ...
-STRAIGHT = 0.15
-#: ... over this share of the blade.
-STRAIGHT_SHARE = 0.35
+STRAIGHT = 0.08
+#: ... over this share of the blade; the spine, over this much more of it than the edge.
+STRAIGHT_SHARE, STRAIGHTER = 0.3, 0.05
 
 #: A bevel rises at least and at most so steeply, degrees per side ...
 BEVEL_ANGLES = (7.0, 45.0)
@@ -42,6 +42,8 @@ BEVEL_ANGLES = (7.0, 45.0)
 BEVEL_STEEPER = 1.8
 #: ... and reaches at least and at most so far from the edge, mm.
 BEVEL_REACH = (0.15, 3.0)
+#: The two lines must fit the section within this, mm, or it is no bevel but something round.
+BEVEL_ERROR = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -133,23 +135,27 @@ def thin_side(profile: Profile, blade_length: float, *, single: bool) -> bool:
     return below <= above or not single
 
 
-def straightest(profile: Profile, blade_length: float) -> tuple[float, str]:
+def straightest(x: Floats, low: Floats, high: Floats, *, single: bool) -> tuple[float, str]:
     """Return the slope of the blade's straightest side, and its name: "edge", "spine" or "axis".
 
-    A side is straight where most of it keeps near to one line. Where neither is, the blade's
-    middle line counts: its "axis".
+    A side is straight where most of it keeps near to one line. Where neither is, or both are
+    edges, the blade's middle line counts: its "axis".
+
+    Args:
+        x: (n,) columns along the blade, tip and end left out, mm.
+        low: (n,) lower end of the outline there, mm.
+        high: (n,) upper end, mm.
+        single: the blade has a single edge.
     """
-    x = profile.x - profile.x[0]
-    blade = (x > 0.1 * blade_length) & (x < 0.95 * blade_length)
     best = (STRAIGHT_SHARE, 0.0, "")
-    for name, y in (("edge", profile.low[blade]), ("spine", profile.high[blade])):
-        slope, share = _line(x[blade], y)
+    for name, y in (("edge", low), ("spine", high)) if single else ():
+        slope, share = _line(x, y)
         # The edge goes before the spine where both are as straight.
-        if share > best[0] + 0.02:
+        if share > best[0] + STRAIGHTER:
             best = (share, slope, name)
     if best[2]:
         return best[1], best[2]
-    return _line(x[blade], (profile.low[blade] + profile.high[blade]) / 2)[0], "axis"
+    return _line(x, (low + high) / 2)[0], "axis"
 
 
 def _line(x: Floats, y: Floats) -> tuple[float, float]:
@@ -197,9 +203,9 @@ def bevel_width(distance: Floats, half: Floats, most: float) -> float | None:
     for knee in points[(points >= BEVEL_REACH[0]) & (points <= BEVEL_REACH[1])]:
         rows = np.column_stack([np.minimum(points, knee), np.maximum(points - knee, 0.0)])
         slopes, _, rank, _ = np.linalg.lstsq(rows, heights, rcond=None)
-        error = float(((rows @ slopes - heights) ** 2).sum())
+        error = float(np.sqrt(((rows @ slopes - heights) ** 2).mean()))
         least, greatest = (tan(radians(angle)) for angle in BEVEL_ANGLES)
         bevel = least <= slopes[0] <= greatest and slopes[0] >= BEVEL_STEEPER * max(slopes[1], 0.0)
-        if rank == 2 and bevel and (found is None or error < found[0]):
+        if rank == 2 and bevel and error < BEVEL_ERROR and (found is None or error < found[0]):
             found = (error, float(knee))
     return None if found is None else found[1]
