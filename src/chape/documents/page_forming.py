@@ -13,6 +13,7 @@ from chape.documents.picture_forming import (
     thickness_map,
 )
 from chape.documents.to_pdf import pdf_of
+from chape.forming.fumes import CEILING, hydrogen_chloride
 from chape.forming.model import Air
 from chape.units import LengthUnit, show_length
 
@@ -73,11 +74,22 @@ def _page(results: JobResults) -> dict[str, Any]:
         "by-hand": list(BY_HAND),
         "cautions": [
             str(Caution.HOT),
-            fume_caution(forming.sheet),
+            f"{fume_caution(forming.sheet)} {_fume_words()}",
             str(Caution.AIR),
             str(Caution.LAW),
         ],
     }
+
+
+#: A workshop small enough to worry about, m³.
+SMALL_ROOM = 30.0
+
+
+def _fume_words() -> str:
+    return (
+        f"One gram of it decomposed puts {hydrogen_chloride(1.0, SMALL_ROOM):.0f} ppm into a "
+        f"closed room of {SMALL_ROOM:.0f} m³, and {CEILING:.0f} ppm is the ceiling."
+    )
 
 
 #: How hands and eyes tell that a step is right (common practice, no source).
