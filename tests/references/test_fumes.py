@@ -6,7 +6,8 @@ from chape.forming.fumes import CEILING, HYDROGEN_CHLORIDE, VINYL_CHLORIDE, hydr
 
 
 def test_pvc_is_mostly_hydrogen_chloride_by_mass():
-    assert HYDROGEN_CHLORIDE / VINYL_CHLORIDE == pytest.approx(0.583, abs=5e-4)
+    share = HYDROGEN_CHLORIDE / VINYL_CHLORIDE
+    assert share == pytest.approx(0.583, abs=5e-4)
 
 
 def test_one_gram_in_a_small_workshop_is_over_the_ceiling():
