@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 #: Full thickness of a knife is read between these, mm.
 THINNEST, THICKEST = 0.3, 80.0
 
+#: A reading this far off its part, mm, is taken at the part's end.
+NEAR_END = 4.0
+
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
@@ -118,12 +121,14 @@ def corrected(
 
 
 def _within(readings: Rows, start: float, end: float, part: str) -> list[tuple[float, float]]:
-    """Return the readings that lie on a part; those of a whole knife's table are cut to it."""
-    rows = [row for row in readings if np.isnan(row[0]) or start - 2 <= row[0] <= end + 2]
-    if not rows:
-        raise InputError(
-            f"no reading of the {part} lies on it, from x = {start:.0f} to {end:.0f} mm",
-            mend="Give places from the tip, in the knife's own length",
-            field=f"{part}-thickness",
-        )
-    return [(x if np.isnan(x) else float(np.clip(x, start, end)), t) for x, t in rows]
+    """Return readings that lie on a part; one a little off it counts at its end."""
+    for x, thickness in readings:
+        if not np.isnan(x) and not start - NEAR_END <= x <= end + NEAR_END:
+            raise InputError(
+                f"the reading of {thickness:g} mm at x = {x:g} mm is not on the {part}, which "
+                f"reaches from {start:.1f} to {end:.1f} mm",
+                mend="Measure x from the tip; where the blade's end was found wrong, give "
+                "--blade-length",
+                field="spine-thickness" if part == "blade" else "handle-thickness",
+            )
+    return [(x if np.isnan(x) else float(np.clip(x, start, end)), t) for x, t in readings]

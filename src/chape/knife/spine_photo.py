@@ -19,6 +19,7 @@ from chape.knife.from_photo import measure_picture
 from chape.knife.landmarks import columns_of
 from chape.knife.laying import Said
 from chape.knife.model import Edges
+from chape.knife.profile import Profile, blade_end
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -38,22 +39,44 @@ GUARD_NEAR = 4.0
 LENGTHS_APART, NOT_THE_SAME = 1.0, 0.05
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SpineThickness:
     """What the photograph tells.
 
     Attributes:
-        spine, handle: rows of x and full thickness, mm, in the knife frame of the side's picture.
+        x: (n,) rising, mm in the knife frame of the side's picture, butt on butt.
+        thickness: (n,) full, mm.
         length: of the knife, as this picture shows it, mm.
         uncertainty: of a thickness, mm.
+        blade_end: x where the knife gets thicker: guard or handle; None where it nowhere does.
         remarks: what was seen on the way.
     """
 
-    spine: Rows
-    handle: Rows
+    x: Floats
+    thickness: Floats
     length: float
     uncertainty: float
+    blade_end: float | None
     remarks: tuple[Finding, ...]
+
+    def spine_rows(self, blade_length: float) -> Rows:
+        """Return rows of x and full thickness of the blade."""
+        return self._rows(0.0, blade_length, BLADE_ROWS, GUARD_NEAR)
+
+    def handle_rows(self, blade_length: float, butt: float) -> Rows:
+        """Return rows of x and full thickness from the blade's end to the butt."""
+        return self._rows(blade_length, butt, HANDLE_ROWS, 0.7)
+
+    def _rows(self, start: float, end: float, apart: float, short: float) -> Rows:
+        count = max(2, round((end - start) / apart) + 1)
+        places = np.linspace(start, end, count)
+        inside = np.clip(places, max(start, float(self.x[0])) + AROUND / 2, end - short)
+        rows = []
+        for place, at in zip(places, inside, strict=True):
+            away = np.abs(self.x - at)
+            around = self.thickness[away <= max(AROUND, float(away.min()))]
+            rows.append((round(float(place), 1), round(float(np.nanmedian(around)), 2)))
+        return rows
 
 
 def spine_of_picture(picture: Picture, setting: Setting, side: Measured) -> SpineThickness:
@@ -81,12 +104,20 @@ def spine_of_picture(picture: Picture, setting: Setting, side: Measured) -> Spin
     columns = columns_of(seen.outline)
     # The butt is seen well in both; the tip may be too thin to be seen from above.
     x, thickness = columns.x - apart, columns.high - columns.low
-    blade, butt = side.landmarks.blade_length, side.length
-    spine = _rows(x, thickness, 0.0, blade, BLADE_ROWS, GUARD_NEAR)
-    handle = _rows(x, thickness, blade, butt, HANDLE_ROWS, 0.7)
     sure = 2 * seen.residual + seen.scale_error * float(np.nanmax(thickness))
     remarks = [remark for remark in seen.remarks if remark.code == "photo-edge-faint"]
-    return SpineThickness(spine, handle, seen.length, sure, (*remarks, _lengths(seen, side)))
+    return SpineThickness(
+        x, thickness, seen.length, sure, _blade_end(x, thickness), (*remarks, _lengths(seen, side))
+    )
+
+
+def _blade_end(x: Floats, thickness: Floats) -> float | None:
+    """Return where guard or handle begins, as on a scanned knife."""
+    profile = Profile(x, -thickness / 2, thickness / 2, np.zeros(1), thickness[None])
+    try:
+        return float(blade_end(profile) + x[0])
+    except InputError:
+        return None
 
 
 def _heights(side: Measured) -> tuple[float, float]:
@@ -98,22 +129,6 @@ def _heights(side: Measured) -> tuple[float, float]:
     slope, level = (float(each) for each in np.polyfit(x[on], widest[on], 1))
     at_tip, at_butt = level, level + slope * side.length
     return max(at_tip, 0.0), min(max(at_butt, 1.0), 40.0)
-
-
-def _rows(
-    x: Floats, thickness: Floats, start: float, end: float, apart: float, short: float
-) -> Rows:
-    """Return rows from start to end, the first and last as a little inside it."""
-    count = max(2, round((end - start) / apart) + 1)
-    places = np.linspace(start, end, count)
-    inside = np.clip(places, max(start, float(x[0])) + AROUND / 2, end - short)
-    rows = []
-    for place, at in zip(places, inside, strict=True):
-        around = np.abs(x - at) <= AROUND
-        if not around.any():
-            around = np.abs(x - at) <= np.abs(x - at).min()
-        rows.append((round(float(place), 1), round(float(np.nanmedian(thickness[around])), 2)))
-    return rows
 
 
 def _lengths(seen: Measured, side: Measured) -> Finding:

@@ -148,7 +148,7 @@ def _quoted(text: str) -> str:
 
 def _rows(rows: Rows) -> str:
     words = [f"[{round(x, 1):g}, {round(thickness, 2):g}]" for x, thickness in rows]
-    lines = [", ".join(words[n : n + 8]) for n in range(0, len(words), 8)]
+    lines = [", ".join(words[n : n + 6]) for n in range(0, len(words), 6)]
     return f"[{lines[0]}]" if len(lines) == 1 else "[\n  " + ",\n  ".join(lines) + ",\n]"
 
 

@@ -23,7 +23,7 @@ from chape.knife.model import Edges
 from chape.knife.picture import read_picture
 from chape.knife.read import read_knife, read_knife_file
 from chape.knife.reference_sheet import Paper
-from chape.knife.spine_photo import spine_of_picture
+from chape.knife.spine_photo import SpineThickness, spine_of_picture
 from chape.knife.write import DRAWING, USUAL_HANDLE, Told, guesses_of, knife_text
 from chape.pipeline.measured import KNIFE, OVERLAY, Measurement
 from chape.units import LengthUnit, show_length
@@ -102,10 +102,15 @@ def measure_file(path: Path, asked: Asked) -> Measurement:
         measured = _measured(picture, asked, said, tables["handle"])
     except InputError as error:
         raise error.in_file(path) if error.file is None else error from None
-    spine, handle, differ, more = _thickness(measured, asked, tables)
-    if handle and not tables["handle"] and measured.how == "photo":
-        # Only now is it known how high the knife's mid-plane lies above the paper.
-        measured = _measured(picture, asked, said, handle)
+    seen = None if asked.spine is None else _spine(asked.spine, asked, measured)
+    if seen is not None:
+        # Only now is it known where the knife gets thicker, and how high above the paper it lies.
+        said = replace(said, blade_length=said.blade_length or seen.blade_end)
+        butt, blade = measured.landmarks.butt, said.blade_length or measured.landmarks.blade_length
+        rows = tables["handle"] or seen.handle_rows(blade, butt)
+        measured = _measured(picture, asked, said, rows)
+    spine, handle, differ = _thickness(measured, tables, seen)
+    more = () if seen is None else seen.remarks
     told = Told(
         (asked.name or path.stem)[:80], f"{measured.how} {path.name}"[:200],
         asked.day or picture.taken,
@@ -146,23 +151,28 @@ def _measured(picture: Picture, asked: Asked, said: Said, handle: Rows) -> Measu
     return replace(measured, scale_error=float(np.hypot(measured.scale_error, GUESSED_HANDLE)))
 
 
-def _thickness(
-    measured: Measured, asked: Asked, tables: dict[str, Rows]
-) -> tuple[Rows | None, Rows | None, tuple[Disagreement, ...], tuple[Finding, ...]]:
-    """Return rows of spine and handle, where caliper and photograph differ, and what was seen."""
-    blade, butt = measured.landmarks.blade_length, measured.landmarks.butt
-    if asked.spine is None:
-        spine = caliper_rows(tables["spine"], 0.0, blade, "blade")
-        handle = caliper_rows(tables["handle"], blade, butt, "handle")
-        return spine or None, handle or None, (), ()
+def _spine(path: Path, asked: Asked, side: Measured) -> SpineThickness:
     setting = Setting(USUAL_HANDLE, asked.paper, asked.bar)
     try:
-        seen = spine_of_picture(read_picture(asked.spine), setting, measured)
+        return spine_of_picture(read_picture(path), setting, side)
     except InputError as error:
-        raise error.in_file(asked.spine) if error.file is None else error from None
-    spine, first = corrected(seen.spine, tables["spine"], 0.0, blade, "blade")
-    handle, second = corrected(seen.handle, tables["handle"], blade, butt, "handle")
-    return spine, handle, (*first, *second), seen.remarks
+        raise error.in_file(path) if error.file is None else error from None
+
+
+def _thickness(
+    measured: Measured, tables: dict[str, Rows], seen: SpineThickness | None
+) -> tuple[Rows | None, Rows | None, tuple[Disagreement, ...]]:
+    """Return rows of spine and handle, and where caliper and photograph differ."""
+    blade, butt = measured.landmarks.blade_length, measured.landmarks.butt
+    if seen is None:
+        spine = caliper_rows(tables["spine"], 0.0, blade, "blade")
+        handle = caliper_rows(tables["handle"], blade, butt, "handle")
+        return spine or None, handle or None, ()
+    spine, first = corrected(seen.spine_rows(blade), tables["spine"], 0.0, blade, "blade")
+    handle, second = corrected(
+        seen.handle_rows(blade, butt), tables["handle"], blade, butt, "handle"
+    )
+    return spine, handle, (*first, *second)
 
 
 def _whole(
