@@ -17,6 +17,8 @@ import numpy as np
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import gaussian_filter1d
 
+from chape.knife.point import drawn_out
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -57,9 +59,9 @@ class Edge:
     """An edge that was found.
 
     Attributes:
-        ring: (n, 2) mm, counter-clockwise.
-        clear: (n,) whether light steps clearly there; elsewhere the ring is carried on from its
-            neighbours.
+        ring: (m, 2) mm, counter-clockwise, its points drawn out.
+        clear: (n,) whether light steps clearly at even places round it; elsewhere the ring is
+            carried on from its neighbours.
         scatter: how far places lie off their neighbours, mm, as a standard deviation.
     """
 
@@ -88,7 +90,7 @@ def find_edge(near: Floats, sample: Sample, blur: float) -> Edge:
         place, clear = _steepest(ring, sample, width)
         scatter = float(np.std(place - gaussian_filter1d(place, 1.0 / APART, mode="wrap")))
         ring = _bridged(ring + place[:, None] * _outwards(ring), clear)
-    return Edge(_smoothed(ring), clear, scatter)
+    return Edge(drawn_out(_smoothed(ring)), clear, scatter)
 
 
 def resampled(ring: Floats, apart: float) -> Floats:

@@ -126,16 +126,16 @@ def refuse_on_markers(
 def _pixels(camera: Camera, corner: tuple[float, float], shape: tuple[int, int]) -> Light:
     """Return where the picture shows each pixel of the view, (rows, columns, 2)."""
     rows, columns = shape
-    net_rows, net_columns = -(-rows // NET) + 1, -(-columns // NET) + 1
-    # A net's value stands for the middle of its block of pixels.
-    x = corner[0] + STEP * (NET * (np.arange(net_columns) + 0.5) - 0.5)
-    y = corner[1] - STEP * (NET * (np.arange(net_rows) + 0.5) - 0.5)
+    net_rows, net_columns = -(-rows // NET) + 2, -(-columns // NET) + 2
+    # A net's value stands for the middle of its block of pixels; the first block is outside.
+    x = corner[0] + STEP * (NET * (np.arange(net_columns) - 0.5) - 0.5)
+    y = corner[1] - STEP * (NET * (np.arange(net_rows) - 0.5) - 0.5)
     spots = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     found = camera.to_pixels(np.column_stack([spots, np.zeros(len(spots))]))
     net = found.reshape(net_rows, net_columns, 2).astype(np.float32)
     size = (net_columns * NET, net_rows * NET)
     fine = cv2.resize(net, size, interpolation=cv2.INTER_LINEAR)
-    return np.asarray(fine[:rows, :columns], dtype=np.float32)
+    return np.asarray(fine[NET : NET + rows, NET : NET + columns], dtype=np.float32)
 
 
 def _shrunk_to(picture: Picture, camera: Camera) -> cv2.typing.MatLike:

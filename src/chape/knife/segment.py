@@ -34,10 +34,6 @@ if TYPE_CHECKING:
 #: Light changes over these widths are compared, mm.
 SHARP, SOFT = 0.25, 1.0
 
-#: So many times the soft change is taken off the sharp one: nothing is left of a shadow that fades
-#: over a millimetre or more, and three fifths of a step.
-DISCOUNT = 1.5
-
 #: Changes of light this small per mm are no edge, as a share; so are those within so many times the
 #: picture's own noise, at one place and along a line (whose largest of many is larger anyway).
 FAINTEST, NOISES, NOISES_OF_LINES = 0.02, 5.0, 2.6
@@ -45,8 +41,12 @@ FAINTEST, NOISES, NOISES_OF_LINES = 0.02, 5.0, 2.6
 #: Faint edges are followed along lines this long, mm, turned this many ways.
 LINE, WAYS = 2.4, 8
 
-#: Half the width of the walker, mm: an edge may be lost along twice this.
-WALKER = 0.8
+#: Half the width of the walker, mm: an edge may be lost along twice this. The next is tried where
+#: one has slipped in.
+WALKERS = (0.8, 2.0, 4.0)
+
+#: A sharp edge is at least this long, mm; shorter ones are noise, dust, or grain of the paper.
+SHORTEST_EDGE = 4.0
 
 #: Nothing smaller is a knife; a second thing larger than this is in the way; mm².
 SMALLEST_KNIFE, LARGEST_CRUMB = 400.0, 40.0
@@ -96,8 +96,7 @@ def silhouette(flat: Flat) -> Floats:
     Raises:
         InputError: there is nothing, more than one thing, or the knife reaches out of the field.
     """
-    hidden = _unreached(flat)
-    body = _whole(hidden, flat.step)
+    body = _body(flat)
     parts, labels, facts, _ = cv2.connectedComponentsWithStats(body.astype(np.uint8), None)
     sizes = facts[:, cv2.CC_STAT_AREA] * flat.step**2
     sizes[0] = 0
@@ -120,16 +119,38 @@ def silhouette(flat: Flat) -> Floats:
     return _ring(labels == largest, flat)
 
 
-def _unreached(flat: Flat) -> Mask:
-    """Return what a wide walker from the rim cannot reach without crossing a sharp edge."""
-    free = _sharpness(flat) < 1.0
+def _body(flat: Flat) -> Mask:
+    """Return what lies in the field, by the slimmest walker that does not slip into it."""
+    edges = _edges(flat)
+    for walker in WALKERS:
+        body, slipped = _whole(_unreached(edges, flat, walker), flat)
+        if not slipped:
+            return body
+    raise InputError(
+        "a part of the knife's edge cannot be told from the paper or its shadow",
+        mend="Light it from another side or more softly, let the blade mirror something dark, or "
+        "lower the exposure until the paper is light grey",
+    )
+
+
+def _edges(flat: Flat) -> Mask:
+    """Return where light steps sharply along a line, (h, w)."""
+    sharp = _sharpness(flat) > 1.0
     if flat.paper is not None:
-        free |= flat.paper
+        sharp &= ~flat.paper
     if flat.within is not None:
-        free |= ~flat.within
-    if flat.seen is not None:
-        free &= flat.seen
-    walker = _disc(WALKER, flat.step)
+        sharp &= flat.within
+    _, labels, facts, _ = cv2.connectedComponentsWithStats(sharp.astype(np.uint8), None)
+    size = np.maximum(facts[:, cv2.CC_STAT_WIDTH], facts[:, cv2.CC_STAT_HEIGHT]) * flat.step
+    long = size >= SHORTEST_EDGE
+    long[0] = False
+    return np.asarray(long[labels])
+
+
+def _unreached(edges: Mask, flat: Flat, radius: float) -> Mask:
+    """Return what a wide walker from the rim cannot reach without crossing a sharp edge."""
+    free = ~edges if flat.seen is None else ~edges & flat.seen
+    walker = _disc(radius, flat.step)
     # Beyond the rim all is free, so that the walker can start from outside.
     edge = len(walker)
     room = cv2.copyMakeBorder(
@@ -154,10 +175,13 @@ def _sharpness(flat: Flat) -> Light:
     warmth = level[..., 0] - level[..., 2]
     largest = np.zeros(brightness.shape, dtype=np.float32)
     for channel in (brightness, warmth):
-        soft = np.float32(DISCOUNT) * np.hypot(*_slope(channel, SOFT / flat.step))
+        soft_across, soft_down = _slope(channel, SOFT / flat.step)
         across, down = _slope(channel, SHARP / flat.step)
-        place = np.hypot(across, down) - soft
-        line = _along_lines(across, down, LINE / flat.step) - soft
+        # Beside a strong edge only the soft change is large, and that is no edge.
+        edge = (np.hypot(across, down) > np.hypot(soft_across, soft_down)).astype(np.float32)
+        across, down = across - soft_across, down - soft_down
+        place = edge * np.hypot(across, down)
+        line = edge * _along_lines(across, down, LINE / flat.step)
         np.maximum(largest, _weighed(place, NOISES, flat), out=largest)
         np.maximum(largest, _weighed(line, NOISES_OF_LINES, flat), out=largest)
     return np.asarray(largest, dtype=np.float32)
@@ -198,19 +222,37 @@ def _disc(radius: float, step: float) -> Bytes:
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), dtype=np.uint8)
 
 
-def _whole(hidden: Mask, step: float) -> Mask:
-    """Return what is wider than a seam or a crease, with the points that narrow towards it."""
+def _whole(hidden: Mask, flat: Flat) -> tuple[Mask, bool]:
+    """Return what is wider than a crease, with the points it narrows to, and if an edge is left.
+
+    A long thin part beside it is its other edge, where the walker has slipped in between; if it
+    runs out of the field, it is a seam or a crease.
+    """
     filled = _filled(hidden)
-    core = cv2.morphologyEx(filled.astype(np.uint8), cv2.MORPH_OPEN, _disc(1.2, step)) > 0
+    core = cv2.morphologyEx(filled.astype(np.uint8), cv2.MORPH_OPEN, _disc(1.2, flat.step)) > 0
     thin = filled & ~core
     _, labels, facts, _ = cv2.connectedComponentsWithStats(thin.astype(np.uint8), None)
-    longest = np.maximum(facts[:, cv2.CC_STAT_WIDTH], facts[:, cv2.CC_STAT_HEIGHT]) * step
-    touching = np.zeros(len(facts), dtype=bool)
+    longest = np.maximum(facts[:, cv2.CC_STAT_WIDTH], facts[:, cv2.CC_STAT_HEIGHT]) * flat.step
     near = cv2.dilate(core.astype(np.uint8), np.ones((3, 3), dtype=np.uint8)) > 0
+    touching = np.zeros(len(facts), dtype=bool)
     touching[np.unique(labels[near & thin])] = True
+    leaving = np.zeros(len(facts), dtype=bool)
+    leaving[np.unique(labels[_rim(flat) & thin])] = True
+    touching[0] = False
     given_back = touching & (longest < LONGEST_POINT)
-    given_back[0] = False
-    return np.asarray(core | given_back[labels])
+    slipped = bool((touching & ~given_back & ~leaving).any())
+    body: Mask = core | given_back[labels]
+    return body, slipped
+
+
+def _rim(flat: Flat) -> Mask:
+    """Return the outermost millimetre of the field."""
+    inner = np.ones(flat.pixels.shape[:2], dtype=np.uint8)
+    if flat.within is not None:
+        inner[~flat.within] = 0
+    wide = _disc(1.0, flat.step)
+    eroded = cv2.erode(inner, wide, borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    return np.asarray(eroded == 0)
 
 
 def _filled(mask: Mask) -> Mask:
