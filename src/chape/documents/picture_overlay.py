@@ -39,8 +39,8 @@ ROUND = 7.0
 #: A window shows this much of the knife, mm, on this much paper.
 WINDOW, WINDOW_PAPER = (15.0, 9.0), (72.0, 43.2)
 
-#: Pixels per mm of paper.
-FINE = 8.0
+#: Pixels per mm of paper; the picture is turned by a net of places this many pixels apart.
+FINE, NET = 8.0, 16
 
 _UNDER = Pen(palette.PAPER, 0.75)
 _OVER = Pen(palette.EDGE, 0.28)
@@ -97,15 +97,25 @@ def rectified(measured: Measured, box: Box, per_mm: float) -> npt.NDArray[np.uin
     """Return the picture over a box of the knife frame, (h, w, 3), the first row its top."""
     columns = max(2, round((box[2] - box[0]) * per_mm))
     rows = max(2, round((box[3] - box[1]) * per_mm))
-    x = box[0] + (np.arange(columns) + 0.5) / per_mm
-    y = box[3] - (np.arange(rows) + 0.5) / per_mm
-    places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    at = measured.to_pixels(places).reshape(rows, columns, 2).astype(np.float32)
+    # Where a net of places lies is worked out; between them it is as good as straight.
+    x, across = _net(columns)
+    y, down = _net(rows)
+    places = np.stack(np.meshgrid(box[0] + (x + 0.5) / per_mm, box[3] - (y + 0.5) / per_mm), -1)
+    net = measured.to_pixels(places.reshape(-1, 2)).reshape(*places.shape)
+    at = [(down @ net[..., k] @ across.T).astype(np.float32) for k in (0, 1)]
     turned = cv2.remap(
-        measured.picture.pixels, at[..., 0], at[..., 1], cv2.INTER_AREA,
+        measured.picture.pixels, at[0], at[1], cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_CONSTANT, borderValue=(255, 255, 255),
     )  # fmt: skip
     return np.asarray(turned, dtype=np.uint8)
+
+
+def _net(count: int) -> tuple[Floats, Floats]:
+    """Return places along ``count`` pixels, and the weights (count, n) of each for each pixel."""
+    places = np.linspace(0.0, count - 1.0, max(2, count // NET + 1))
+    each = np.eye(len(places))
+    weights = np.column_stack([np.interp(np.arange(count), places, unit) for unit in each])
+    return places, weights
 
 
 def _picture(sketch: Sketch, measured: Measured, box: Box, place: Box) -> None:

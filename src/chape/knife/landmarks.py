@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -130,20 +129,22 @@ def reach_at(outline: Polygon, x: Floats) -> tuple[Floats, Floats]:
         Two arrays (n,), mm; NaN where the outline has nothing at that x.
     """
     ring = shapely.get_coordinates(outline.exterior)
+    forward = ring[:-1, 0] <= ring[1:, 0]
+    left = np.where(forward[:, None], ring[:-1], ring[1:])
+    right = np.where(forward[:, None], ring[1:], ring[:-1])
+    first = np.searchsorted(x, left[:, 0], "left")
+    count = np.searchsorted(x, right[:, 0], "right") - first
+    # One row for every column that a side of the polygon passes.
+    side = np.repeat(np.arange(len(left)), count)
+    column = np.arange(len(side)) + np.repeat(first - np.cumsum(count) + count, count)
+    left, right = left[side], right[side]
+    run = right[:, 0] - left[:, 0]
+    share = np.divide(x[column] - left[:, 0], run, out=np.zeros(len(run)), where=run > 0)
+    start = left[:, 1] + share * (right[:, 1] - left[:, 1])
+    end = np.where(run > 0, start, right[:, 1])
     lowest, highest = np.full(len(x), np.inf), np.full(len(x), -np.inf)
-    for start, end in pairwise(ring):
-        left, right = (start, end) if start[0] <= end[0] else (end, start)
-        first, last = np.searchsorted(x, left[0], "left"), np.searchsorted(x, right[0], "right")
-        if first == last:
-            continue
-        columns = slice(first, last)
-        run = right[0] - left[0]
-        ends = [left[1], right[1]]
-        if run > 0:
-            y = left[1] + (x[columns] - left[0]) / run * (right[1] - left[1])
-            ends = [y, y]
-        lowest[columns] = np.minimum(lowest[columns], np.minimum(*ends))
-        highest[columns] = np.maximum(highest[columns], np.maximum(*ends))
+    np.minimum.at(lowest, column, np.minimum(start, end))
+    np.maximum.at(highest, column, np.maximum(start, end))
     nothing = lowest > highest
     lowest[nothing], highest[nothing] = np.nan, np.nan
     return lowest, highest
