@@ -67,7 +67,7 @@ def read_picture(path: Path) -> Picture:
         with warnings.catch_warnings():
             # Its own warning about large pictures; the limit is checked below, before decoding.
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "TIFF", "HEIF", "MPO"))
+            opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "TIFF", "HEIF"))
         _check_size(opened.size, path)
         noted = _noted(opened)
         upright = ImageOps.exif_transpose(opened).convert("RGB")
