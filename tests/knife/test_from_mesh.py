@@ -249,3 +249,24 @@ def test_halves_of_a_hole_at_the_rim_stay_whole():
     halves = halves_of(low, truth(), 0.4)
     column = halves.half.z[:, round((150 - halves.half.grid.x0) / 0.4)]
     assert column.max() == pytest.approx(9.2, abs=0.2)
+
+
+def test_needles_of_a_scan_are_left_out(tmp_path):
+    triangles = whole_knife()
+    for _ in range(2):
+        a, b, c = np.moveaxis(triangles, 1, 0)
+        ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+        parts = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
+        triangles = np.concatenate([np.stack(part, axis=1) for part in parts])
+    corners = np.unique(np.round(triangles.reshape(-1, 3), 6), axis=0, return_inverse=True)[1]
+    random = np.random.default_rng(5)
+    moves = np.zeros((corners.max() + 1, 3))
+    # Near tip and butt a needle may be the knife's own.
+    x = np.zeros(len(moves))
+    x[corners.ravel()] = triangles.reshape(-1, 3)[:, 0]
+    some = random.choice(np.flatnonzero((x > 20) & (x < LENGTH - 20)), 40, replace=False)
+    moves[some] = random.normal(0, 5, (40, 3))
+    spiked = triangles + moves[corners.ravel()].reshape(-1, 3, 3)
+    clean, knife = measured(tmp_path, triangles), measured(tmp_path, spiked)
+    assert knife.outline.hausdorff_distance(clean.outline) < 0.6
+    assert knife.half.z.max() == pytest.approx(clean.half.z.max(), abs=0.05)

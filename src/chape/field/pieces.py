@@ -9,6 +9,8 @@ import numpy as np
 from scipy import sparse, spatial
 from scipy.sparse import csgraph
 
+from chape.kernels import kernel
+
 if TYPE_CHECKING:
     import numpy.typing as npt
 
@@ -17,6 +19,9 @@ if TYPE_CHECKING:
 #: Corners are told apart on a lattice of this many steps along the longest side of the mesh, so
 #: that the number of a lattice point fits one word of 63 bits.
 STEPS = 2**20
+
+#: A needle's point lies so many times further from its neighbours' middle than they do.
+NEEDLE = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,6 +67,50 @@ def joined_corners(triangles: Floats) -> npt.NDArray[np.int64]:
     steps = np.rint((points - low) * ((STEPS - 1) / size)).astype(np.int64)
     keys = (steps[:, 0] * STEPS + steps[:, 1]) * STEPS + steps[:, 2]
     return np.unique(keys, return_inverse=True)[1].reshape(-1, 3)
+
+
+def at_spikes(triangles: Floats, least: float) -> npt.NDArray[np.bool_]:
+    """Mark the triangles (n,) that meet in a corner which stands out like a needle.
+
+    Such a corner lies further from the middle of its neighbours than they themselves do, by
+    ``NEEDLE`` times, and further than ``least``: no ridge and no corner of a solid does.
+    """
+    corners = joined_corners(triangles)
+    return _at_needles(triangles, corners, int(corners.max()) + 1, least)
+
+
+@kernel
+def _at_needles(
+    triangles: Floats, corners: npt.NDArray[np.int64], count: int, least: float
+) -> npt.NDArray[np.bool_]:
+    """Mark triangles at needles; each neighbour counts once for every triangle that it shares."""
+    place, middle = np.zeros((count, 3)), np.zeros((count, 3))
+    uses, squares = np.zeros(count), np.zeros(count)
+    for n in range(len(triangles)):
+        for k in range(3):
+            place[corners[n, k]] = triangles[n, k]
+            middle[corners[n, k]] += triangles[n, (k + 1) % 3] + triangles[n, (k + 2) % 3]
+            uses[corners[n, k]] += 2
+    for n in range(len(triangles)):
+        for k in range(3):
+            c = corners[n, k]
+            for beside in range(1, 3):
+                squares[c] += _squared(triangles[n, (k + beside) % 3], middle[c] / uses[c])
+    needle = np.zeros(count, np.bool_)
+    for c in range(count):
+        off = _squared(place[c], middle[c] / uses[c])
+        needle[c] = off > least * least and off > NEEDLE * NEEDLE * squares[c] / uses[c]
+    marked = np.zeros(len(triangles), np.bool_)
+    for n in range(len(triangles)):
+        marked[n] = needle[corners[n, 0]] or needle[corners[n, 1]] or needle[corners[n, 2]]
+    return marked
+
+
+@kernel
+def _squared(one: Floats, other: Floats) -> float:
+    """Return the square of the distance between two points (3,)."""
+    x, y, z = one[0] - other[0], one[1] - other[1], one[2] - other[2]
+    return float(x * x + y * y + z * z)
 
 
 def areas(triangles: Floats) -> Floats:

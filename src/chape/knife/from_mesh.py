@@ -13,7 +13,7 @@ from chape.catalog.files import read_bytes
 from chape.errors import InputError
 from chape.field.distance import distance_to_line
 from chape.field.mesh_file import LARGEST_MESH, is_mesh, mesh_of
-from chape.field.pieces import gap_between, pieces_of
+from chape.field.pieces import at_spikes, gap_between, pieces_of
 from chape.field.silhouette import silhouette_of
 from chape.knife.file_mesh import Keep
 from chape.knife.grinds import bevel_reach
@@ -96,7 +96,7 @@ def measure_mesh(
         mesh = mesh_of(read_bytes(path, LARGEST_MESH))
         triangles, left_out = knife_pieces(mesh.triangles, table.keep)
         factor, guessed = unit_of(triangles, mesh.in_mm, table.unit)
-        laid = lay(triangles * factor, table, edges)
+        laid = _laid(triangles * factor, table, edges)
         outline = _outline(laid.triangles)
         halves = halves_of(laid.triangles, outline, spacing)
     except InputError as error:
@@ -112,6 +112,18 @@ def measure_mesh(
         *(outline, halves.half, band, laid.blade_length, bevel),
         *(laid.tip, laid.edge, halves.apart, remarks),
     )
+
+
+def _laid(triangles: Floats, table: MeshTable, edges: Edges) -> Laid:
+    """Lay a mesh, needles of the scan left out: holes, where they stood."""
+    laid = lay(triangles, table, edges)
+    reach = laid.triangles[:, :, 0]
+    # The knife's own tip is a needle too.
+    away = (reach.min(axis=1) > TIP_KEPT) & (reach.max(axis=1) < reach.max() - TIP_KEPT)
+    needles = at_spikes(laid.triangles, SPECK_LENGTH) & away
+    if not needles.any():
+        return laid
+    return lay(triangles[~needles], table, edges)
 
 
 def mesh_path(table: MeshTable, folder: Path | None) -> Path:
