@@ -63,8 +63,8 @@ CLOSE_LINES = 3
 #: The tip is tried at so many places between two nodes of the map, each way.
 TRIED = 4
 
-#: Ends of lines nearer than this many step-overs are joined along the surface.
-JOIN = 4.0
+#: Ends of lines nearer than this are joined along the surface, mm: quicker than to rise and sink.
+JOIN = 8.0
 
 #: First points along a join, mm: it crosses from one height to another.
 JOIN_STEP = 0.3
@@ -214,9 +214,8 @@ def _cut(way: _Way, runs: list[Floats]) -> Track:
     track = Track(way.safe)
     if not runs:
         return track
-    near = JOIN * way.cutter.step
     joins = [
-        np.array([before[-1], after[0]]) if 0 < np.hypot(*(after[0] - before[-1])) <= near else None
+        np.array([before[-1], after[0]]) if 0 < np.hypot(*(after[0] - before[-1])) <= JOIN else None
         for before, after in pairwise(runs)
     ]
     paths = way.follow(runs, FIRST_STEP)
