@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from chape.errors import InputError, OutputError
 from chape.fit.check_stock import check_stock
 from chape.fit.stock import stock_fit
 from chape.knife.read import read_knife
+from chape.knife.thickness import edge_band, half_thickness
 from chape.sheath.design import design_sheath
 from chape.sheath.model import SheathChoices
 from measured_camp import camp_file, camp_ring, save, side_pixels
@@ -78,9 +80,7 @@ def test_its_sheath_clears_the_real_knife(measured):
     """The uncertainty grew every clearance: the true knife has all the room that was asked for."""
     folder, _ = measured
     knife = read_knife(folder / "knife.toml", 0.8)
-    tables = tomllib.loads((DEMO / "camp-sheath.toml").read_text("utf-8"))
-    choices = SheathChoices.model_validate({**tables["sheath"], "spacing": 0.8})
-    sheath = design_sheath(knife, choices, catalog())
+    sheath = design_sheath(knife, sheath_choices(), catalog())
     own = stock_fit(camp_sheath(0.8), camp_knife(0.8))
     real = stock_fit(sheath, camp_knife(0.8))
     assert {finding.code for finding in check_stock(real, 0.3)} <= {"stock-fits", "stock-loose"}
@@ -88,6 +88,36 @@ def test_its_sheath_clears_the_real_knife(measured):
     on_blade = real.points[:, 0] < 105
     own_blade = own.points[:, 0] < 105
     assert np.quantile(real.room[on_blade], 0.02) >= np.quantile(own.room[own_blade], 0.02) - 0.05
+
+
+def sheath_choices():
+    tables = tomllib.loads((DEMO / "camp-sheath.toml").read_text("utf-8"))
+    return SheathChoices.model_validate({**tables["sheath"], "spacing": 0.8})
+
+
+def measured_small(by, uncertainty):
+    """The camp knife as a picture would show it that makes it smaller by so much all round."""
+    true, file = camp_knife(0.8), camp_file()
+    small = true.outline.buffer(-by)
+    small = shapely.affinity.translate(small, -small.bounds[0], 0)
+    return replace(
+        true,
+        outline=small,
+        half=half_thickness(small, file, 0.8),
+        edge_band=edge_band(small, file),
+        uncertainty=uncertainty,
+    )
+
+
+@pytest.mark.parametrize(("uncertainty", "clears"), [(0.5, True), (0.0, False)])
+def test_a_knife_measured_too_small_still_has_its_room(uncertainty, clears):
+    """Within the stated uncertainty the real knife is cleared; unstated, the error is missing."""
+    own = stock_fit(camp_sheath(0.8), camp_knife(0.8))
+    sheath = design_sheath(measured_small(0.4, uncertainty), sheath_choices(), catalog())
+    real = stock_fit(sheath, camp_knife(0.8))
+    blade = [np.quantile(fit.room[fit.points[:, 0] < 105], 0.02) for fit in (real, own)]
+    assert (blade[0] >= blade[1]) == clears
+    assert (real.edge.least >= own.edge.least) == clears
 
 
 def test_nothing_is_written_over(measured):

@@ -26,6 +26,11 @@ def with_card(noted=150.0, lid=0.9):
     return scan([knife, card], noted=noted, lid=lid)
 
 
+@cache
+def measured_with_card():
+    return measure_scan(with_card())
+
+
 def off(measured, dpi=150.0):
     """How far the outline lies from where it was drawn, mm, on the scan itself."""
     seen = measured.to_pixels(shapely.get_coordinates(measured.outline.exterior)) + 0.5
@@ -35,7 +40,7 @@ def off(measured, dpi=150.0):
 
 
 def test_a_scan_with_a_card_is_true_to_a_fifth_of_a_millimetre():
-    measured = measure_scan(with_card())
+    measured = measured_with_card()
     assert measured.length == pytest.approx(TRUE.outline.bounds[2], abs=0.3)
     assert np.percentile(off(measured), 95) < 0.2
     (remark,) = measured.remarks
@@ -46,7 +51,7 @@ def test_a_scan_with_a_card_is_true_to_a_fifth_of_a_millimetre():
 
 
 def test_the_outline_lies_where_the_picture_shows_it():
-    measured = measure_scan(with_card())
+    measured = measured_with_card()
     tip = measured.to_pixels(np.array([[0.0, measured.outline.exterior.coords[0][1]]]))
     assert np.abs(tip).max() < 900
     corners = shapely.get_coordinates(measured.outline.exterior)
@@ -81,7 +86,7 @@ def test_without_a_card_the_scale_is_not_sure():
     assert measured.length == pytest.approx(TRUE.outline.bounds[2], abs=0.3)
     assert measured.remarks[0].code == "scan-unchecked"
     assert measured.scale_error == 0.005
-    assert measured.uncertainty > measure_scan(with_card()).uncertainty
+    assert measured.uncertainty > measured_with_card().uncertainty
 
 
 @pytest.mark.parametrize("corner", [0.0, 9.0])
