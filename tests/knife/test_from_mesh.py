@@ -11,6 +11,7 @@ from scipy.spatial import ConvexHull
 from shapely import affinity
 
 from chape.errors import InputError
+from chape.field.pieces import joined_corners
 from chape.knife.compare import best_fit, signed_distance
 from chape.knife.file_mesh import Heading, Keep, MeshTable
 from chape.knife.from_mesh import DEFAULT_BEVEL, knife_pieces, measure_mesh
@@ -45,7 +46,7 @@ def codes(knife) -> set[str]:
     return {remark.code for remark in knife.remarks}
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_any_pose_gives_the_same_knife(tmp_path, seed):
     turn = any_turn(seed)
     knife = measured(tmp_path, whole_knife() @ turn.T + [30.0, -80.0, 200.0])
@@ -258,9 +259,9 @@ def test_needles_of_a_scan_are_left_out(tmp_path):
         ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
         parts = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
         triangles = np.concatenate([np.stack(part, axis=1) for part in parts])
-    corners = np.unique(np.round(triangles.reshape(-1, 3), 6), axis=0, return_inverse=True)[1]
+    corners = joined_corners(triangles)
     random = np.random.default_rng(5)
-    moves = np.zeros((corners.max() + 1, 3))
+    moves = np.zeros((int(corners.max()) + 1, 3))
     # Near tip and butt a needle may be the knife's own.
     x = np.zeros(len(moves))
     x[corners.ravel()] = triangles.reshape(-1, 3)[:, 0]
