@@ -38,6 +38,9 @@ GUARD_NEAR = 4.0
 #: of one knife.
 LENGTHS_APART, NOT_THE_SAME = 1.0, 0.05
 
+#: A blade that seems thicker than this, mm, is seen from its side.
+THICKEST_BLADE = 12.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SpineThickness:
@@ -104,6 +107,13 @@ def spine_of_picture(picture: Picture, setting: Setting, side: Measured) -> Spin
     columns = columns_of(seen.outline)
     # The butt is seen well in both; the tip may be too thin to be seen from above.
     x, thickness = columns.x - apart, columns.high - columns.low
+    on_blade = (x > 0) & (x < side.landmarks.blade_length)
+    if float(np.nanmedian(thickness[on_blade])) > THICKEST_BLADE:
+        raise InputError(
+            "this is no picture from above the spine: the blade is "
+            f"{float(np.nanmedian(thickness[on_blade])):.0f} mm wide in it",
+            mend="Stand the knife on its edge, and take the picture from straight above",
+        )
     sure = 2 * seen.residual + seen.scale_error * float(np.nanmax(thickness))
     remarks = [remark for remark in seen.remarks if remark.code == "photo-edge-faint"]
     return SpineThickness(

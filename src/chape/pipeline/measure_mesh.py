@@ -128,6 +128,6 @@ def _measured(knife: Knife) -> Measured:
 
 def _shaded(half: HeightField) -> Picture:
     share = half.z / max(float(half.z.max()), 1e-9)
-    grey = np.where(half.z > 0, 70 + 170 * np.sqrt(share), 246.0)[::-1]
+    grey = np.where(half.z > 0, 70 + 170 * np.sqrt(share), 255.0)[::-1]
     pixels = np.repeat(np.rint(grey)[..., None], 3, axis=2).astype(np.uint8)
     return Picture(np.ascontiguousarray(pixels), None, None)
