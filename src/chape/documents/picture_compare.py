@@ -92,7 +92,9 @@ def stock_picture(fit: StockFit, unit: LengthUnit = LengthUnit.MM) -> Sketch:
     words = "in the sheet by" if fit.room[k] < 0 else "least room"
     _mark(sketch, fit.points[k, :2], f"{words} {show_length(abs(float(fit.room[k])), unit)}")
     x, y, _ = fit.edge.places[fit.edge.worst]
-    _mark(sketch, np.array([x, y]), f"edge {show_length(fit.edge.least, unit)} from the sheet")
+    far = show_length(abs(fit.edge.least), unit)
+    words = f"edge {far} from the sheet" if fit.edge.least >= 0 else f"edge in the sheet by {far}"
+    _mark(sketch, np.array([x, y]), f"{words}, drawn by {fit.edge.travel[fit.edge.worst]:.0f} mm")
     rows = (
         (f"{knife.name}: filled, full line", palette.COPPER),
         (f"{fit.own.name}, for which the sheath was made: broken line", palette.STEEL_DARK),
