@@ -8,6 +8,7 @@ import shapely
 
 from chape.catalog.read import catalog
 from chape.errors import CannotMakeError, InputError
+from chape.field.envelope import Body, closing
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.sheath.model import HoleUse
@@ -44,9 +45,23 @@ def test_the_seat_of_a_wedge_is_its_offset():
     # z = x tan 60: moved inwards by 0.5 mm along its normal it falls by 0.5 / cos 60 = 1 mm.
     slope = np.tan(np.radians(60))
     surface = HeightField.of(Grid.over(0, 0, 20, 6, 0.5), lambda x, _: slope * x)
-    seat = seat_under(surface, 0.5)
+    seat = seat_under(surface, 0.5, 3.0)
     fall = (surface.z - seat.z)[3:-3, 8:-8]
     assert fall == pytest.approx(1.0, abs=1e-6)
+
+
+def test_a_ball_of_the_fillet_reaches_the_foot_of_the_seat():
+    slope = np.tan(np.radians(80))
+    grid = Grid.over(0, 0, 24, 8, 0.2)
+    wall = HeightField.of(grid, lambda x, _: np.clip(slope * (x - 10), 0, 8))
+    formed, ball = closing(wall, Body.ball(3.0)), Body.ball(3.0)
+    seat = seat_under(formed, 0.2, 3.0)
+    # The offset alone, cut off at the flange plane, leaves a crease: 0.2 (1 - sin 20 deg) deep.
+    tight = seat_under(formed, 0.2, 0.1)
+    foot = (seat.z < 1.5) & (wall.z < 1.5)
+    assert (closing(tight, ball).z - tight.z)[foot].max() > 0.1
+    assert (closing(seat, ball).z - seat.z)[foot].max() < 0.04
+    assert (seat.z <= formed.z + 1e-9).all()
 
 
 def test_flanges_lie_on_the_seat_and_the_groove_is_below_them():

@@ -15,7 +15,7 @@ import shapely
 from scipy import ndimage
 
 from chape.errors import CannotMakeError
-from chape.field.envelope import Body, erode
+from chape.field.envelope import Body, erode, locate
 from chape.field.outline import fit_outline, offset
 from chape.tolerances import FLATTEN
 from chape.tooling.boards import board_pins
@@ -62,7 +62,8 @@ def make_fixture(
     z_bottom = -choices.plate
     radius = trim_cutter / 2
     paths = tuple(_trim_path(pattern, radius) for pattern in layout.patterns)
-    seat = seat_under(_without_run_on(layout.formed, paths), choices.seat_clearance)
+    formed = _without_run_on(layout.formed, paths)
+    seat = seat_under(formed, choices.seat_clearance, layout.sheath.choices.fillet)
     floor = -choices.relief_depth
     surface = _relieved(seat, paths, choices.relief_width, floor)
     keep_out = keep_out_radius(screw, trim_cutter)
@@ -170,13 +171,38 @@ def _least_edge_distance(layout: Layout) -> float:
     return min(distances, default=float("inf"))
 
 
-def seat_under(formed: HeightField, clearance: float) -> HeightField:
-    """Return the formed surface moved inwards by ``clearance`` mm, never below the flange plane."""
+def seat_under(formed: HeightField, clearance: float, fillet: float) -> HeightField:
+    """Return the formed surface moved inwards by ``clearance`` mm, never below the flange plane.
+
+    The flange plane cuts the lowest part of the foot's fillet off, and leaves a crease there that
+    no ball reaches. So the foot is filled again to a fillet of ``fillet`` mm: the sheath's own one,
+    no more than the clearance nearer to the wall than it, so that the sheath still goes on.
+    """
     if clearance == 0:
         return formed
     ball = Body(0.0, clearance, float("inf"), clearance, lift=clearance)
     inwards = erode(formed, ball)
-    return formed.with_z(np.maximum(0.0, inwards.z))
+    creased = formed.with_z(np.maximum(0.0, inwards.z))
+    return _filled_foot(creased, formed, fillet)
+
+
+def _filled_foot(creased: HeightField, formed: HeightField, fillet: float) -> HeightField:
+    """Return the surface as a ball leaves it along the feet of its walls, no higher than formed."""
+    grid = creased.grid
+    room = fillet / grid.spacing + 1
+    level = creased.z <= 0
+    near = ndimage.distance_transform_edt(level) <= room
+    foot = near & (creased.z < fillet) & (ndimage.distance_transform_edt(~level) <= room)
+    if not foot.any():
+        return creased
+    around = ndimage.distance_transform_edt(~foot) <= room
+    x, y = grid.mesh()
+    ball = Body.ball(fillet)
+    tips = np.full(grid.shape, float(creased.z.max()) + 2 * fillet)
+    tips[around] = locate(creased, np.column_stack([x[around], y[around]]), ball)
+    filled = creased.z.copy()
+    filled[foot] = -locate(creased.with_z(-tips), np.column_stack([x[foot], y[foot]]), ball)
+    return creased.with_z(np.clip(filled, creased.z, np.maximum(creased.z, formed.z)))
 
 
 def _trim_path(pattern: Outline, radius: float) -> Outline:
