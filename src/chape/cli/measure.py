@@ -69,12 +69,15 @@ def measure(path: Path, typed: Typed, *, as_json: bool) -> int:
         raise InputError(f'found --unit "{typed.unit}"', mend='Write "mm" or "inch"')
     _check_paper(typed.paper)
     unit, day = LengthUnit(typed.unit), _day(typed.day)
+    if path.is_dir():
+        raise InputError("this is a folder", mend="Name the picture inside it", file=path)
     folder = typed.out or path.with_suffix("")
     with progress(quiet=as_json) as watch:
         from chape.field.mesh_file import is_mesh
+        from chape.knife.write import DRAWING
         from chape.pipeline.measured import KNIFE, OVERLAY, refuse_taken, write_measured
 
-        refuse_taken(folder, (KNIFE, OVERLAY))
+        refuse_taken(folder, (KNIFE, DRAWING, OVERLAY))
         watch("Find the knife")
         if is_mesh(path):
             found = _mesh(path, typed, day, unit)

@@ -198,7 +198,7 @@ def _refuse_poor(camera: Camera, markers: Markers) -> None:
     if camera.residual * pixel > MOST_ASTRAY:
         raise InputError(
             f"the markers lie {camera.residual * pixel:.2f} mm from where a flat sheet shows them",
-            mend="Tape the sheet flat on a board",
+            mend="Tape the sheet flat on a board; where it is printed on letter paper, say so",
         )
     if markers.paper > BURNT:
         raise InputError(

@@ -15,7 +15,7 @@ from chape.errors import InputError
 from chape.knife.caliper import Disagreement, caliper_rows, corrected
 from chape.knife.check import check_knife
 from chape.knife.file import Direction, KnifeFile
-from chape.knife.from_photo import Setting, measure_picture
+from chape.knife.from_photo import FEWEST_MARKERS, Setting, measure_picture
 from chape.knife.from_scan import measure_scan
 from chape.knife.laying import Said
 from chape.knife.markers import find_markers
@@ -112,11 +112,16 @@ def measure_file(path: Path, asked: Asked) -> Measurement:
     spine, handle, differ = _thickness(measured, tables, seen)
     more = () if seen is None else seen.remarks
     told = Told(
-        (asked.name or path.stem)[:80], f"{measured.how} {path.name}"[:200],
+        _name(asked.name) or path.stem[:80], f"{measured.how} {path.name}"[:200],
         asked.day or picture.taken,
         asked.edges, spine, handle,
     )  # fmt: skip
     return _whole(measured, told, asked.unit, differ, more)
+
+
+def _name(name: str | None) -> str:
+    """Return a name in one line."""
+    return " ".join((name or "").split())[:80]
 
 
 def _caliper_tables(asked: Asked) -> dict[str, Rows]:
@@ -140,6 +145,12 @@ def _caliper_tables(asked: Asked) -> dict[str, Rows]:
 
 def _measured(picture: Picture, asked: Asked, said: Said, handle: Rows) -> Measured:
     if asked.dpi is not None:
+        if len(find_markers(picture).corners) >= FEWEST_MARKERS:
+            raise InputError(
+                "this is a photograph on the reference sheet, which has no dots per inch",
+                mend="Leave out --dpi",
+                field="dpi",
+            )
         return measure_scan(picture, asked.dpi, said)
     if picture.focal_35 is None and picture.dpi is not None and not find_markers(picture).corners:
         return measure_scan(picture, None, said)
