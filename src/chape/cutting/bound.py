@@ -22,7 +22,6 @@ import numpy as np
 
 from chape.catalog.read import catalog
 from chape.cutting.choose import finishing_cutter, roughing_cutter
-from chape.cutting.finish import SCALLOP
 from chape.cutting.rates import rates_for, step_over
 from chape.cutting.rough import STEP_SHARE
 
@@ -86,6 +85,6 @@ def least_time(setup: Setup) -> Bound | None:
     finished = inside & (depth > 0) & (slope > LEVEL)
     area = float(np.hypot(1, slope[finished]).sum() * cell)
     removal = roughing.depth * 2 * flat.radius * STEP_SHARE * roughing.feed
-    covering = step_over(ball.radius, SCALLOP) * finishing.feed
+    covering = step_over(ball.radius, setup.scallop) * finishing.feed
     numbers = (flat.number, ball.number)
     return Bound(volume, area, 60 * volume / removal, 60 * area / covering, numbers)

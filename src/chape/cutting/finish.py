@@ -33,9 +33,6 @@ if TYPE_CHECKING:
 
 Mask = npt.NDArray[np.bool_]
 
-#: Ridge left between two lines, mm.
-SCALLOP = 0.02
-
 #: Where steep ends and shallow begins, radians.
 SPLIT = pi / 4
 
@@ -45,10 +42,10 @@ OVERLAP = 0.4
 #: The ball is sent where it would take off more than this, mm.
 WORTH = 0.01
 
-#: Where this much is left along the normal after all other lines, close ones follow, mm, if
-#: somewhere near it is the second figure.
-LEFT = 0.03
-MUCH_LEFT = 0.06
+#: Where this much is left along the normal after all other lines, close ones follow, if somewhere
+#: near it is the second figure: at least so many mm, and so many times the ridge that is wanted.
+LEFT = 0.03, 1.5
+MUCH_LEFT = 0.06, 3.0
 
 #: Steep ground of fewer nodes is cut with the shallow around it, and the other way round.
 SPECK = 12
@@ -72,10 +69,11 @@ JOIN_STEP = 0.3
 
 @dataclass(frozen=True, slots=True)
 class Ball:
-    """The cutter that finishes: radius, mm, and its rates."""
+    """The cutter that finishes: radius, mm, its rates, and the ridge it may leave, mm."""
 
     radius: float
     rates: Rates
+    scallop: float
 
     @property
     def body(self) -> Body:
@@ -85,7 +83,7 @@ class Ball:
     @property
     def step(self) -> float:
         """Distance of lines on the level, and of contours on an upright wall, mm."""
-        return step_over(self.radius, SCALLOP)
+        return step_over(self.radius, self.scallop)
 
 
 def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> list[Track]:
@@ -157,7 +155,8 @@ def _again(surface: HeightField, standing: HeightField, reach: HeightField, cutt
     """Return the nodes of the map around what is left that the ball can reach and is worth it."""
     grid, coarse = surface.grid, reach.grid
     left = left_over(standing, surface, surface)
-    rows, columns = np.nonzero(_widened(_on_map(left > LEFT, grid, coarse), 1))
+    some, much_left = (max(least, share * cutter.scallop) for least, share in (LEFT, MUCH_LEFT))
+    rows, columns = np.nonzero(_widened(_on_map(left > some, grid, coarse), 1))
     # The tip is tried on a lattice so close that it stands in every valley.
     offset = coarse.spacing * (np.arange(TRIED) / TRIED - 0.5)
     x = (coarse.x[columns, None, None] + offset[None, :, None] + 0 * offset).ravel()
@@ -167,8 +166,8 @@ def _again(surface: HeightField, standing: HeightField, reach: HeightField, cutt
     left = np.minimum(
         left, left_over(standing, standing_under(standing, tips, cutter.radius), surface)
     )
-    much = _on_map(left > MUCH_LEFT, grid, coarse)
-    around = _widened(_on_map(left > LEFT, grid, coarse), 1)
+    much = _on_map(left > much_left, grid, coarse)
+    around = _widened(_on_map(left > some, grid, coarse), 1)
     labels, count = ndimage.label(around, structure=np.ones((3, 3)))
     chosen = np.zeros(count + 1, dtype=np.bool_)
     chosen[labels[much]] = True

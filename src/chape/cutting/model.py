@@ -116,6 +116,7 @@ class Setup:
         material: of the piece; None where it is not known.
         grip: how hard it is held; None where it is not known.
         fixture: the one the program is for, in words; empty for a plate without one.
+        scallop: ridge that may stay between two lines of the finishing cutter, mm.
         left, front: the piece's front-left corner, mm; the origin for all that chape plans itself.
     """
 
@@ -141,6 +142,7 @@ class Setup:
     material: CutMaterial | None = None
     grip: Grip | None = None
     fixture: str = ""
+    scallop: float = 0.02
 
     @property
     def box(self) -> tuple[float, float, float, float]:

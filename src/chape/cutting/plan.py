@@ -204,7 +204,7 @@ def _finish(planner: _Planner, surface: HeightField) -> list[Operation]:
         return []
     tool = planner.tool(finishing_cutter(planner.setup.cutters))
     standing = planner.ground.field
-    ball = Ball(tool.cutter.radius, tool.rates)
+    ball = Ball(tool.cutter.radius, tool.rates, planner.setup.scallop)
     titles = (
         "Finish steep walls in contours",
         "Finish along the feet of walls",

@@ -58,9 +58,15 @@ def setups_of(request: Request, mould: Mould, fixture: Fixture) -> tuple[Setup, 
     seated = fixture_setup(fixture, machine, cutters, offset)
     trim = trim_setup(fixture, machine, cutters, offset, spring_pass=file.machine.spring_pass)
     return (
-        replace(top, material=plate, grip=held(file.mould.hold, top)),
+        replace(top, material=plate, grip=held(file.mould.hold, top), scallop=file.mould.scallop),
         replace(back, material=plate, grip=held(file.mould.hold_back, back, level=False)),
-        replace(seated, material=seat, grip=held(file.fixture.hold, seated), fixture=name),
+        replace(
+            seated,
+            material=seat,
+            grip=held(file.fixture.hold, seated),
+            fixture=name,
+            scallop=file.fixture.scallop,
+        ),
         replace(
             trim,
             material=catalog.material(fixture.layout.sheath.sheet.material),

@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from chape.sheath.model import Sheath
 
 
+#: A ridge between two finishing lines, mm: finer takes more hours than any sheet shows, coarser is
+#: seen as a leftover.
+Scallop = Annotated[PositiveLength, Field(ge=0.002, le=0.1)]
+
+
 class BlankChoices(Record):
     """The ``[blank]`` table: the sheet blank that goes over the mould.
 
@@ -45,6 +50,7 @@ class MouldChoices(Record):
     Attributes:
         plate: thickness of the plate below the flange plane, mm.
         allowance: stock above the highest feature before cutting, mm.
+        scallop: ridge left between two lines of the finishing cutter, mm.
         vent_pitch_most: no two vents along a foot further apart, mm.
         shrink: net shrinkage the mould is scaled up for; None takes the sheet's own figure.
         groove_width, groove_depth: back grooves, mm.
@@ -58,6 +64,7 @@ class MouldChoices(Record):
 
     plate: PositiveLength = 25.0
     allowance: PositiveLength = 1.0
+    scallop: Scallop = 0.02
     vent_pitch_most: PositiveLength = 25.0
     shrink: Annotated[float, Field(ge=-0.02, le=0.05)] | None = None
     groove_width: PositiveLength = 3.0
@@ -75,6 +82,7 @@ class FixtureChoices(Record):
     Attributes:
         plate: thickness of the plate below the flange plane, mm.
         allowance: stock above the highest feature before cutting, mm.
+        scallop: ridge left between two lines of the finishing cutter, mm.
         seat_clearance: between the formed sheath's inside and the seat, mm.
         relief_depth, relief_width: groove under the outline that the trim cutter runs in, mm.
         screw: name of the hold-down screw in the catalogue.
@@ -88,6 +96,7 @@ class FixtureChoices(Record):
 
     plate: PositiveLength = 25.0
     allowance: PositiveLength = 1.0
+    scallop: Scallop = 0.02
     seat_clearance: Length = 0.2
     relief_depth: PositiveLength = 2.0
     relief_width: PositiveLength = 9.0
