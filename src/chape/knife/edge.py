@@ -158,8 +158,10 @@ def _slope(light: Floats, width: float, apart: float) -> Floats:
 def _path(score: Floats, sharp: Floats) -> npt.NDArray[np.intp]:
     """Return the column of the edge for each place round the ring, (n,)."""
     count, columns = score.shape
-    # The outer of two clear edges is the knife's: a bevel's line lies within its edge.
-    gain = score + 0.04 * COARSE * np.arange(columns)
+    # The outer of two clear edges is the knife's: a bevel's line lies within its edge. Where all is
+    # faint, the outer is no better.
+    clear = (score >= 1.0).sum(axis=1, keepdims=True) > 1
+    gain = score + clear * 0.04 * COARSE * np.arange(columns)
     start = int(np.argmax(sharp.max(axis=1)))
     gain = np.roll(gain, -start, axis=0)
     pinned = int(np.argmax(gain[0] + 1e-6 * np.roll(sharp, -start, axis=0)[0]))
@@ -231,8 +233,10 @@ def _noise_of(light: Floats, width: float, apart: float) -> float:
 
 
 def _excess(light: Floats, width: float) -> Floats:
-    """Return the sharp change of light across the ring less the soft, (n, t, 3)."""
-    excess: Floats = _slope(light, width, FINE) - DISCOUNT * _slope(light, SOFT, FINE)
+    """Return the sharp change of light across the ring less the soft, (n, t, 3); none below it."""
+    sharp = _slope(light, width, FINE)
+    soft = DISCOUNT * _size(_slope(light, SOFT, FINE)) / np.maximum(_size(sharp), 1e-12)
+    excess: Floats = sharp * np.maximum(1 - soft, 0.0)[..., None]
     return excess
 
 

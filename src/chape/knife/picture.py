@@ -30,8 +30,6 @@ LARGEST_FILE, MOST_PIXELS = 80_000_000, 120_000_000
 #: A picture with fewer pixels along its shorter side shows too little of a knife.
 FEWEST = 600
 
-Pixels = "npt.NDArray[np.uint8]"
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
@@ -70,7 +68,7 @@ def read_picture(path: Path) -> Picture:
             opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "TIFF", "HEIF"))
         _check_size(opened.size, path)
         noted = _noted(opened)
-        upright = ImageOps.exif_transpose(opened).convert("RGB")
+        upright = _eight_bits(ImageOps.exif_transpose(opened)).convert("RGB")
     except UnidentifiedImageError:
         raise InputError(
             "this is no picture chape can read",
@@ -81,9 +79,18 @@ def read_picture(path: Path) -> Picture:
         if isinstance(error, InputError):
             raise
         raise InputError(
-            f"the picture is damaged ({error})", mend="Copy it anew from the phone", file=path
+            f"the picture is damaged ({' '.join(str(error).split())})",
+            mend="Copy it anew from the phone",
+            file=path,
         ) from None
     return Picture(np.asarray(upright, dtype=np.uint8), *noted)
+
+
+def _eight_bits(picture: Image.Image) -> Image.Image:
+    """Return the upper eight of 16 bits, as scanners write; the library would cut those off."""
+    if not picture.mode.startswith("I;16"):
+        return picture
+    return Image.fromarray((np.asarray(picture) >> 8).astype(np.uint8))
 
 
 def _check_size(size: tuple[int, int], path: Path) -> None:
