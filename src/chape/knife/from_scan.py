@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 COARSEST, FINEST = 75.0, 2400.0
 
 #: The knife is looked for on pixels about this wide, mm.
-STEP = 0.1
+STEP = 0.2
 
 #: A scanner's optics blur an edge by about this, mm, as a bell's standard deviation.
 BLUR = 0.08
@@ -144,7 +144,7 @@ def _remark(card: Card | None) -> Finding:
             100 * CARD_SPREAD,
             "%",
         )
-    share = 100 * (card.scale - 1)
+    share = round(100 * (card.scale - 1), 3)
     so = f"so the scan is taken {abs(share):.2f} % {'larger' if share > 0 else 'smaller'}"
     return Finding(
         "scan-scale",

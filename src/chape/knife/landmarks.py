@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
 
 
-#: Columns an outline is looked at by, mm.
-COLUMN = 0.25
+#: Columns an outline is looked at by, mm; what is narrower than half of so many is no landmark.
+COLUMN, SPECK = 0.25, 13
 
 #: A side turns by this at the blade's end, degrees, over this share of the length to both sides;
 #: the end lies between these shares of the knife.
@@ -194,7 +194,11 @@ def _blade_end(columns: Columns) -> tuple[float, str]:
     """Return where a side of the blade first turns sharply, mm, and a doubt where none does."""
     x = columns.x
     butt = float(x[-1] + x[0])
-    turn = np.maximum(*(_turn(x, side, TURN_OVER * butt) for side in (columns.low, columns.high)))
+    # What is narrower than a guard, such as a speck beside the blade, is passed over.
+    sides = [
+        ndimage.median_filter(side, SPECK, mode="nearest") for side in (columns.low, columns.high)
+    ]
+    turn = np.maximum(*(_turn(x, side, TURN_OVER * butt) for side in sides))
     least, most = (share * butt for share in BLADE_SHARES)
     sharp = np.flatnonzero((turn > TURNS) & (x > least) & (x < most))
     if len(sharp) == 0:
