@@ -47,7 +47,7 @@ def test_a_scan_with_a_card_is_true_to_a_fifth_of_a_millimetre():
     assert remark.code == "scan-scale"
     assert abs(remark.measured) < 0.05
     assert off(measured).max() < measured.uncertainty
-    assert measured.landmarks.blade_length == pytest.approx(BLADE, abs=4)
+    assert measured.landmarks.blade_length == pytest.approx(BLADE, abs=1.5)
 
 
 def test_the_outline_lies_where_the_picture_shows_it():

@@ -44,7 +44,7 @@ def test_a_known_knife_is_laid_as_it_was_drawn(name, mirrored, angle):
     # x runs along the blade's straightest side, a fifth of a degree from the drawing's at most.
     assert shapely.hausdorff_distance(laid.outline.exterior, drawn.exterior) < 1.0
     assert laid.outline.area == pytest.approx(drawn.area, rel=1e-6)
-    assert laid.landmarks.blade_length == pytest.approx(knife.blade_length, abs=3.0)
+    assert laid.landmarks.blade_length == pytest.approx(knife.blade_length, abs=1.0)
     assert laid.landmarks.guard is not None
     assert laid.doubts == ()
 

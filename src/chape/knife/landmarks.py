@@ -29,6 +29,9 @@ COLUMN, SPECK = 0.25, 13
 #: the end lies between these shares of the knife.
 TURNS, TURN_OVER, BLADE_SHARES = 16.0, 0.025, (0.25, 0.85)
 
+#: Lines this long tell where a side steps, mm.
+STEP_OVER = 1.0
+
 #: Where nothing shows, the blade is taken as this share of the knife.
 USUAL_BLADE = 0.52
 
@@ -207,7 +210,10 @@ def _blade_end(columns: Columns) -> tuple[float, str]:
     place = int(sharp[0])
     while place + 1 < len(turn) and turn[place + 1] >= turn[place]:
         place += 1
-    return float(x[place]), ""
+    # Lines so long see a step before they reach it: short ones tell where it is.
+    fine = np.maximum(*(_turn(x, side, STEP_OVER) for side in sides))
+    near = (x > x[place] - STEP_OVER) & (x < x[place] + TURN_OVER * butt)
+    return float(x[near][np.argmax(fine[near])]), ""
 
 
 def _turn(x: Floats, side: Floats, over: float) -> Floats:
