@@ -13,6 +13,8 @@ from chape.knife.landmarks import find_landmarks
 from chape.knife.laying import Said, lay_outline
 from chape.knife.model import Edges
 from chape.knife.read import read_knife
+from knife.blades import BLADES, HANDLES
+from knife.blades import outline as blade_outline
 from specimens import camp_knife, slender_knife
 
 PLOVER = Path(__file__).parents[2] / "examples/drawn-knife/knife.toml"
@@ -64,6 +66,20 @@ def test_any_pose_gives_the_same_knife(angle, mirrored, name):
     assert shapely.hausdorff_distance(
         shapely.Polygon(back).exterior, shapely.Polygon(seen).exterior
     ) == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize("blade", BLADES)
+@pytest.mark.parametrize("handle", HANDLES)
+def test_tip_and_edge_of_many_kinds_are_found_or_doubted(blade, handle):
+    """A wrong edge without a doubt would cut the sheath for the mirror image."""
+    ring = blade_outline(blade, handle)
+    laid = lay_outline(posed(ring, 2.0, mirrored=True))
+    back = laid.to_knife(posed(np.array([ring[0], (60.0, 0.0), (60.0, 24.0)]), 2.0, mirrored=True))
+    assert back[0, 0] < 5, "the tip"
+    assert laid.landmarks.blade_length == pytest.approx(100.0, abs=3.5)
+    wrong = back[1, 1] > back[2, 1]
+    assert not wrong or any("edge" in doubt for doubt in laid.doubts)
+    assert not wrong or (blade in {"sheepsfoot", "straight edge"} and handle == "stick")
 
 
 def test_the_person_decides_what_is_tip_and_edge():

@@ -34,6 +34,13 @@ END_DEPTHS = (0.015, 0.03, 0.06, 0.1)
 #: A guess is weak where the signs for it are smaller than this, as a logarithm of a ratio.
 WEAK = 0.25
 
+#: What the blade's belly says counts for no more than this, for a sheepsfoot's says the contrary of
+#: what the handle says, and the handle is right.
+BELLY = 0.7
+
+#: A tip this near to the line of a side, as a share of the blade's width, lies on it.
+STRAIGHT_TO_TIP = 0.2
+
 #: Unevenness of a side below this is measuring noise, mm.
 EVEN = 1.5
 
@@ -192,8 +199,13 @@ def _edge_down(
     behind = (x > 0.9 * blade_length) & (x < 0.95 * x[-1])
     below, above = (float(np.abs(np.diff(side[behind])).sum()) for side in (low, high))
     grip = float(np.log((below + EVEN) / (above + EVEN)))
-    sign = float(np.clip(belly, -1, 1) + np.clip(grip, -1.5, 1.5))
+    sign = float(np.clip(belly, -BELLY, BELLY) + grip)
     weak = abs(sign) < WEAK or (belly * grip < 0 and min(abs(belly), abs(grip)) > WEAK)
+    # A blade with one side straight to the tip may be of either kind: that side may be either.
+    blade = x < blade_length
+    lowest, highest = float(low[blade].min()), float(high[blade].max())
+    level = (tip - lowest) / (highest - lowest)
+    weak |= abs(grip) < WEAK and not STRAIGHT_TO_TIP <= level <= 1 - STRAIGHT_TO_TIP
     # With two edges either side may be down; the longer side of the guard is taken.
     doubt = "which side is the edge: the outline's two sides are much alike" if weak else ""
     return (turned if sign >= 0 else over), ("" if said.edges is Edges.DOUBLE else doubt)
