@@ -17,8 +17,12 @@ from chape.units import LengthUnit, show_length
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from chape.knife.caliper import Disagreement
     from chape.pipeline.measure import Asked
     from chape.pipeline.measured import Measurement
+
+#: So many differences between caliper and photograph are told one by one.
+MOST_DIFFERENCES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,16 +202,31 @@ def _lines(found: Measurement, unit: LengthUnit) -> list[str]:
         f"{knife.name}: {show(knife.length)} long, {wide} wide at most, blade {blade}",
         f"True to about {show(knife.uncertainty)} all round; every clearance grows by it.",
     ]
-    lines += [
-        f"At {show(each.x)} the {each.part} is {show(each.caliper)} by caliper and "
-        f"{show(each.photo)} in the spine's picture, {show(abs(each.difference))} "
-        f"{'more' if each.difference > 0 else 'less'}; the caliper counts."
-        for each in found.disagreements
-    ]
+    lines += _differences(found.disagreements, unit)
     lines.append("Check with a caliper, from the tip along x:")
     lines += [f"  {words:<28}{show(length):>12}" for words, length in _checks(found, unit)]
     if found.guesses:
         lines.append(f"To be measured yet, and programs wait for it: {', '.join(found.guesses)}")
+    return lines
+
+
+def _differences(found: tuple[Disagreement, ...], unit: LengthUnit) -> list[str]:
+    """Return where caliper and spine photograph differ most, and what the others keep to."""
+    worst = sorted(found, key=lambda each: -abs(each.difference))
+    shown = worst if len(worst) <= MOST_DIFFERENCES + 1 else worst[:MOST_DIFFERENCES]
+    lines = [
+        f"At {show_length(each.x, unit)} the {each.part} is {show_length(each.caliper, unit)} by "
+        f"caliper and {show_length(each.photo, unit)} in the spine's picture, "
+        f"{show_length(abs(each.difference), unit)} {'more' if each.difference > 0 else 'less'}; "
+        "the caliper counts."
+        for each in sorted(shown, key=lambda each: each.x)
+    ]
+    if len(shown) < len(worst):
+        rest = worst[len(shown)]
+        lines.append(
+            f"The other {len(worst) - len(shown)} readings agree within "
+            f"{show_length(abs(rest.difference), unit)}."
+        )
     return lines
 
 

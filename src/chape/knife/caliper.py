@@ -24,6 +24,9 @@ THINNEST, THICKEST = 0.3, 80.0
 #: A reading this far off its part, mm, is taken at the part's end.
 NEAR_END = 4.0
 
+#: A row of the photograph this near to a reading, mm, gives way to it.
+NEAR_ROW = 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
@@ -111,7 +114,8 @@ def corrected(
     read = np.array([row[1] for row in rows])
     seen = np.interp(places, x, thickness)
     bent = thickness - np.interp(x, places, seen - read)
-    merged = {round(float(a), 1): float(b) for a, b in zip(x, bent, strict=True)}
+    apart = np.abs(x[:, None] - places).min(axis=1) >= NEAR_ROW
+    merged = {round(float(a), 1): float(b) for a, b in zip(x[apart], bent[apart], strict=True)}
     merged |= {round(float(a), 1): float(b) for a, b in rows}
     differ = tuple(
         Disagreement(part, float(a), float(b), float(c))

@@ -62,24 +62,31 @@ class SpineThickness:
     blade_end: float | None
     remarks: tuple[Finding, ...]
 
-    def spine_rows(self, blade_length: float) -> Rows:
-        """Return rows of x and full thickness of the blade."""
-        return self._rows(0.0, blade_length, BLADE_ROWS, GUARD_NEAR)
+    def spine_rows(self, blade_length: float, also: Rows = ()) -> Rows:
+        """Return rows of x and full thickness of the blade; rows at the places of ``also`` too."""
+        places = _even(0.0, blade_length, BLADE_ROWS)
+        return self._rows(places, also, blade_length - GUARD_NEAR)
 
-    def handle_rows(self, blade_length: float, butt: float) -> Rows:
-        """Return rows of x and full thickness from the blade's end to the butt."""
-        return self._rows(blade_length, butt, HANDLE_ROWS, 0.7)
+    def handle_rows(self, blade_length: float, butt: float, also: Rows = ()) -> Rows:
+        """Return rows from the blade's end to the butt, closer where the handle rounds off."""
+        ends = [blade_length + 2, blade_length + 4, butt - 4, butt - 2]
+        places = np.concatenate([_even(blade_length, butt, HANDLE_ROWS), ends])
+        return self._rows(places, also, butt - 0.7)
 
-    def _rows(self, start: float, end: float, apart: float, short: float) -> Rows:
-        count = max(2, round((end - start) / apart) + 1)
-        places = np.linspace(start, end, count)
-        inside = np.clip(places, max(start, float(self.x[0])) + AROUND / 2, end - short)
-        rows = []
-        for place, at in zip(places, inside, strict=True):
+    def _rows(self, places: Floats, also: Rows, last: float) -> Rows:
+        start, end = float(places[0]), float(places.max())
+        more = [x for x, _ in also if start <= x <= end]
+        rows = {}
+        for place in np.concatenate([places, more]):
+            at = float(np.clip(place, max(start, float(self.x[0])) + AROUND / 2, last))
             away = np.abs(self.x - at)
             around = self.thickness[away <= max(AROUND, float(away.min()))]
-            rows.append((round(float(place), 1), round(float(np.nanmedian(around)), 2)))
-        return rows
+            rows[round(float(place), 1)] = round(float(np.nanmedian(around)), 2)
+        return sorted(rows.items())
+
+
+def _even(start: float, end: float, apart: float) -> Floats:
+    return np.linspace(start, end, max(2, round((end - start) / apart) + 1))
 
 
 def spine_of_picture(picture: Picture, setting: Setting, side: Measured) -> SpineThickness:

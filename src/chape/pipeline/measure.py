@@ -179,10 +179,10 @@ def _thickness(
         spine = caliper_rows(tables["spine"], 0.0, blade, "blade")
         handle = caliper_rows(tables["handle"], blade, butt, "handle")
         return spine or None, handle or None, ()
-    spine, first = corrected(seen.spine_rows(blade), tables["spine"], 0.0, blade, "blade")
-    handle, second = corrected(
-        seen.handle_rows(blade, butt), tables["handle"], blade, butt, "handle"
-    )
+    rows = seen.spine_rows(blade, tables["spine"])
+    spine, first = corrected(rows, tables["spine"], 0.0, blade, "blade")
+    rows = seen.handle_rows(blade, butt, tables["handle"])
+    handle, second = corrected(rows, tables["handle"], blade, butt, "handle")
     return spine, handle, (*first, *second)
 
 
