@@ -132,8 +132,8 @@ class Scene:
     handle: str = "black"
     light: tuple[float, float, float] = (0.0, 0.0, 0.0)
     warmth: float = 0.0
-    shadow: tuple[float, float, float, float] = (3.0, -4.0, 2.5, 0.4)
-    contact: float = 0.35
+    shadow: tuple[float, float, float, float] = (3.0, -4.0, 4.0, 0.2)
+    contact: float = 0.15
     second: bool = False
     knife: bool = True
     extra: tuple = field(default=())

@@ -219,7 +219,7 @@ def _crest(
     bend = np.minimum(before - 2 * at + after, -1e-12)
     place = across[top] + FINE * np.clip(0.5 * (before - after) / bend, -1, 1)
     inner = (top > 1) & (top < len(across) - 2)
-    return place, (at > CLEAR * noise) & inner
+    return place, (at > 2 * CLEAR * noise) & inner
 
 
 def _noise_of(light: Floats, width: float, apart: float) -> float:

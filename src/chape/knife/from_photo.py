@@ -66,8 +66,9 @@ HANDLE_READING = 0.4
 #: A rounded side is seen this share of its half thickness above or below its mid-plane.
 ROUNDED = 0.15
 
-#: Where no edge can be seen, it is carried on to this, mm.
-UNSEEN = 0.4
+#: Where no edge can be seen it is carried on, and may lie off by this, mm, once that is a twentieth
+#: of the outline; more than this share is remarked on.
+UNSEEN, REMARKED = 0.8, 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,7 +262,7 @@ def _errors(
     handle = HANDLE_READING / 2 / above
     scale = float(np.sqrt(printed**2 + focal**2 + handle**2))
     corners = 2 * camera.residual * pixel / np.sqrt(camera.markers)
-    unseen = UNSEEN * float(np.sqrt(1 - edge.clear.mean()))
+    unseen = UNSEEN * min(1.0, (1 - float(edge.clear.mean())) / 0.05)
     foot = camera.position[:2]
     ring = laid.to_seen(shapely.get_coordinates(laid.outline.exterior))
     far = float(np.percentile(np.hypot(*(ring - foot).T), 95))
@@ -303,7 +304,7 @@ def _remarks(
             )
         )
     unseen = 1 - float(edge.clear.mean())
-    if unseen > 0.03:
+    if unseen > REMARKED:
         found.append(
             Finding(
                 "photo-edge-faint",
@@ -314,7 +315,7 @@ def _remarks(
                 "Look at the overlay there; let the blade mirror something dark, or light it from "
                 "another side.",
                 100 * unseen,
-                3.0,
+                100 * REMARKED,
                 "%",
             )
         )

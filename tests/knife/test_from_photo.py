@@ -1,0 +1,223 @@
+"""Photographs of known truth, measured: see ``tests/rendered_photos.py`` for how they are drawn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from time import process_time
+
+import numpy as np
+import pytest
+
+from chape.errors import InputError
+from chape.knife.from_photo import Setting, measure_photo, measure_picture
+from chape.knife.laying import Said
+from chape.knife.reference_sheet import Paper, reference_sheet
+from photo_poses import KINDS, apart, lying_in_the_middle, posed
+from rendered_photos import Lying, RealCamera, Scene, knife_outline, photograph, picture_of
+
+#: Thirty poses; ``benchmarks/photo_accuracy.py`` takes as many as are asked for.
+POSES = range(30)
+
+
+@pytest.fixture(scope="module")
+def measured_poses():
+    found = []
+    for seed in POSES:
+        pose = posed(seed)
+        measured = measure_picture(pose.picture, Setting(pose.thickness, bar=200.0))
+        found.append((pose, measured, apart(measured.outline, pose.scene.outline)))
+    return found
+
+
+def _codes(measured):
+    return {remark.code for remark in measured.remarks}
+
+
+def test_outlines_are_true_to_a_fifth_of_a_millimetre(measured_poses):
+    # Where steel and the shadow beside it are equally bright there is no edge to be seen. chape has
+    # to say so; what it says nothing of has to be true.
+    sure = [each for _, found, each in measured_poses if not _codes(found) & {"photo-edge-faint"}]
+    assert len(sure) >= 15
+    assert np.percentile(np.concatenate([each.distances for each in sure]), 95) <= 0.2
+    everywhere = [each.most for _, _, each in measured_poses]
+    assert np.median(everywhere) <= 0.1
+    assert max(everywhere) <= 1.5
+
+
+def test_scale_is_true_to_a_thousandth(measured_poses):
+    assert max(abs(each.scale) for _, _, each in measured_poses) <= 1e-3
+
+
+def test_the_error_that_is_told_covers_nearly_all_outlines(measured_poses):
+    covered = [each.most <= measured.uncertainty for _, measured, each in measured_poses]
+    assert np.mean(covered) >= 0.9
+    told = [measured.uncertainty for _, measured, _ in measured_poses]
+    assert np.median(told) <= 1.0
+
+
+def test_an_outline_is_drawn_back_onto_its_picture(measured_poses):
+    pose, measured, _ = measured_poses[1]
+    tip, along, across = pose.scene.lying.frame(np.ptp(pose.scene.outline[:, 0]))
+    points = tip + pose.scene.outline[:, :1] * along + pose.scene.outline[:, 1:] * across
+    true = pose.camera.sees(points)
+    ring = np.asarray(measured.outline.exterior.coords)
+    drawn = measured.to_pixels(ring)
+    away = np.hypot(*(drawn[:, None] - true[None]).T).min(axis=0)
+    assert np.percentile(away, 95) < 3.0
+
+
+def _square_on(scene, size=(2000, 1500), **how):
+    camera = RealCamera(size, 1387.0, (148.5, 105.0, 260.0), (148.5, 105.1))
+    return picture_of(photograph(scene, camera, 5, **how), 24.0)
+
+
+def _lying(kind="drop point", length=190.0, thickness=16.0, turn=0.1):
+    outline, blade = knife_outline(kind, length)
+    lying = lying_in_the_middle(outline, turn, thickness, np.random.default_rng(1))
+    return Scene(outline, blade, lying, blade=0.55)
+
+
+def _refused(picture, **setting):
+    with pytest.raises(InputError) as caught:
+        measure_picture(picture, Setting(**{"thickness": 16.0, "bar": 200.0, **setting}))
+    assert "\n" not in str(caught.value)
+    return str(caught.value)
+
+
+def test_parallax_is_worth_millimetres_and_is_taken_off():
+    scene = _lying(thickness=26.0)
+    picture = _square_on(scene)
+    right = measure_picture(picture, Setting(26.0, bar=200.0))
+    flat = measure_picture(picture, Setting(1.0, bar=200.0))
+    assert abs(right.length - 190.0) < 0.6
+    # A handle of 26 mm under a camera at 260 mm: the butt seems up to a twentieth further out.
+    assert flat.length - right.length > 2.0
+
+
+def test_a_printer_that_shrinks_is_made_good_by_the_bar():
+    sheet = reference_sheet(Paper.A4).scaled(194.0)
+    scene = replace(_lying(), sheets=(sheet,))
+    measured = measure_picture(_square_on(scene), Setting(16.0, bar=194.0))
+    assert apart(measured.outline, scene.outline).most < 0.15
+    unmeasured = measure_picture(_square_on(scene), Setting(16.0))
+    assert unmeasured.length > measured.length + 4
+    assert unmeasured.scale_error > 2 * measured.scale_error
+    assert [each.code for each in unmeasured.remarks] == ["photo-bar-unmeasured"]
+
+
+def test_tip_and_edge_are_as_the_person_says():
+    scene = _lying()
+    said = Said(tip=np.array([1.0, 0.0]), edge=np.array([0.0, 1.0]))
+    picture = _square_on(scene)
+    found = measure_picture(picture, Setting(16.0, bar=200.0))
+    other = measure_picture(picture, Setting(16.0, bar=200.0), said)
+    tip_found = found.to_pixels(np.array([[0.0, found.width / 2]]))[0]
+    tip_said = other.to_pixels(np.array([[0.0, other.width / 2]]))[0]
+    assert tip_found[0] < picture.size[0] / 2 < tip_said[0]
+    # The edge is down in the knife frame, and was said to be up in the picture.
+    low = other.to_pixels(np.array([[50.0, 0.0], [50.0, other.width]]))
+    assert low[0, 1] < low[1, 1]
+
+
+def test_two_sheets_taped_side_by_side_take_a_long_knife():
+    first, second = reference_sheet(Paper.A4, 0), reference_sheet(Paper.A4, 1)
+    outline, blade = knife_outline("drop point", 330.0)
+    fold = 26.0
+    there = (297.0 - 2 * fold + 0.4, 1.5, 0.01)
+    lying = Lying((70.0, 85.0), 0.04, butt_height=9.0)
+    scene = Scene(
+        outline, blade, lying, blade=0.55, sheets=(first, second),
+        placed=((0.0, 0.0, 0.0), there), kept=((0.0, 297.0 - fold), (fold, 297.0)),
+    )  # fmt: skip
+    size = (2600, 1500)
+    camera = RealCamera(size, 2200.0, (290.0, 100.0, 540.0), (272.0, 105.0))
+    picture = picture_of(photograph(scene, camera, 3), 2200.0 / np.hypot(*size) * 43.267)
+    measured = measure_picture(picture, Setting(18.0, bar=200.0))
+    found = apart(measured.outline, outline)
+    assert found.most < 0.25
+    assert abs(found.scale) < 1e-3
+
+
+def test_nothing_in_the_field():
+    assert "no knife" in _refused(_square_on(replace(_lying(), knife=False)))
+
+
+def test_two_things_in_the_field():
+    scene = _lying(length=150.0)
+    other = Lying((60.0, 150.0), 0.0, butt_height=8.0)
+    assert "more than the knife" in _refused(_square_on(replace(scene, extra=(other,))))
+
+
+def test_a_knife_that_reaches_out_of_the_field():
+    scene = _lying()
+    lying = replace(scene.lying, tip=(80.0, 90.0))
+    assert "reaches out of" in _refused(_square_on(replace(scene, lying=lying)))
+
+
+def test_a_knife_cut_off_by_the_picture():
+    scene = _lying()
+    camera = RealCamera((2000, 1500), 1900.0, (215.0, 105.0, 260.0), (215.0, 105.1))
+    picture = picture_of(photograph(scene, camera, 5))
+    assert "cut off by the picture" in _refused(picture)
+
+
+def test_a_camera_held_aslant():
+    camera = RealCamera((2000, 1500), 1500.0, (148.0, -230.0, 330.0), (148.0, 105.0))
+    assert "degrees off square" in _refused(picture_of(photograph(_lying(), camera, 5)))
+
+
+def test_a_blurred_picture():
+    assert "blurred" in _refused(_square_on(_lying(), blur=3.2))
+
+
+def test_no_sheet_at_all():
+    pixels = np.full((1500, 2000, 3), 120, dtype=np.uint8)
+    assert "no marker" in _refused(picture_of(pixels))
+
+
+def test_too_few_markers():
+    picture = _square_on(_lying())
+    pixels = picture.pixels.copy()
+    pixels[400:, :] = 128
+    pixels[:, 900:] = 128
+    assert "markers" in _refused(picture_of(pixels))
+
+
+def test_paper_burnt_out():
+    assert "burnt out" in _refused(_square_on(_lying(), exposure=1.7))
+
+
+def test_a_handle_of_no_thickness_and_a_bar_of_another_unit():
+    picture = _square_on(_lying())
+    assert "handle" in _refused(picture, thickness=0.0)
+    assert "handle" in _refused(picture, thickness=float("nan"))
+    assert "bar" in _refused(picture, bar=7.87)
+    assert "bar" in _refused(picture, bar=float("nan"))
+
+
+def test_a_refusal_names_the_file(tmp_path):
+    path = tmp_path / "empty.png"
+    from PIL import Image  # noqa: PLC0415
+
+    Image.new("RGB", (900, 700), "grey").save(path)
+    with pytest.raises(InputError, match=r"empty\.png: no marker"):
+        measure_photo(path, Setting(16.0))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_drawn_knives_are_simple_outlines(kind):
+    shapely = pytest.importorskip("shapely")
+    outline = shapely.Polygon(knife_outline(kind)[0])
+    assert outline.is_valid
+    assert outline.exterior.is_ccw
+
+
+def test_twelve_million_pixels_take_three_seconds():
+    outline, blade = knife_outline("drop point", 190.0)
+    scene = replace(_lying(), outline=outline, blade_length=blade)
+    camera = RealCamera((4000, 3000), 2774.0, (160.0, 100.0, 262.0), (148.5, 105.0))
+    picture = picture_of(photograph(scene, camera, 5, blur=1.5), 24.0)
+    start = process_time()
+    measured = measure_picture(picture, Setting(16.0, bar=200.0))
+    assert process_time() - start < 3.0
+    assert apart(measured.outline, outline).most < 0.2
