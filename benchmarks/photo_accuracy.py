@@ -24,6 +24,7 @@ from photo_poses import KINDS, apart, posed
 
 
 def main(count: int) -> None:
+    """Measure as many poses as are asked for."""
     everywhere = []
     for seed in range(count):
         pose = posed(seed)
