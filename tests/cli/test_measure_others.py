@@ -93,3 +93,13 @@ def test_the_picture_is_turned_into_the_knife_frame():
     assert np.abs(turned[..., 1] - (100 - y)[:, None]).max() <= 0.75
     outside = rectified(measured, (300.0, 0.0, 320.0, 10.0), 2.0)
     assert (outside == 255).all()
+
+
+def test_a_picture_without_marker_or_scanner_is_refused(tmp_path):
+    ring, _ = knife_outline("drop point", 120.0)
+    seen = scan([(moved(ring, (12, 76), 0.03), 0.15)])
+    path = tmp_path / "otter.jpg"
+    Image.fromarray(seen.pixels).save(path, dpi=(72, 72))
+    done = RUN.invoke(app, ["measure", str(path)])
+    assert isinstance(done.exception, InputError)
+    assert "no marker of a reference sheet" in str(done.exception)

@@ -83,7 +83,7 @@ def test_two_edges_are_written(tmp_path):
     assert knife.edge_band.bounds[3] > upper - 6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     name=st.text(st.characters(codec="utf-8"), min_size=1, max_size=80),
     source=st.text(st.characters(codec="utf-8"), max_size=200),

@@ -40,6 +40,9 @@ if TYPE_CHECKING:
 #: mid-plane is off by 3 mm, and lengths by this share.
 GUESSED_HANDLE = 0.005
 
+#: Pictures that note fewer dots per inch do so by habit, and were not scanned.
+SCANNED = 100.0
+
 #: The knife is checked on a grid this wide, mm.
 CHECKED_ON = 0.5
 
@@ -152,7 +155,8 @@ def _measured(picture: Picture, asked: Asked, said: Said, handle: Rows) -> Measu
                 field="dpi",
             )
         return measure_scan(picture, asked.dpi, said)
-    if picture.focal_35 is None and picture.dpi is not None and not find_markers(picture).corners:
+    noted = picture.focal_35 is None and (picture.dpi or 0.0) >= SCANNED
+    if noted and not find_markers(picture).corners:
         return measure_scan(picture, None, said)
     thickness = max((row[1] for row in handle), default=USUAL_HANDLE)
     setting = Setting(thickness, asked.paper, asked.bar, asked.tip_height)
