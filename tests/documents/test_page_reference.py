@@ -19,7 +19,7 @@ def test_printed_markers_lie_where_the_sheet_says(paper):
     sheets = (reference_sheet(paper, 0), reference_sheet(paper, 1))
     document = pypdfium2.PdfDocument(io.BytesIO(reference_pdf(sheets)))
     assert len(document) == 3
-    dots_per_mm = 6.0
+    dots_per_mm = 15.0
     for page, sheet in zip(document, sheets, strict=False):
         points = np.array(page.get_size()) / 72 * 25.4
         assert points == pytest.approx(sheet.size, abs=0.1)
@@ -31,5 +31,5 @@ def test_printed_markers_lie_where_the_sheet_says(paper):
             there = (corners + 0.5) / dots_per_mm
             there[:, 1] = sheet.size[1] - there[:, 1]
             # The renderer fills every pixel that a rectangle touches, on all sides alike.
-            assert np.abs(there - sheet.corners[number]).max() < 1 / dots_per_mm
-            assert np.abs((there - sheet.corners[number]).mean(axis=0)).max() < 0.08
+            assert np.abs(there - sheet.corners[number]).max() < 1.2 / dots_per_mm
+            assert np.abs((there - sheet.corners[number]).mean(axis=0)).max() < 0.7 / dots_per_mm
