@@ -37,7 +37,7 @@ THICKER = 1.1
 USUAL_POWER = 2.5
 
 #: Positions the greatest pull is looked for at.
-LOOKS = 11
+LOOKS = 17
 
 #: They span all that pulls at least this share of the greatest.
 WINDOW = 0.6
