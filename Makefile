@@ -17,7 +17,7 @@ checks: $(VENV)/stamp
 	$(BIN)/lint-imports
 
 tests: $(VENV)/stamp
-	$(BIN)/pytest
+	$(BIN)/pytest -n auto --dist loadfile
 
 # pip needs nothing but Python; uv does the same faster where it is present.
 $(VENV)/stamp: pyproject.toml constraints.txt
