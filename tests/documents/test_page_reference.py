@@ -28,8 +28,8 @@ def test_printed_markers_lie_where_the_sheet_says(paper):
         assert set(found) == set(sheet.corners)
         assert len(found) == PER_SHEET
         for number, corners in found.items():
-            there = (corners + 0.5) / dots_per_mm
+            there = (corners + 0.5) * np.array(sheet.size) / drawn.size
             there[:, 1] = sheet.size[1] - there[:, 1]
-            # The renderer fills every pixel that a rectangle touches, and rounds the page to pixels.
+            # The renderer fills every pixel that a rectangle touches.
             assert np.abs(there - sheet.corners[number]).max() < 0.12
             assert np.abs((there - sheet.corners[number]).mean(axis=0)).max() < 0.08
