@@ -50,6 +50,9 @@ SHORT, LONG = 0.2, 1.6
 #: A step of light is clear at this many times the noise.
 CLEAR = 6.0
 
+#: Where light does not step clearly, a gap shorter than this is bridged, mm.
+LONGEST_BRIDGE = 10.0
+
 #: The ring is smoothed over this, mm, and no point moves further than the bound for it, mm.
 SMOOTHED, SMOOTHING_BOUND = 0.35, 0.05
 
@@ -248,7 +251,11 @@ def _bridged(ring: Floats, clear: Clear) -> Floats:
         return ring
     at = np.concatenate([known - count, known, known + count])
     curve = PchipInterpolator(at, np.tile(ring[known], (3, 1)))
-    bridged: Floats = np.where(clear[:, None], ring, curve(np.arange(count)))
+    # Over a long gap, which may hold a point, the path that was found is the better guess.
+    gaps = np.diff(np.append(known, known[0] + count))
+    gap_of = np.repeat(gaps, gaps)
+    short = np.roll(gap_of, int(known[0])) * APART < LONGEST_BRIDGE
+    bridged: Floats = np.where((~clear & short)[:, None], curve(np.arange(count)), ring)
     return bridged
 
 
