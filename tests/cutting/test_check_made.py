@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from chape.cutting.check import check_program
 from chape.catalog.read import catalog
+from chape.cutting.check import check_program
 from chape.cutting.plan import plan_program
 from chape.cutting.write import write_program
 from chape.tooling.model import RoundHole
