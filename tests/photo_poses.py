@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from scipy.spatial import KDTree
 
 from chape.knife.edge import resampled
 from rendered_photos import HANDLES, Lying, RealCamera, Scene, knife_outline, photograph, picture_of
@@ -98,10 +99,10 @@ def apart(measured, truth):
     ring = resampled(shapely.get_coordinates(measured.exterior)[:-1], 0.2)
     true = resampled(truth, 0.2)
     line = shapely.LinearRing(true)
+    tree = KDTree(resampled(truth, 0.02))
     laid = ring - ring.min(axis=0) + true.min(axis=0)
-    for _ in range(25):
-        along = shapely.line_locate_point(line, shapely.points(laid))
-        near = shapely.get_coordinates(shapely.line_interpolate_point(line, along))
+    for _ in range(40):
+        near = tree.data[tree.query(laid)[1]]
         a, b = laid - laid.mean(axis=0), near - near.mean(axis=0)
         turn = np.arctan2((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum(), (a * b).sum())
         spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
