@@ -16,7 +16,8 @@ from photo_poses import KINDS, apart, lying_in_the_middle, posed
 from rendered_photos import Lying, RealCamera, Scene, knife_outline, photograph, picture_of
 
 #: Thirty poses; ``benchmarks/photo_accuracy.py`` takes as many as are asked for.
-POSES = range(30)
+#: The accuracy study looks at many more: ``benchmarks/photo_accuracy.py``.
+POSES = range(10)
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +45,7 @@ def _sure(measured_poses):
 
 def test_outlines_are_true_to_a_fifth_of_a_millimetre(measured_poses):
     sure = _sure(measured_poses)
-    assert len(sure) >= 14
+    assert len(sure) >= 5
     assert np.percentile(np.concatenate([each.distances for each in sure]), 95) <= 0.2
     everywhere = [each.most for _, _, each in measured_poses]
     assert np.median(everywhere) <= 0.12
