@@ -14,7 +14,11 @@ from chape.sheath.design import design_sheath
 from specimens import DEMO
 
 #: Numbers of the demo's files that are not lengths.
-BARE = {"bevel_angle", "roundness", "draft", "along", "copies", "screws_per_sheath"}
+BARE = {
+    *("bevel_angle", "roundness", "draft", "along", "copies", "screws_per_sheath"),
+    *("hold", "hold_band", "friction", "shake", "safety", "samples", "seed"),
+    *("temperature", "cold", "hot", "altitude"),
+}
 
 #: No node of this grid lies on the spine, where rounding would decide whether it is knife.
 SPACING = 0.65

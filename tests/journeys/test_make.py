@@ -27,6 +27,9 @@ copies = 1
 
 [fixture]
 board = "board-240"
+
+[fit]
+samples = 16
 """
 
 WORKSHOP = """
