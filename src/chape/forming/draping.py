@@ -66,16 +66,19 @@ def drape(
         CannotMakeError: the frame leaves no sheet free.
     """
     sheet, fixed = blank_sheet(mould.grid, border, spacing)
+    # Fewer nodes hand on a pull in fewer steps.
+    pace = slowness * min(1.0, FINE / spacing)
+    lowering, pressing = round(pace * LOWERING_STEPS), round(pace * PRESSURE_STEPS)
     top = max(float(mould.z.max()), 0.0) + ABOVE
     drawn = Drawn.at_rest(sheet, fixed, top)
     for height in np.linspace(top, 0.0, LOWERINGS + 1)[1:]:
         drawn.nodes[fixed, 2] = height
-        press(sheet, drawn, mould, (0.0, 0.0), LOWERING_STEPS * slowness)
+        press(sheet, drawn, mould, (0.0, 0.0), lowering)
     trapped = _air_under(sheet, drawn.nodes, mould)
     # Corners are reached last, and by the last of the pressure: it rises as a square.
     rises = hot_pressure * np.linspace(0.0, 1.0, PRESSURES + 1) ** 2
     for rise in pairwise(rises.tolist()):
-        press(sheet, drawn, mould, rise, PRESSURE_STEPS * slowness)
+        press(sheet, drawn, mould, rise, pressing)
     return _seen(sheet, drawn.nodes, fixed, mould, (spacing, trapped))
 
 
