@@ -19,8 +19,8 @@ from chape.forming.vacuum import SEA_LEVEL
 if TYPE_CHECKING:
     from chape.sheath.model import Sheath
 
-#: Flat sheet round a sheath formed alone, mm; grid of its mould, mm.
-ROUND, SPACING = 20.0, 0.5
+#: Flat sheet round a sheath formed alone, what of it the frame holds, and grid of the mould, mm.
+ROUND, HELD, SPACING = 20.0, 0.5, 0.5
 
 #: Share of the air's pressure that forms it (common practice, no source).
 PRESSURE_SHARE = 0.8
@@ -36,5 +36,5 @@ def formed_wall(sheath: Sheath) -> HeightField:
     outside = (x < x_min) | (x > x_max) | (y < y_min) | (y > y_max)
     mould = HeightField(grid, np.where(outside, 0.0, np.maximum(heights, 0.0)))
     stiffness = sheet.hot_shear_modulus.value * sheet.gauge.value
-    drawn = drape(mould, PRESSURE_SHARE * SEA_LEVEL / 1000 / stiffness, SPACING, COARSE)
+    drawn = drape(mould, PRESSURE_SHARE * SEA_LEVEL / 1000 / stiffness, HELD, COARSE)
     return drawn.kept.with_z(drawn.kept.z * sheet.gauge.value)

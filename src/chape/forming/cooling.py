@@ -39,7 +39,7 @@ AIR = {Air.STILL: (14.0, 4.0), Air.COMPRESSED: (60.0, 20.0)}
 #: What the table takes from the back of the mould, W/(m² K) (common practice, no source).
 TABLE = 20.0
 
-#: A mould thicker than this takes no more heat within a shot, but still within a run, mm.
+#: Cells through the mould.
 MOULD_CELLS = 40
 
 #: Longer than this nobody waits for a sheet, s.

@@ -175,7 +175,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
     target = target.resolve()
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        with _lock(target):
+        with lock_of(target):
             _sweep(target)
             partial = Path(tempfile.mkdtemp(prefix=f".{target.name}.partial-", dir=target.parent))
             try:
@@ -191,7 +191,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
         ) from error
 
 
-def _lock(target: Path) -> FileLock:
+def lock_of(target: Path) -> FileLock:
     """Return the lock of a target: in the person's cache folder, or else among passing files."""
     folder = Path(platformdirs.user_cache_dir("chape")) / "locks"
     try:

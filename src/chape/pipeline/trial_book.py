@@ -12,13 +12,13 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from filelock import FileLock
 from pydantic import ValidationError
 
 from chape.catalog.files import read_bytes
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError, OutputError
 from chape.forming.trials import Trial
+from chape.pipeline.folder import lock_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -91,7 +91,7 @@ def add_trial(path: Path, trial: Trial) -> None:
     """
     fresh = not path.exists()
     try:
-        with FileLock(path.with_name(f".{path.name}.lock")):
+        with lock_of(path.absolute()):
             before = b"" if fresh else read_bytes(path)
             if not fresh:
                 read_trials(before, path)
