@@ -12,6 +12,7 @@ import numpy.typing as npt
 from chape.errors import CannotMakeError
 
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 #: A finer or wider grid than this many nodes would take more memory than a workshop's computer
 #: has: a job holds some hundred numbers for each node of its blank.
