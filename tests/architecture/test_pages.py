@@ -1,6 +1,7 @@
 """What the pages under docs say must be all there is, and nothing that is not."""
 
 import ast
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,11 +14,12 @@ from chape.findings import Severity
 from chape.knife.file import KnifeFile
 from chape.knife.file_mesh import MeshKnifeFile
 from chape.pipeline.file import SheathFile
+from chape.shop.shop_file import ShopFile
 
 ROOT = Path(__file__).parents[2]
 TREES = [ast.parse(path.read_text("utf-8")) for path in (ROOT / "src/chape").rglob("*.py")]
 #: The files a person writes, with the heading of their part: a knife is measured or scanned.
-FILES = (((KnifeFile, MeshKnifeFile), "knife"), ((SheathFile,), "sheath"))
+FILES = (((KnifeFile, MeshKnifeFile), "knife"), ((SheathFile,), "sheath"), ((ShopFile,), "shop"))
 LABELS = ["Means", "Usual cause", "Mend", "Severity"]
 
 
@@ -169,6 +171,8 @@ def _defaults(record: type[Record], name: str = "") -> Iterator[tuple[str, str, 
             shown = str(value).lower()
         elif isinstance(value, str):
             shown = f'"{value}"'
+        elif isinstance(value, tuple):
+            shown = json.dumps(value)
         else:
             shown = f"{value:g}"
         yield name, field.alias or key, shown

@@ -16,6 +16,7 @@ import typer
 
 from chape import __version__
 from chape.cli.says import say_error, say_stopped
+from chape.cli.shop import shop
 from chape.errors import ChapeError, OutputError
 
 app = typer.Typer(
@@ -26,7 +27,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
+app.add_typer(shop, name="shop")
 
 #: Exit code of a shell's interrupt.
 INTERRUPTED = 130

@@ -1,0 +1,215 @@
+"""The shop file: what the person decides about the shop, in one TOML file.
+
+What changes while the work goes on is in the store. Money is in the shop's own currency, times of
+day are written "08:00".
+"""
+
+from __future__ import annotations
+
+from datetime import time
+from typing import TYPE_CHECKING, Annotated, Self
+
+from pydantic import Field, StringConstraints, ValidationError, model_validator
+
+from chape.catalog.files import parse_toml, read_bytes
+from chape.catalog.model import NotNegative, Record
+from chape.catalog.read import catalog, with_workshop
+from chape.catalog.sentences import first_problem
+from chape.errors import InputError
+from chape.sheath.model import Style
+from chape.shop.model import Line, Word
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from chape.catalog.read import Catalog
+
+#: The file every shop folder has.
+SHOP_FILE = "shop.toml"
+
+#: The shop's own catalogue entries, as beside a sheath file.
+WORKSHOP = "workshop.toml"
+
+Clock = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
+Count = Annotated[int, Field(strict=True, ge=1, le=1000)]
+Share = Annotated[float, Field(strict=True, ge=0, lt=1)]
+Seconds = Annotated[float, Field(strict=True, ge=0, le=14_400)]
+
+
+class ShopTable(Record):
+    """The ``[shop]`` table.
+
+    Attributes:
+        database: a file in the shop's folder, or any SQLAlchemy URL.
+        currency: what prices are in, as papers print it.
+    """
+
+    name: Annotated[Line, Field(min_length=1)]
+    database: Line = "shop.db"
+    currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] = "EUR"
+
+
+class DayTable(Record):
+    """The ``[day]`` table: when there are hands, and how many.
+
+    Attributes:
+        start, end: of the working day.
+        breaks: pairs of times without hands.
+        people: how many pairs of hands.
+    """
+
+    start: Clock = "08:00"
+    end: Clock = "16:30"
+    breaks: tuple[tuple[Clock, Clock], ...] = (("12:00", "12:30"),)
+    people: Annotated[int, Field(strict=True, ge=1, le=20)] = 1
+
+    @model_validator(mode="after")
+    def _check_order(self) -> Self:
+        if self.end <= self.start:
+            raise ValueError(f"the day ends at {self.end}, before it starts at {self.start}")
+        past = self.start
+        for begin, end in self.breaks:
+            if not past <= begin < end <= self.end:
+                raise ValueError(
+                    f"the break {begin} to {end} lies outside the day, or before the one above it"
+                )
+            past = end
+        return self
+
+
+class MoneyTable(Record):
+    """The ``[money]`` table.
+
+    Attributes:
+        hand_hour: cost of an hour of hands.
+        machine_hour: cost of an hour of the router.
+        consumables: release sheets, abrasives, tape and boxes, per piece.
+        overhead: share put on cost for rent, power and the like.
+        margin: share of the price that is left over.
+        rounding: prices are rounded up to a multiple of this.
+    """
+
+    hand_hour: NotNegative = 30.0
+    machine_hour: NotNegative = 8.0
+    consumables: NotNegative = 0.6
+    overhead: NotNegative = 0.2
+    margin: Share = 0.25
+    rounding: Annotated[float, Field(strict=True, gt=0, le=100)] = 0.5
+
+
+class StationTable(Record):
+    """One of ``[stations]``: how many of its kind stand in the shop."""
+
+    capacity: Annotated[int, Field(strict=True, ge=1, le=50)] = 1
+
+
+class TimeTable(Record):
+    """One of ``[times]``: what a step takes in this shop, in place of the usual time.
+
+    Attributes:
+        hands, alone: seconds with hands, and running by itself.
+    """
+
+    hands: Seconds | None = None
+    alone: Seconds | None = None
+
+
+class ModelTable(Record):
+    """One of ``[models]``: a sheath the shop has the tools for.
+
+    Attributes:
+        title: what papers call it.
+        style: how its halves are joined.
+        mould, fixture: the tools it is made with, by the names written on them.
+        per_blank: pieces on one blank.
+        blank: width and depth of the blank, mm.
+        mould_life: blanks a mould forms before it should be looked at.
+        eyelet: name of the eyelet in the catalogue.
+        eyelets: how many close one piece.
+        hold: wanted pull, N.
+        job: job folder its programs lie in, whose times are used.
+        bore, outline: router seconds per blank, where there is no job folder.
+        price: what is asked for one; None works it out.
+    """
+
+    title: Annotated[Line, Field(min_length=1)]
+    style: Style = Style.FOLDED
+    mould: Word
+    fixture: Word
+    per_blank: Annotated[int, Field(strict=True, ge=1, le=50)] = 1
+    blank: tuple[Count, Count] = (300, 300)
+    mould_life: Annotated[int, Field(strict=True, ge=1, le=1_000_000)] = 2000
+    eyelet: Word = "eyelet-6.4"
+    eyelets: Annotated[int, Field(strict=True, ge=0, le=100)] = 6
+    hold: Annotated[float, Field(gt=0, le=500)] | None = None
+    job: Line | None = None
+    bore: Seconds = 90.0
+    outline: Seconds = 200.0
+    price: NotNegative | None = None
+
+
+class ShopFile(Record):
+    """Everything a shop file may hold."""
+
+    shop: ShopTable
+    day: DayTable = DayTable()
+    money: MoneyTable = MoneyTable()
+    stations: dict[Word, StationTable] = Field(default_factory=dict)
+    times: dict[Word, TimeTable] = Field(default_factory=dict)
+    models: dict[Word, ModelTable] = Field(default_factory=dict)
+
+    def model(self, name: str) -> ModelTable:
+        """Return one of the shop's models.
+
+        Raises:
+            InputError: there is none of that name.
+        """
+        if name not in self.models:
+            known = ", ".join(sorted(self.models)) or "none yet"
+            raise InputError(
+                f'the shop has no model "{name}"',
+                mend=f"Write it under [models] of {SHOP_FILE}, or choose one of: {known}",
+                field="model",
+            )
+        return self.models[name]
+
+
+def read_shop_file(folder: Path) -> ShopFile:
+    """Read the shop file of a folder.
+
+    Raises:
+        InputError: there is none, or it cannot be used, by key.
+    """
+    path = folder / SHOP_FILE
+    if not path.is_file():
+        raise InputError(
+            "this is no shop's folder: it has no shop.toml",
+            mend="Name the shop's folder with --shop, or start one with chape shop new",
+            file=folder,
+        )
+    try:
+        return ShopFile.model_validate(parse_toml(read_bytes(path), path))
+    except ValidationError as error:
+        raise first_problem(error, file=path) from None
+
+
+def shop_catalog(folder: Path) -> Catalog:
+    """Return the catalogue with the shop's own entries.
+
+    Raises:
+        InputError: the shop's own entries cannot be used.
+    """
+    path = folder / WORKSHOP
+    if not path.is_file():
+        return catalog()
+    return with_workshop(catalog(), parse_toml(read_bytes(path), path), path)
+
+
+def seconds_of(clock: str) -> int:
+    """Return a time of day in seconds from midnight.
+
+    >>> seconds_of("08:30")
+    30600
+    """
+    at = time.fromisoformat(clock)
+    return at.hour * 3600 + at.minute * 60

@@ -1,0 +1,110 @@
+"""The shop from its command line, as a maker types it."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from typer.main import get_command
+from typer.testing import CliRunner
+
+from chape.cli.main import app
+from chape.errors import ChapeError
+from small_shop import small_shop
+
+ROOT = Path(__file__).parents[2]
+RUNNER = CliRunner()
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    small_shop(tmp_path / "shop").close()
+    monkeypatch.setenv("CHAPE_SHOP", str(tmp_path / "shop"))
+    return tmp_path
+
+
+def run(*words):
+    done = RUNNER.invoke(app, ["shop", *map(str, words)])
+    if isinstance(done.exception, ChapeError):
+        raise done.exception
+    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+    return done
+
+
+def order(*more):
+    return run(
+        *("order", "add", "--customer", "c1", "--model", "camp", "--sheet", "acrylic-pvc-2.0"),
+        *("--colour", "black", "--due", "2026-12-01", *more),
+    )
+
+
+def test_help_starts_without_the_database_and_the_solver():
+    code = (
+        "import sys, chape.cli.main;"
+        "print([n for n in ('sqlalchemy', 'alembic', 'ortools', 'numpy') if n in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_every_command_of_the_shop_is_in_the_documentation():
+    page = (ROOT / "docs/cli.md").read_text("utf-8").split("\n## `chape shop`\n")[1]
+
+    def walk(command, path):
+        inner = getattr(command, "commands", {})
+        for name, each in inner.items():
+            walk(each, f"{path} {name}")
+        if not inner:
+            assert f"`{path}" in page, path
+            named = [o for p in command.params for o in p.opts if o.startswith("--")]
+            missing = [o for o in named if o not in page]
+            assert missing == [], path
+
+    walk(get_command(app).commands["shop"], "chape shop")
+
+
+@pytest.mark.usefixtures("shop")
+def test_an_order_from_entry_to_parcel():
+    assert "2026-" in order("--quantity", 2, "--placed", "2026-11-01").output
+    (reference,) = {
+        each["reference"] for each in json.loads(run("order", "list", "--json").output)["orders"]
+    }
+    assert "scrapped" in run("order", "move", f"{reference}-1", "scrapped").output
+    for number in (2, 3):
+        run("order", "move", f"{reference}-{number}", "shipped")
+    assert json.loads(run("order", "list", "--json").output)["count"] == 0
+    shown = json.loads(run("order", "show", reference, "--json").output)
+    assert shown["state"] == "shipped"
+    assert [piece["state"] for piece in shown["pieces"]] == ["scrapped", "shipped", "shipped"]
+
+
+def test_rows_are_entered_all_or_none_unless_asked(shop):
+    path = shop / "in.csv"
+    row = "c1,camp,acrylic-pvc-2.0,black,"
+    path.write_text(f"customer,model,sheet,colour,due\n{row}2026-12-01\n{row}soon\n")
+    done = run("order", "import", path)
+    assert done.exit_code == 2
+    assert "line 3, due" in done.output
+    assert json.loads(run("order", "list", "--json").output)["count"] == 0
+    done = run("order", "import", path, "--keep-good")
+    assert done.exit_code == 2
+    assert json.loads(run("order", "list", "--json").output)["count"] == 1
+
+
+def test_a_shop_goes_into_one_file_and_comes_back(shop):
+    order()
+    run("note", "c1", "Somewhere 1")
+    run("backup", shop / "kept.zip")
+    run("restore", shop / "kept.zip", shop / "again")
+    assert "Somewhere 1" in run("note", "c1", "--shop", shop / "again").output
+    run("forget", "c1")
+    assert "no note" in run("note", "c1").output
+    run("export", shop / "tables")
+    assert (shop / "tables/orders.csv").read_text().count("\n") == 2
+    assert "nothing to do" in run("upgrade").output
+
+
+def test_a_folder_without_a_shop_says_so(tmp_path):
+    with pytest.raises(ChapeError, match="no shop's folder"):
+        run("order", "list", "--shop", tmp_path)
