@@ -10,7 +10,7 @@ from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.field.outline import Outline
 from chape.knife.model import Edges, Knife
-from chape.sheath.model import Fold, Hole, HoleUse, Sheath, SheathChoices
+from chape.sheath.model import Fold, Hole, HoleUse, Piece, Sheath, SheathChoices
 
 LENGTH, HALF_WIDTH, RUN_ON = 165.0, 54.0, 6.0
 
@@ -55,9 +55,14 @@ def plain_sheath(spacing=0.5):
         cavity=formed,
         envelope=formed,
         fold=Fold(0.0, np.zeros(1), np.zeros(1), np.zeros(1), 0.4, 2.0),
-        formed=formed,
-        pattern=Outline(points, np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.1])),
-        holes=eyelet_holes(),
+        pieces=(
+            Piece(
+                "sheath",
+                formed,
+                Outline(points, np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.1])),
+                eyelet_holes(),
+            ),
+        ),
         mouth_x=LENGTH,
     )
 

@@ -5,7 +5,7 @@ The knife and its sheath are only roughly shaped; nothing here is worked out as 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from hashlib import sha256
@@ -27,7 +27,7 @@ from chape.findings import Finding, Severity
 from chape.forming.form import form
 from chape.forming.model import Forming, FormingChoices, Mounted
 from chape.knife.model import Edges, Knife
-from chape.sheath.model import Fold, Hole, HoleUse, Sheath, SheathChoices
+from chape.sheath.model import Fold, Hole, HoleUse, Piece, Sheath, SheathChoices
 from chape.tooling.model import (
     BlankChoices,
     Dummy,
@@ -35,10 +35,12 @@ from chape.tooling.model import (
     Groove,
     Layout,
     Mould,
+    Part,
     Placement,
     RoundHole,
 )
 from chape.units import LengthUnit
+from whole import remade, whole
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -122,7 +124,13 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
     return Sheath(
         choices, blade, parts.sheet("acrylic-pvc-2.0"), eyelet, parts.clip("belt-loop-2"),
         HeightField(grid, cavity), HeightField(grid, cavity), fold,
-        HeightField(flat_grid, formed), _rounded(-10, -47, MOUTH, 47, 9.0), tuple(holes), MOUTH,
+        (
+            Piece(
+                "sheath", HeightField(flat_grid, formed), _rounded(-10, -47, MOUTH, 47, 9.0),
+                tuple(holes),
+            ),
+        ),
+        MOUTH,
     )  # fmt: skip
 
 
@@ -135,12 +143,13 @@ def layout(made: Sheath) -> Layout:
     for place in places:
         u, v = (y - place.y), -(x - place.x)
         on = (u > -11) & (u < 170) & (np.abs(v) < 57)
-        z[on] = np.maximum(z[on], made.formed.at(np.column_stack([u[on], v[on]])))
+        z[on] = np.maximum(z[on], whole(made).formed.at(np.column_stack([u[on], v[on]])))
     locators = tuple((a, b, 4.0, 3.0) for a in (16.0, 284.0) for b in (16.0, 284.0))
     for cx, cy, r, h in locators:
         z = np.maximum(z, np.clip((r - np.hypot(x - cx, y - cy)) * 4, 0, h))
-    patterns = tuple(made.pattern.moved(p.x, p.y, p.quarter_turns) for p in places)
-    return Layout(made, blank, places, patterns, HeightField(grid, z), locators)
+    outlines = (whole(made).pattern.moved(p.x, p.y, p.quarter_turns) for p in places)
+    pieces = tuple(Part(0, 0, *both) for both in zip(places, outlines, strict=True))
+    return Layout((made,), blank, pieces, HeightField(grid, z), locators)
 
 
 def mould(placed: Layout) -> Mould:
@@ -271,7 +280,7 @@ def forming() -> Forming:
     made, placed, block, _, _ = parts()
     mounted = Mounted(
         block.surface, 8.0, 25.0, catalog().material("HDPE"), 40, 1.0, 8.0,
-        len(placed.placements), block.scale,
+        placed.copies, block.scale,
     )  # fmt: skip
     return form(made, mounted, FormingChoices(), catalog())
 
@@ -286,7 +295,7 @@ def job(
 ) -> JobResults:
     made, placed, form, trim, blunt = parts()
     if pattern is not None:
-        made = replace(made, pattern=pattern)
+        made = remade(made, pattern=pattern)
     heads = tuple(
         KeepOut(hole.x, hole.y, 5.5, 8.0, index in trim.screws)
         for index, hole in enumerate(trim.inserts)

@@ -13,6 +13,7 @@ from chape.knife.read import read_knife
 from chape.pipeline.file import read_request
 from chape.sheath.check import check_sheath
 from chape.sheath.design import design_sheath
+from whole import whole
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "drawn-knife"
 
@@ -42,6 +43,6 @@ def test_the_sheath_reaches_over_the_handle_as_far_as_its_file_says(traced):
     assert not errors((*check_knife(traced), *check_sheath(sheath)))
     # The blade of 94.5 mm and the wrap of 28 mm.
     assert sheath.mouth_x == pytest.approx(122.5)
-    assert sheath.pattern.polygon().bounds[2] == pytest.approx(
+    assert whole(sheath).pattern.polygon().bounds[2] == pytest.approx(
         122.5 + sheath.choices.thumb_ramp.height, abs=0.01
     )

@@ -27,6 +27,7 @@ from chape.fit.step import locking_slope, mating_factor, step, untouched
 from chape.sheath.design import design_sheath
 from chape.solve.contact import Compliance, Points
 from specimens import camp_knife, camp_sheath
+from whole import whole
 
 COARSE, MESH = 0.8, 4.0
 PLAIN = Conditions(friction=0.25, modulus=2300.0)
@@ -142,13 +143,13 @@ def test_a_thicker_sheet_holds_harder():
 
 def test_a_sheet_formed_thinner_over_the_handle_holds_less():
     base = sheath(0.6)
-    x, _ = base.formed.grid.mesh()
-    even = base.formed.with_z(np.full(x.shape, 2.0))
-    thin = base.formed.with_z(np.where(x > 110, 1.7, 2.0))
+    x, _ = whole(base).formed.grid.mesh()
+    even = whole(base).formed.with_z(np.full(x.shape, 2.0))
+    thin = whole(base).formed.with_z(np.where(x > 110, 1.7, 2.0))
     same = draw_curve(pull_model(base, MESH, even), PLAIN, 10)
     assert same.pull == pytest.approx(draw_curve(model(), PLAIN, 10).pull)
     assert draw_curve(pull_model(base, MESH, thin), PLAIN, 10).peak < 0.9 * same.peak
-    gone = base.formed.with_z(np.where(x > 110, 0.0, 2.0))
+    gone = whole(base).formed.with_z(np.where(x > 110, 0.0, 2.0))
     with pytest.raises(CannotMakeError, match="holds nothing"):
         pull_model(base, MESH, gone)
 

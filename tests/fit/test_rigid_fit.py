@@ -1,7 +1,5 @@
 """The rigid knife in its closed sheath: the edge's room along the draw, and free play."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -10,6 +8,7 @@ from chape.fit.freedom import furthest_shift
 from chape.fit.play import Way, contact_points, free_play, halves_of
 from chape.sheath.closed import FAR, clearance, knife_points, nearest, walls_of
 from specimens import camp_sheath, slender_sheath
+from whole import remade, whole
 
 
 @pytest.mark.parametrize("made", [camp_sheath, slender_sheath], ids=["camp", "slender"])
@@ -23,10 +22,10 @@ def test_the_demos_keep_their_edges_clear(made):
 
 def test_a_wall_across_the_edges_way_out_is_seen():
     sheath = camp_sheath()
-    x, y = sheath.formed.grid.mesh()
+    x, y = whole(sheath).formed.grid.mesh()
     near_edge = (np.abs(x - 105.0) < 2.0) & (y < -sheath.fold.line + 3.0)
-    blocked = replace(
-        sheath, formed=sheath.formed.with_z(np.where(near_edge, 0.0, sheath.formed.z))
+    blocked = remade(
+        sheath, formed=whole(sheath).formed.with_z(np.where(near_edge, 0.0, whole(sheath).formed.z))
     )
     assert clearance_along_draw(blocked, 4.0).least < 0.0
 
@@ -41,7 +40,9 @@ def test_the_handle_lifts_a_half_by_no_more_than_the_sheath_reaches_behind_it():
 
 def test_a_sheath_that_sits_on_the_edge_is_seen():
     sheath = camp_sheath()
-    flat = replace(sheath, formed=sheath.formed.with_z(np.minimum(sheath.formed.z, 0.1)))
+    flat = remade(
+        sheath, formed=whole(sheath).formed.with_z(np.minimum(whole(sheath).formed.z, 0.1))
+    )
     assert pad_distance(flat) == 0.0
 
 
@@ -61,7 +62,7 @@ def test_the_way_to_the_nearest_wall_leads_there():
 def test_pads_keep_the_tip_from_rattling():
     sheath = camp_sheath()
     play = free_play(sheath)
-    bare = replace(sheath, formed=sheath.formed.with_z(sheath.formed.z + 0.3))
+    bare = remade(sheath, formed=whole(sheath).formed.with_z(whole(sheath).formed.z + 0.3))
     assert 0.0 < play.rattle < 1.0
     front = contact_points(sheath.knife, sheath.mouth_x)
     obstacles = halves_of(bare, len(front))

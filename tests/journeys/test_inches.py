@@ -12,6 +12,7 @@ from chape.knife.read import read_knife
 from chape.pipeline.file import read_request
 from chape.sheath.design import design_sheath
 from specimens import DEMO
+from whole import whole
 
 #: Numbers of the demo's files that are not lengths.
 BARE = {
@@ -68,13 +69,13 @@ def test_inches_give_the_same_sheath(inch_folder):
     file, sheath = design(inch_folder / "sheath.toml")
     wanted_file, wanted = design(DEMO / "camp-sheath.toml")
     assert sheath.knife.length == pytest.approx(wanted.knife.length, abs=1e-4)
-    assert sheath.formed.z.shape == wanted.formed.z.shape
+    assert whole(sheath).formed.z.shape == whole(wanted).formed.z.shape
     # The round sections of the handle stand upright at their rims, which magnifies rounding.
-    assert np.abs(sheath.formed.z - wanted.formed.z).max() < 0.002
-    polygon, wanted_polygon = sheath.pattern.polygon(), wanted.pattern.polygon()
+    assert np.abs(whole(sheath).formed.z - whole(wanted).formed.z).max() < 0.002
+    polygon, wanted_polygon = whole(sheath).pattern.polygon(), whole(wanted).pattern.polygon()
     assert polygon.hausdorff_distance(wanted_polygon) < 0.02
-    places = [(hole.u, hole.v, hole.diameter) for hole in sheath.holes]
-    wanted_places = [(hole.u, hole.v, hole.diameter) for hole in wanted.holes]
+    places = [(hole.u, hole.v, hole.diameter) for hole in whole(sheath).holes]
+    wanted_places = [(hole.u, hole.v, hole.diameter) for hole in whole(wanted).holes]
     assert np.abs(np.array(places) - np.array(wanted_places)).max() < 0.002
     for table in ("blank", "mould", "fixture"):
         got, want = (getattr(each, table).model_dump() for each in (file, wanted_file))

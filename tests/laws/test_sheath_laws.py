@@ -20,6 +20,7 @@ from chape.sheath.hold import draw_envelope, snapped
 from chape.sheath.model import Clearance, Hand, HoleUse, Mouth, SheathChoices, ThumbRamp
 from chape.tolerances import FOLD_CLOSURE
 from specimens import camp_knife, slender_knife
+from whole import whole
 
 COARSE = 0.8
 
@@ -116,13 +117,14 @@ def test_the_folded_pattern_closes_and_the_edge_never_touches(room, snap_depth, 
     knife = slender_knife(COARSE) if slender else camp_knife(COARSE)
     choices = choices_of(clearance=room, snap_depth=snap_depth, clip=None)
     sheath = design_sheath(knife, choices, catalog())
-    closure = fold_back(sheath, np.arange(sheath.pattern.bounds[0], sheath.mouth_x, 3.0))
+    stations = np.arange(whole(sheath).pattern.bounds[0], sheath.mouth_x, 3.0)
+    closure = fold_back(sheath.fold, whole(sheath).formed, stations)
     assert np.hypot(closure.gap, closure.astray).max() < FOLD_CLOSURE
     walls, points = walls_of(sheath), edge_points(knife, 2.0)
     least = min(float(clearance(walls, points, draw).min()) for draw in np.arange(0.0, 150.0, 6.0))
     assert least > min(room.blade, room.side) * cos(radians(45.0))
     # The eyelets: none further from the next than the pitch, all the way from mouth to tip.
-    eyelets = [(h.u, h.v) for h in sheath.holes if h.use is HoleUse.EYELET and h.v < 0]
+    eyelets = [(h.u, h.v) for h in whole(sheath).holes if h.use is HoleUse.EYELET and h.v < 0]
     steps = np.hypot(*np.diff(np.array(eyelets), axis=0).T)
     assert steps.max() <= choices.eyelets.pitch_most + 1e-3
 
@@ -131,33 +133,33 @@ def test_a_left_hand_sheath_is_the_mirror_image():
     right, left = (
         design_sheath(camp_knife(COARSE), choices_of(hand=hand), catalog()) for hand in Hand
     )
-    assert np.array_equal(left.formed.z, right.formed.z[::-1])
-    mirrored = right.pattern.mirrored()
-    assert np.array_equal(left.pattern.points, mirrored.points)
-    assert np.array_equal(left.pattern.bulges, mirrored.bulges)
-    assert {(h.u, round(h.v, 9)) for h in left.holes} == {
-        (h.u, round(-h.v, 9)) for h in right.holes
+    assert np.array_equal(whole(left).formed.z, whole(right).formed.z[::-1])
+    mirrored = whole(right).pattern.mirrored()
+    assert np.array_equal(whole(left).pattern.points, mirrored.points)
+    assert np.array_equal(whole(left).pattern.bulges, mirrored.bulges)
+    assert {(h.u, round(h.v, 9)) for h in whole(left).holes} == {
+        (h.u, round(-h.v, 9)) for h in whole(right).holes
     }
 
 
 def test_halves_differ_by_the_ramp_alone_and_their_areas_add_up():
     flat = design_sheath(camp_knife(COARSE), choices_of(thumb_ramp=ThumbRamp(height=0)), catalog())
     ramped = design_sheath(camp_knife(COARSE), choices_of(), catalog())
-    assert np.array_equal(flat.formed.z, flat.formed.z[::-1])
-    polygon = flat.pattern.polygon(1e-4)
+    assert np.array_equal(whole(flat).formed.z, whole(flat).formed.z[::-1])
+    polygon = whole(flat).pattern.polygon(1e-4)
     front = polygon.intersection(shapely.box(-1e3, -1e3, 1e3, 0.0))
     # Each half of the outline is fitted for itself, within 0.01 mm all along.
     assert abs(2 * front.area - polygon.area) < 0.01 * polygon.length
-    assert abs(flat.pattern.area - polygon.area) < 1e-4 * polygon.length
+    assert abs(whole(flat).pattern.area - polygon.area) < 1e-4 * polygon.length
     start = ramped.mouth_x - ramped.choices.thumb_ramp.length
-    back = ramped.formed.z[ramped.formed.grid.y > 0]
-    front_z = ramped.formed.z[ramped.formed.grid.y < 0][::-1]
+    back = whole(ramped).formed.z[whole(ramped).formed.grid.y > 0]
+    front_z = whole(ramped).formed.z[whole(ramped).formed.grid.y < 0][::-1]
     differs = np.flatnonzero((back != front_z).any(axis=0))
-    assert ramped.formed.grid.x[differs].min() > start - 2 * ramped.choices.fillet - COARSE
+    assert whole(ramped).formed.grid.x[differs].min() > start - 2 * ramped.choices.fillet - COARSE
 
 
 def test_the_same_input_gives_the_same_sheath():
     one, other = (design_sheath(camp_knife(COARSE), choices_of(), catalog()) for _ in range(2))
-    assert one.formed.z.tobytes() == other.formed.z.tobytes()
-    assert one.pattern.points.tobytes() == other.pattern.points.tobytes()
-    assert one.holes == other.holes
+    assert whole(one).formed.z.tobytes() == whole(other).formed.z.tobytes()
+    assert whole(one).pattern.points.tobytes() == whole(other).pattern.points.tobytes()
+    assert whole(one).holes == whole(other).holes

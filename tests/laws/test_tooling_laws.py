@@ -1,6 +1,5 @@
 """What holds for every layout, mould and dummy, whatever the sheath."""
 
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -13,6 +12,7 @@ from chape.tooling.model import BlankChoices
 from chape.tooling.mould import scaled_surface
 from chape.tooling.patterns import usable
 from plain_sheath import plain_sheath
+from whole import remade, whole
 
 SPACING = 1.0
 
@@ -58,7 +58,7 @@ def test_copies_keep_their_distance_and_their_volume(copies, width, depth, borde
         assert y_min >= border - 1e-6
         assert x_max <= border + wide + 1e-6
         assert y_max <= border + deep + 1e-6
-    assert volume(bare(layout)) == pytest.approx(copies * volume(sheath.formed), rel=1e-9)
+    assert volume(bare(layout)) == pytest.approx(copies * volume(whole(sheath).formed), rel=1e-9)
 
 
 @settings(max_examples=10, deadline=None)
@@ -71,13 +71,13 @@ def test_a_scaled_mould_scales_its_volume_by_the_cube(shrink):
 
 def test_left_and_right_sheaths_lie_as_mirror_images():
     sheath = plain_sheath(SPACING)
-    grid = sheath.formed.grid
+    grid = whole(sheath).formed.grid
     lop = np.where(grid.mesh()[1] > 0, 1.0, 0.6)
-    right = replace(sheath, formed=sheath.formed.with_z(sheath.formed.z * lop))
-    left = replace(
+    right = remade(sheath, formed=whole(sheath).formed.with_z(whole(sheath).formed.z * lop))
+    left = remade(
         right,
-        formed=right.formed.with_z(right.formed.z[::-1]),
-        pattern=right.pattern.mirrored(),
+        formed=whole(right).formed.with_z(whole(right).formed.z[::-1]),
+        pattern=whole(right).pattern.mirrored(),
     )
     one, other = (lay_out(each, BlankChoices()) for each in (right, left))
     assert volume(bare(one)) == pytest.approx(volume(bare(other)), rel=1e-9)

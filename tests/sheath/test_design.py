@@ -10,9 +10,11 @@ from chape.catalog.read import catalog
 from chape.errors import CannotMakeError, ChapeError, InputError
 from chape.sheath.cavity import surroundings_of
 from chape.sheath.design import design_sheath, with_snap_depth
-from chape.sheath.formed import ROUNDING, RUNOUT, half_of
+from chape.sheath.formed import ROUNDING, RUNOUT
+from chape.sheath.halves import half_surface_of
 from chape.sheath.model import Clearance, ClipChoice, HoleUse, Mouth, SheathChoices, TipPads
 from specimens import camp_knife, camp_sheath, slender_sheath
+from whole import whole
 
 COARSE = 0.8
 
@@ -36,31 +38,31 @@ def test_what_a_file_has_no_table_for_is_not_made():
 
 
 def test_holes_lie_inside_the_pattern_on_level_sheet(sheath):
-    polygon = sheath.pattern.polygon()
-    for hole in sheath.holes:
+    polygon = whole(sheath).pattern.polygon()
+    for hole in whole(sheath).holes:
         disc = shapely.Point(hole.u, hole.v).buffer(hole.diameter / 2)
         assert polygon.contains(disc)
         if hole.use is not HoleUse.DRAIN:
             assert polygon.contains(shapely.Point(hole.u, hole.v).buffer(hole.keep_clear + 1.0))
-            assert sheath.formed.at(np.array([[hole.u, hole.v]]))[0] == 0.0
+            assert whole(sheath).formed.at(np.array([[hole.u, hole.v]]))[0] == 0.0
 
 
 def test_holes_of_the_two_halves_meet_when_folded(sheath):
-    front = sorted((h.u, h.v, h.use) for h in sheath.holes if h.v < 0)
-    back = sorted((h.u, -h.v, h.use) for h in sheath.holes if h.v > 0)
+    front = sorted((h.u, h.v, h.use) for h in whole(sheath).holes if h.v < 0)
+    back = sorted((h.u, -h.v, h.use) for h in whole(sheath).holes if h.v > 0)
     assert front == back
 
 
 def test_the_clip_finds_its_holes(sheath):
     pattern = np.array(sheath.clip.holes)
     span = np.hypot(*(pattern[-1] - pattern[0]))
-    front = np.array([(h.u, h.v) for h in sheath.holes if h.v < 0])
+    front = np.array([(h.u, h.v) for h in whole(sheath).holes if h.v < 0])
     distances = np.hypot(*(front[:, None, :] - front[None, :, :]).transpose(2, 0, 1))
     assert np.abs(distances - span).min() < 0.01
 
 
 def test_the_formed_surface_runs_past_the_mouth_and_comes_down_to_nothing(sheath):
-    formed = sheath.formed
+    formed = whole(sheath).formed
     rim = np.concatenate([formed.z[0], formed.z[-1], formed.z[:, 0], formed.z[:, -1]])
     assert rim.max() == 0.0
     assert formed.z.min() == 0.0
@@ -69,7 +71,7 @@ def test_the_formed_surface_runs_past_the_mouth_and_comes_down_to_nothing(sheath
 
 
 def test_the_pads_touch_and_do_not_press(sheath):
-    half = half_of(sheath.formed, sheath.fold.line, upper=True)
+    half = half_surface_of(sheath, upper=True)
     knife = sheath.knife
     pads = sheath.choices.tip_pads
     x = (pads.start + pads.end) / 2
@@ -90,15 +92,15 @@ def test_the_mouth_is_flared_by_what_was_asked():
 def test_thumb_ramp_curls_one_half_alone():
     sheath = camp_sheath()
     ramp = sheath.choices.thumb_ramp
-    u, v = sheath.mouth_x - 0.2, sheath.pattern.bounds[1] + ROUNDING + 2.0
-    front, back = sheath.formed.at(np.array([[u, v], [u, -v]]))
+    u, v = sheath.mouth_x - 0.2, whole(sheath).pattern.bounds[1] + ROUNDING + 2.0
+    front, back = whole(sheath).formed.at(np.array([[u, v], [u, -v]]))
     assert front == pytest.approx(ramp.height, abs=0.1)
     assert back == 0.0
 
 
 def test_four_camp_sheaths_fit_a_blank():
     # Four rectangles a x b pinwheel in a square of a + b and a gap.
-    u_min, v_min, u_max, v_max = camp_sheath().pattern.bounds
+    u_min, v_min, u_max, v_max = whole(camp_sheath()).pattern.bounds
     assert (u_max - u_min) + (v_max - v_min) + 8 <= 300 - 2 * 8
 
 
@@ -106,7 +108,7 @@ def test_no_pads_no_clip_no_drain_no_ramp_is_a_sheath_too():
     plain = make(
         tip_pads=None, clip=None, drain={"diameter": 0}, thumb_ramp={"height": 0}, snap_depth=0
     )
-    assert {hole.use for hole in plain.holes} == {HoleUse.EYELET}
+    assert {hole.use for hole in whole(plain).holes} == {HoleUse.EYELET}
     assert plain.clip is None
 
 
@@ -148,8 +150,8 @@ def test_a_sheath_formed_anew_to_its_own_depth_is_itself():
     around = surroundings_of(sheath.knife, sheath.choices, sheath.cavity.grid)
     again = with_snap_depth(sheath, around, sheath.choices.snap_depth)
     # The half without the thumb ramp, to the last bit.
-    rows = sheath.formed.grid.ny // 2
-    assert np.array_equal(again.formed.z[rows:], sheath.formed.z[rows:])
+    rows = whole(sheath).formed.grid.ny // 2
+    assert np.array_equal(whole(again).formed.z[rows:], whole(sheath).formed.z[rows:])
     deeper = with_snap_depth(sheath, around, sheath.choices.snap_depth + 0.2)
     assert (deeper.cavity.z <= sheath.cavity.z + 1e-12).all()
     assert (deeper.cavity.z < sheath.cavity.z - 0.15).any()

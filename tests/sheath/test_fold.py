@@ -105,22 +105,22 @@ def level_strip(height, line=20.0):
     x = grid.x
     end = np.full(len(x), line - pi / 2 * (height + K * T))
     fold = Fold(line, x, np.full(len(x), height), end, K, T)
-    return replace(camp_sheath(), formed=HeightField.flat(grid, height), fold=fold)
+    return fold, HeightField.flat(grid, height)
 
 
 def test_a_level_strip_folds_into_an_exact_quarter_circle():
-    closure = fold_back(level_strip(5.0), np.array([2.0, 8.0]))
+    closure = fold_back(*level_strip(5.0), np.array([2.0, 8.0]))
     assert closure.gap == pytest.approx(0.0, abs=1e-9)
     assert closure.astray == pytest.approx(0.0, abs=1e-9)
 
 
 def test_folding_back_sees_a_strip_of_the_wrong_height_or_length():
-    sheath = level_strip(5.0)
-    high = replace(sheath, formed=HeightField.flat(sheath.formed.grid, 5.2))
-    assert fold_back(high, np.array([4.0])).gap == pytest.approx(0.2)
-    long = replace(sheath, fold=replace(sheath.fold, end=sheath.fold.end - 0.5))
+    fold, formed = level_strip(5.0)
+    high = HeightField.flat(formed.grid, 5.2)
+    assert fold_back(fold, high, np.array([4.0])).gap == pytest.approx(0.2)
+    long = replace(fold, end=fold.end - 0.5)
     # Half a millimetre too long: the radius grows by 0.5 / (pi / 2).
-    assert fold_back(long, np.array([4.0])).gap == pytest.approx(-0.5 * 2 / pi, abs=1e-6)
+    assert fold_back(long, formed, np.array([4.0])).gap == pytest.approx(-0.5 * 2 / pi, abs=1e-6)
 
 
 def test_the_demo_keeps_every_section_inside():

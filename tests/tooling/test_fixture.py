@@ -21,6 +21,7 @@ from chape.tooling.model import BlankChoices, FixtureChoices, MouldChoices
 from chape.tooling.mould import make_mould
 from chape.tooling.screws import keep_out_radius, spread_out
 from plain_sheath import eyelet_holes, plain_sheath
+from whole import whole
 
 
 @cache
@@ -86,8 +87,9 @@ def test_four_eyelets_of_each_sheath_and_four_corners_are_screwed():
     record = fixture()
     assert len(record.screws) == 16
     assert len(record.inserts) == 20
-    eyelets = [h for h in layout().sheath.holes if h.use is HoleUse.EYELET]
-    for place, pattern in zip(layout().placements, layout().patterns, strict=True):
+    eyelets = [h for h in whole(layout().sheaths[0]).holes if h.use is HoleUse.EYELET]
+    for part in layout().parts:
+        place, pattern = part.place, part.pattern
         inside = [
             hole
             for k, hole in enumerate(record.inserts)
@@ -150,9 +152,9 @@ def test_fixtures_that_cannot_be(choices, cutter, words):
 
 
 def test_a_screw_too_thick_for_the_eyelets_is_refused_by_name_of_those_that_pass():
-    small = replace(layout().sheath, eyelet=catalog().eyelet("eyelet-4.8"))
+    small = replace(layout().sheaths[0], eyelet=catalog().eyelet("eyelet-4.8"))
     with pytest.raises(CannotMakeError, match=r"6 mm, does not .* 4\.9 mm.*screw-m4-button"):
-        make_fixture(replace(layout(), sheath=small), FixtureChoices(), catalog())
+        make_fixture(replace(layout(), sheaths=(small,)), FixtureChoices(), catalog())
 
 
 def test_unknown_screws_and_boards_are_refused():
@@ -169,7 +171,7 @@ def test_findings_of_a_spoiled_fixture():
     path = good.trim_paths[0].points[0]
     struck = replace(good.inserts[0], x=path[0] + 1, y=path[1])
     assert "screw-head-in-path" in codes(replace(good, inserts=(struck, *good.inserts[1:])))
-    x, y = good.layout.placements[0].x + 130, good.layout.placements[0].y
+    x, y = good.layout.parts[0].place.x + 130, good.layout.parts[0].place.y
     walled = replace(good.inserts[0], x=x, y=y)
     assert "screw-head-on-wall" in codes(replace(good, inserts=(walled, *good.inserts[1:])))
     high = good.surface.with_z(good.surface.z + 1)

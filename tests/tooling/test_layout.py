@@ -13,6 +13,7 @@ from chape.tooling.layout import lay_out, turned_field
 from chape.tooling.marks import Rim
 from chape.tooling.model import BlankChoices
 from plain_sheath import plain_sheath
+from whole import remade, whole
 
 
 def four_up(spacing=0.5):
@@ -21,7 +22,7 @@ def four_up(spacing=0.5):
 
 def test_four_sheaths_lie_as_a_pinwheel_on_a_300_mm_blank():
     layout = four_up()
-    assert sorted(place.quarter_turns for place in layout.placements) == [0, 1, 2, 3]
+    assert sorted(part.place.quarter_turns for part in layout.parts) == [0, 1, 2, 3]
 
 
 def test_outlines_keep_gap_and_border():
@@ -35,8 +36,9 @@ def test_outlines_keep_gap_and_border():
 def test_each_copy_is_the_sheath_node_for_node():
     layout = four_up()
     grid = layout.formed.grid
-    for place, pattern in zip(layout.placements, layout.patterns, strict=True):
-        z, x, y = turned_field(layout.sheath.formed, place.quarter_turns)
+    for part in layout.parts:
+        place, pattern = part.place, part.pattern
+        z, x, y = turned_field(layout.piece_of(part).formed, place.quarter_turns)
         i = round((x + place.x - grid.x0) / grid.spacing)
         j = round((y + place.y - grid.y0) / grid.spacing)
         px, py = grid.mesh()
@@ -84,14 +86,14 @@ def test_no_copies_at_all_is_refused_by_the_choices():
 
 def test_a_sheath_below_its_flange_plane_is_refused():
     sheath = plain_sheath()
-    sunk = replace(sheath, formed=sheath.formed.with_z(sheath.formed.z - 0.5))
+    sunk = remade(sheath, formed=whole(sheath).formed.with_z(whole(sheath).formed.z - 0.5))
     with pytest.raises(CannotMakeError, match="below its flange plane"):
         lay_out(sunk, BlankChoices())
 
 
 def test_the_same_layout_every_time():
     one, other = four_up(), four_up()
-    assert one.placements == other.placements
+    assert [part.place for part in one.parts] == [part.place for part in other.parts]
     assert one.formed.z.tobytes() == other.formed.z.tobytes()
 
 
@@ -119,15 +121,17 @@ def test_a_locator_rim_is_smooth_and_no_sharper_than_its_fillet():
 
 def test_raised_parts_nearer_than_their_rule_are_reported():
     layout = four_up()
-    tall = replace(layout.sheath, formed=layout.sheath.formed.with_z(layout.sheath.formed.z * 8))
-    codes = {finding.code for finding in check_layout(replace(layout, sheath=tall))}
+    (sheath,) = layout.sheaths
+    tall = remade(sheath, formed=whole(sheath).formed.with_z(8 * whole(sheath).formed.z))
+    codes = {finding.code for finding in check_layout(replace(layout, sheaths=(tall,)))}
     assert "web-distance-low" in codes
 
 
 def test_outlines_moved_too_near_are_reported():
     layout = four_up()
-    moved = (layout.patterns[0].moved(4.0, 0.0), *layout.patterns[1:])
-    codes = {finding.code for finding in check_layout(replace(layout, patterns=moved))}
+    first, *others = layout.parts
+    moved = replace(first, pattern=first.pattern.moved(4.0, 0.0))
+    codes = {finding.code for finding in check_layout(replace(layout, parts=(moved, *others)))}
     assert "outlines-too-near" in codes
 
 

@@ -14,9 +14,9 @@ def fixture():
 def test_every_hole_of_the_sheet_has_a_hole_below_it(fixture):
     below = [*fixture.inserts, *fixture.reliefs]
     centres = np.array([[hole.x, hole.y] for hole in below])
-    for place in fixture.layout.placements:
-        for hole in fixture.layout.sheath.holes:
-            x, y = place.placed(np.array([[hole.u, hole.v]]))[0]
+    for part in fixture.layout.parts:
+        for hole in fixture.layout.piece_of(part).holes:
+            x, y = part.place.placed(np.array([[hole.u, hole.v]]))[0]
             distance = np.hypot(*(centres - [x, y]).T)
             nearest = below[int(distance.argmin())]
             assert distance.min() < 0.01
@@ -27,6 +27,6 @@ def test_every_hole_of_the_sheet_has_a_hole_below_it(fixture):
 def test_reliefs_and_inserts_share_no_hole(fixture):
     inserts = {(round(hole.x, 3), round(hole.y, 3)) for hole in fixture.inserts}
     assert not inserts & {(round(hole.x, 3), round(hole.y, 3)) for hole in fixture.reliefs}
-    copies = len(fixture.layout.placements)
-    total = copies * len(fixture.layout.sheath.holes)
+    layout = fixture.layout
+    total = sum(len(layout.piece_of(part).holes) for part in layout.parts)
     assert len(fixture.reliefs) == total - len(fixture.screws)

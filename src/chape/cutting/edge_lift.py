@@ -104,7 +104,7 @@ def check_edges(fixture: Fixture, trim: Setup) -> tuple[Finding, ...]:
         trim: the clamping the parts are cut in.
     """
     layout = fixture.layout
-    sheet = layout.sheath.sheet
+    sheet = layout.sheet
     radius = float(fixture.screw.head_diameter.value) / 2
     places = [(fixture.inserts[k].x, fixture.inserts[k].y, radius) for k in fixture.screws]
     heads = np.array(places).reshape(-1, 3)

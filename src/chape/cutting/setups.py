@@ -42,7 +42,7 @@ def mould_top(
     surface = mould.surface
     vents = vents_from_top(mould, cutters)
     dowels = tuple(_through(dowel, mould.z_bottom, cutters) for dowel in mould.dowels)
-    fillet = mould.layout.sheath.choices.fillet * mould.scale
+    fillet = mould.layout.fillet * mould.scale
     return Setup(
         name="mould-top",
         title="Mould, first side: surface, vents and dowel holes",
@@ -112,7 +112,7 @@ def fixture_setup(
         CannotMakeError: no ball in the rack is small enough for the seat's fillets.
     """
     # The seat lies inside the formed surface, so its hollow corners are rounder by the clearance.
-    fillet = fixture.layout.sheath.choices.fillet
+    fillet = fixture.layout.fillet
     pins = tuple(_through(pin, fixture.z_bottom, cutters) for pin in fixture.pins)
     return Setup(
         name="fixture",
@@ -147,7 +147,7 @@ def trim_setup(
     The blank is held at its corners; the other screws go in at the stop, through bored holes.
     """
     layout = fixture.layout
-    gauge = float(layout.sheath.sheet.gauge.value)
+    gauge = float(layout.sheet.gauge.value)
     outer = dilate(layout.formed, replace(Body.ball(gauge), lift=gauge))
     screwed = set(fixture.screws)
     head = fixture.screw
@@ -188,12 +188,13 @@ def trim_setup(
 
 
 def _sheet_holes(fixture: Fixture, outer: HeightField) -> tuple[RoundHole, ...]:
-    """Return every hole of every copy, through the sheet and a little into the seat."""
+    """Return every hole of every part, through the sheet and a little into the seat."""
     holes = []
     angles = np.linspace(0, 2 * np.pi, 16, endpoint=False)
     ring = np.column_stack([np.cos(angles), np.sin(angles)])
-    for place in fixture.layout.placements:
-        for hole in fixture.layout.sheath.holes:
+    for part in fixture.layout.parts:
+        place = part.place
+        for hole in fixture.layout.piece_of(part).holes:
             x, y = hole.u, hole.v
             for _ in range(place.quarter_turns % 4):
                 x, y = -y, x

@@ -10,7 +10,7 @@ from chape.documents.page_forming import settings_pdf
 from chape.documents.page_job import job_page
 from chape.documents.page_template import template_pdf
 from chape.documents.page_zero import zero_pdf
-from chape.documents.pattern import fold_line
+from chape.documents.pattern import fold_line, stem_of
 from chape.documents.tiles import PAPERS
 from chape.documents.to_dxf import pattern_dxf
 from chape.documents.to_pdf import pdf_of
@@ -47,7 +47,13 @@ def compose_job(results: JobResults, pictures: Pictures) -> dict[str, bytes]:
         "fit.pdf": fit_pdf(fit_page(results), pictures.fit),
         "figures.json": figures_json(figures_of(results, pictures.sections)),
     }
-    files |= {f"template-{paper}.pdf": template_pdf(results, paper) for paper in sorted(PAPERS)}
+    files |= {
+        f"{stem_of('template', results.sheath, piece)}-{paper}.pdf": template_pdf(
+            results, piece, paper
+        )
+        for piece in results.sheath.pieces
+        for paper in sorted(PAPERS)
+    }
     files |= _drawings(results)
     return files | {f"pictures/{name}": made for name, made in pictures.files.items()}
 
@@ -61,13 +67,19 @@ def fit_page(results: JobResults) -> FitPage:
 
 
 def _drawings(results: JobResults) -> dict[str, bytes]:
-    """Return the flat pattern, and its outline alone, as DXF and SVG."""
+    """Return every piece's flat pattern, and its outline alone, as DXF and SVG."""
     sheath = results.sheath
-    fold = fold_line(sheath.pattern)
     title = " ".join(results.name.split())
-    return {
-        "drawings/flat-pattern.dxf": pattern_dxf(sheath.pattern, sheath.holes, fold, title),
-        "drawings/flat-pattern.svg": pattern_svg(sheath.pattern, sheath.holes, fold, title),
-        "drawings/outline.dxf": pattern_dxf(sheath.pattern, (), None, ""),
-        "drawings/outline.svg": pattern_svg(sheath.pattern, (), None, ""),
-    }
+    drawings: dict[str, bytes] = {}
+    for piece in sheath.pieces:
+        fold = None if sheath.fold is None else fold_line(piece.pattern)
+        flat = f"drawings/{stem_of('flat-pattern', sheath, piece)}"
+        outline = f"drawings/{stem_of('outline', sheath, piece)}"
+        said = title if len(sheath.pieces) == 1 else f"{title}, {piece.name}"
+        drawings |= {
+            f"{flat}.dxf": pattern_dxf(piece.pattern, piece.holes, fold, said),
+            f"{flat}.svg": pattern_svg(piece.pattern, piece.holes, fold, said),
+            f"{outline}.dxf": pattern_dxf(piece.pattern, (), None, ""),
+            f"{outline}.svg": pattern_svg(piece.pattern, (), None, ""),
+        }
+    return drawings

@@ -18,10 +18,12 @@ from chape.documents.figures_fit import fit_figures
 from chape.documents.figures_forming import forming_figures
 from chape.documents.picture_leftover import band_shares
 from chape.findings import errors
+from chape.sheath.halves import highest_wall
 
 if TYPE_CHECKING:
     from chape.documents.model import CheckedProgram, JobResults
     from chape.documents.picture_section import Section
+    from chape.sheath.model import Piece
 
 #: Decimals kept: a tenth of what anything here is measured to.
 DECIMALS = 4
@@ -102,22 +104,18 @@ def _knife(results: JobResults) -> dict[str, Any]:
 
 def _sheath(results: JobResults) -> dict[str, Any]:
     sheath = results.sheath
-    polygon = sheath.pattern.polygon()
-    u_min, v_min, u_max, v_max = polygon.bounds
     counts: dict[str, int] = {}
-    for hole in sheath.holes:
-        counts[hole.use.value] = counts.get(hole.use.value, 0) + 1
+    for piece in sheath.pieces:
+        for hole in piece.holes:
+            counts[hole.use.value] = counts.get(hole.use.value, 0) + 1
     return {
+        "style": sheath.choices.style.value,
         "hand": sheath.choices.hand.value,
         "sheet": sheath.sheet.name,
         "gauge": sheath.sheet.gauge.value,
         "snap_depth": sheath.choices.snap_depth,
         "mouth_x": sheath.mouth_x,
-        "pattern_width": u_max - u_min,
-        "pattern_height": v_max - v_min,
-        "pattern_area": float(shapely.area(polygon)),
-        "pattern_length": float(shapely.length(polygon)),
-        "highest_wall": float(sheath.formed.z.max()),
+        "highest_wall": highest_wall(sheath),
         "clearance_blade": sheath.choices.clearance.blade,
         "clearance_handle": sheath.choices.clearance.handle,
         "clearance_side": sheath.choices.clearance.side,
@@ -125,15 +123,30 @@ def _sheath(results: JobResults) -> dict[str, Any]:
         "draft": sheath.choices.clearance.draft,
         "fillet": sheath.choices.fillet,
         "holes": counts,
-        "hole_places": [
+        "pieces": [_piece(piece) for piece in sheath.pieces],
+    }
+
+
+def _piece(piece: Piece) -> dict[str, Any]:
+    polygon = piece.pattern.polygon()
+    u_min, v_min, u_max, v_max = polygon.bounds
+    return {
+        "name": piece.name,
+        "width": u_max - u_min,
+        "height": v_max - v_min,
+        "area": float(shapely.area(polygon)),
+        "length": float(shapely.length(polygon)),
+        "holes": [
             {"u": hole.u, "v": hole.v, "diameter": hole.diameter, "use": hole.use.value}
-            for hole in sheath.holes
+            for hole in piece.holes
         ],
     }
 
 
-def _fold(results: JobResults) -> dict[str, Any]:
+def _fold(results: JobResults) -> dict[str, Any] | None:
     fold = results.sheath.fold
+    if fold is None:
+        return None
     strip = 2 * (fold.line - fold.end)
     return {
         "line": fold.line,
@@ -162,7 +175,7 @@ def _blank(results: JobResults) -> dict[str, Any]:
     return {
         "width": blank.width,
         "depth": blank.depth,
-        "copies": len(results.layout.placements),
+        "copies": results.layout.copies,
         "share_used": used / (blank.width * blank.depth),
     }
 

@@ -22,7 +22,9 @@ def forming_figures(forming: Forming) -> dict[str, Any]:
             "face_when_ready": heating.face,
             "dropped_on_the_way": heating.dropped,
         },
-        "fold": {
+        "fold": None
+        if fold is None
+        else {
             "heater": forming.strip.name,
             "ready": _estimate(fold.ready),
             "limit": _estimate(fold.limit),

@@ -19,7 +19,7 @@ from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
     from chape.documents.model import JobResults
-    from chape.forming.model import Forming
+    from chape.forming.model import FoldHeating, Forming
     from chape.solve.spread import Estimate
 
 
@@ -29,12 +29,13 @@ def settings_pdf(results: JobResults) -> bytes:
     patterns = results.layout.patterns
     pictures = {
         "heating.svg": heating_chart(forming).svg(),
-        "fold.svg": fold_chart(forming).svg(),
         "cooling.svg": cooling_chart(forming).svg(),
         "wall.svg": thickness_map(
             forming.drape, forming.sheet.gauge.value, patterns, unit, 150.0
         ).svg(),
     }
+    if forming.fold is not None:
+        pictures["fold.svg"] = fold_chart(forming, forming.fold).svg()
     return pdf_of("settings.typ", _page(results), pictures, results.date)
 
 
@@ -52,7 +53,11 @@ def _page(results: JobResults) -> dict[str, Any]:
                 "value": seconds_words(forming.heating.ready),
                 "label": "in the " + forming.heater.name,
             },
-            {"value": seconds_words(forming.fold.ready), "label": "on the strip heater"},
+            *(
+                []
+                if forming.fold is None
+                else [{"value": seconds_words(forming.fold.ready), "label": "on the strip heater"}]
+            ),
             {"value": seconds_words(forming.cooling.first), "label": "on the mould, first sheet"},
             {
                 "value": f"{forming.copies * forming.cycle.per_hour:.0f} / h",
@@ -60,7 +65,7 @@ def _page(results: JobResults) -> dict[str, Any]:
             },
         ],
         "heating": _heating(forming),
-        "fold": _fold(forming, unit),
+        "fold": [] if forming.fold is None else _fold(forming, forming.fold, unit),
         "cooling": _cooling(forming),
         "vacuum": _vacuum(forming, unit),
         "wall": _wall(forming, unit),
@@ -113,14 +118,6 @@ BY_HAND = (
 def seconds_words(found: Estimate | None) -> str:
     """Write a time with its range: "113 s", or "never" where there is none."""
     return "never" if found is None else f"{found.value:.0f} s"
-
-
-def _to_use(forming: Forming, place: str) -> str:
-    """Return the time to use: what trials taught, else what the physics expects."""
-    advice = forming.taught.get(place)
-    if advice is not None:
-        return f"{advice.seconds:.0f} s"
-    return seconds_words(forming.heating.ready if place == "blank" else forming.fold.ready)
 
 
 def _taught(forming: Forming, place: str) -> list[list[str]]:
@@ -180,8 +177,7 @@ def _heating(forming: Forming) -> list[list[str]]:
     return rows
 
 
-def _fold(forming: Forming, unit: LengthUnit) -> list[list[str]]:
-    fold = forming.fold
+def _fold(forming: Forming, fold: FoldHeating, unit: LengthUnit) -> list[list[str]]:
     rows = [
         ["Heater", forming.strip.title],
         ["Ready", seconds_words(fold.ready), range_words(fold.ready)],

@@ -9,12 +9,15 @@ import numpy as np
 from chape.documents.cautions import Caution, fume_caution
 from chape.documents.page_setup import setup_page, size_words, time_words
 from chape.documents.page_template import shortened
+from chape.documents.pattern import stem_of
 from chape.findings import Severity, errors
+from chape.sheath.halves import highest_wall, reach_along
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
     from chape.documents.model import JobResults
     from chape.findings import Finding
+    from chape.sheath.model import Fold
 
 #: Stations of the fold that the table shows.
 FOLD_ROWS = 7
@@ -54,14 +57,15 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "knife-said": "What was measured, and what was made of it",
         "knife": _knife(results),
         "sheath": _sheath(results),
+        "flats": [f"{stem_of('flat', made, piece)}.svg" for piece in made.pieces],
         "sections-said": "Across the folded sheath; the sheet as thick as forming leaves it",
         "sections": pictures,
         "forming-said": _forming_words(results),
         "mould": _mould(results),
         "fixture": _fixture(results),
-        "fold": _fold(results),
+        "fold": [] if made.fold is None else _fold(made.fold, results.unit),
         "fold-head": ["x", "inside radius", "flat strip", "inner apex y"],
-        "fold-stations": _fold_stations(results),
+        "fold-stations": [] if made.fold is None else _fold_stations(made.fold, results),
         "setups": [setup_page(program, results) for program in results.programs],
         "findings": [_finding(finding, results.unit) for finding in _by_weight(results.findings)],
         "findings-said": _count_words(results.findings),
@@ -80,7 +84,7 @@ def _foot(results: JobResults) -> str:
 
 def _key(results: JobResults) -> list[dict[str, str]]:
     unit = results.unit
-    u_min, _, u_max, _ = results.sheath.pattern.polygon().bounds
+    u_min, u_max = reach_along(results.sheath)
     ramp = " with thumb ramp" if results.sheath.choices.thumb_ramp.height > 0 else ""
     seconds = sum(program.verdict.seconds for program in results.programs)
     forming = results.sheath.sheet.forming_temperature
@@ -92,7 +96,7 @@ def _key(results: JobResults) -> list[dict[str, str]]:
         },
         {"value": show_length(results.sheath.sheet.gauge.value, unit), "label": "sheet"},
         {"value": show_length(results.sheath.choices.snap_depth, unit), "label": "snap depth"},
-        {"value": str(len(results.layout.placements)), "label": "sheaths on one blank"},
+        {"value": str(results.layout.copies), "label": "sheaths on one blank"},
         {"value": f"{forming.value:g} {forming.unit}", "label": "forming temperature"},
         {"value": time_words(seconds), "label": "machine time, all programs"},
         {"value": str(len(results.findings)), "label": "findings, see the last page"},
@@ -108,7 +112,7 @@ def _state(results: JobResults, stopping: int) -> str:
 
 
 def _order(results: JobResults) -> list[str]:
-    copies = len(results.layout.placements)
+    copies = results.layout.copies
     sheet = results.sheath.sheet
     blank = f"{show_length(sheet.gauge.value, results.unit)} {sheet.material}"
     clip = "" if results.sheath.clip is None else " fit the clip,"
@@ -124,7 +128,7 @@ def _order(results: JobResults) -> list[str]:
 
 
 def _forming_words(results: JobResults) -> str:
-    blank, copies = results.layout.blank, len(results.layout.placements)
+    blank, copies = results.layout.blank, results.layout.copies
     size = size_words((blank.width, blank.depth), results.unit)
     return f"{copies} {'sheath' if copies == 1 else 'sheaths'} on a blank of {size}"
 
@@ -147,8 +151,9 @@ def _sheath(results: JobResults) -> list[list[str]]:
     made, unit = results.sheath, results.unit
     room = made.choices.clearance
     counts: dict[str, int] = {}
-    for hole in made.holes:
-        counts[hole.use] = counts.get(hole.use, 0) + 1
+    for piece in made.pieces:
+        for hole in piece.holes:
+            counts[hole.use] = counts.get(hole.use, 0) + 1
     clip = "none" if made.clip is None else made.clip.title
     return [
         ["Sheet", made.sheet.title, made.sheet.gauge.status.value],
@@ -159,7 +164,7 @@ def _sheath(results: JobResults) -> list[list[str]]:
         ["Room at the edge", show_length(room.side, unit)],
         ["Draft of the walls", f"{room.draft:g}°", "from upright"],
         ["Snap depth", show_length(made.choices.snap_depth, unit)],
-        ["Highest wall", show_length(float(made.formed.z.max()), unit), "above the flange"],
+        ["Highest wall", show_length(highest_wall(made), unit), "above the flange"],
         ["Eyelets", f"{counts.get('eyelet', 0)}, {made.eyelet.title}"],
         ["Clip", clip],
     ]
@@ -191,8 +196,7 @@ def _fixture(results: JobResults) -> list[list[str]]:
     ]
 
 
-def _fold(results: JobResults) -> list[list[str]]:
-    fold, unit = results.sheath.fold, results.unit
+def _fold(fold: Fold, unit: LengthUnit) -> list[list[str]]:
     least, most = (2 * (float(g) + fold.gauge) for g in (fold.height.min(), fold.height.max()))
     over = show_length(most, unit)
     if show_length(least, unit) != over:
@@ -205,15 +209,14 @@ def _fold(results: JobResults) -> list[list[str]]:
     ]
 
 
-def _fold_stations(results: JobResults) -> list[list[str]]:
-    fold, unit = results.sheath.fold, results.unit
-    u = results.sheath.pattern.points[:, 0]
+def _fold_stations(fold: Fold, results: JobResults) -> list[list[str]]:
+    first, last = reach_along(results.sheath)
     rows = []
-    for x in np.linspace(max(0.0, float(u.min())), float(u.max()), FOLD_ROWS):
+    for x in np.linspace(max(0.0, first), last, FOLD_ROWS):
         height = float(np.interp(x, fold.x, fold.height))
         end = float(np.interp(x, fold.x, fold.end))
         lengths = (float(x), height, 2 * (fold.line - end), end + height)
-        rows.append([_short(length, unit) for length in lengths])
+        rows.append([_short(length, results.unit) for length in lengths])
     return rows
 
 

@@ -11,20 +11,22 @@ from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
     from chape.documents.model import JobResults
+    from chape.sheath.model import Piece
 
 #: Length of the check bar, mm.
 BAR = 100.0
 
 
-def template_pdf(results: JobResults, paper: str) -> bytes:
+def template_pdf(results: JobResults, piece: Piece, paper: str) -> bytes:
     """Return the template as PDF, tiled where the pattern is larger than the page.
 
     Args:
         results: of the job.
+        piece: of its sheath.
         paper: "a4" or "letter".
     """
     sheath = results.sheath
-    drawing = template(sheath)
+    drawing = template(sheath, piece)
     way = tiling(drawing.width, drawing.height, PAPERS[paper])
     label = {(tile.column, tile.row): _label(tile.column, tile.row) for tile in way.tiles}
     tiles = [
@@ -40,6 +42,8 @@ def template_pdf(results: JobResults, paper: str) -> bytes:
         for tile in way.tiles
     ]
     side = f"{sheath.choices.hand} hand, {sheath.sheet.title}"
+    if len(sheath.pieces) > 1:
+        side = f"{piece.name} half, {side}"
     data = {
         "name": shortened(results.name, 80),
         "said": side if results.date is None else f"{side}, {results.date.isoformat()}",
@@ -57,8 +61,9 @@ def template_pdf(results: JobResults, paper: str) -> bytes:
         "drawing-height": drawing.height,
         "bar": BAR,
         "bar-said": _bar_words(results.unit),
-        "print-said": "Print at 100 %, no fitting to the page. Solid: cut. Broken: fold strip.",
-        "holes-said": _holes(results),
+        "print-said": "Print at 100 %, no fitting to the page. Solid: cut."
+        + ("" if sheath.fold is None else " Broken: fold strip."),
+        "holes-said": _holes(piece, results.unit),
     }
     return pdf_of("template.typ", data, {"pattern.svg": drawing.svg()}, results.date)
 
@@ -79,8 +84,6 @@ def _bar_words(unit: LengthUnit) -> str:
     return f"This bar must measure {exact} after printing."
 
 
-def _holes(results: JobResults) -> str:
-    sizes = {(hole.use, hole.diameter) for hole in results.sheath.holes}
-    return "   ".join(
-        f"{use} ø {show_length(diameter, results.unit)}" for use, diameter in sorted(sizes)
-    )
+def _holes(piece: Piece, unit: LengthUnit) -> str:
+    sizes = {(hole.use, hole.diameter) for hole in piece.holes}
+    return "   ".join(f"{use} ø {show_length(diameter, unit)}" for use, diameter in sorted(sizes))

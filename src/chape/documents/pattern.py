@@ -8,9 +8,15 @@ import shapely
 
 if TYPE_CHECKING:
     from chape.field.outline import Outline
+    from chape.sheath.model import Piece, Sheath
 
 #: The two ends of a straight line, mm.
 Segment = tuple[tuple[float, float], tuple[float, float]]
+
+
+def stem_of(stem: str, sheath: Sheath, piece: Piece) -> str:
+    """Return what a file about one piece is called: "outline", or "outline-front" of two pieces."""
+    return stem if len(sheath.pieces) == 1 else f"{stem}-{piece.name}"
 
 
 def fold_line(outline: Outline) -> Segment | None:

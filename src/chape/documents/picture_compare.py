@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from chape.documents import palette
-from chape.documents.picture_plan import folded_outline
+from chape.documents.picture_plan import closed_outline
 from chape.documents.sketch import Pen, Sketch
 from chape.documents.to_png import png_of
 from chape.units import LengthUnit, show_length
@@ -74,7 +74,7 @@ def comparison_picture(
 
 def stock_picture(fit: StockFit, unit: LengthUnit = LengthUnit.MM) -> Sketch:
     """Return a knife in a sheath made for another, with the places where it does not fit."""
-    folded, knife = folded_outline(fit.sheath), fit.sheath.knife
+    folded, knife = closed_outline(fit.sheath), fit.sheath.knife
     x_min, y_min, x_max, y_max = folded.union(knife.outline).bounds
     sketch = Sketch.around(
         (x_min, y_min, x_max, y_max), WIDTH, (8, 20, 8, 30), "A knife in a sheath made for another"

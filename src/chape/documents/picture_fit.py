@@ -8,7 +8,7 @@ import numpy as np
 
 from chape.documents import palette
 from chape.documents.chart import Axis, Chart
-from chape.documents.picture_plan import folded_outline
+from chape.documents.picture_plan import closed_outline
 from chape.documents.sketch import CENTRE, Pen, Sketch
 from chape.fit.freedom import FURTHEST
 from chape.fit.play import Way, end_point
@@ -152,7 +152,7 @@ def _bar(sketch: Sketch, start: float, end: float, y: float, colour: Colour) -> 
 
 def contact_map(sheath: Sheath, fit: Fit, width: float = CHART_WIDTH) -> Sketch:
     """Return where one half bears on the knife during the draw, seen through the front."""
-    folded, knife = folded_outline(sheath), sheath.knife
+    folded, knife = closed_outline(sheath), sheath.knife
     sketch = Sketch.around(folded.bounds, width, (6, 4, 6, 11), "Where knife and sheath touch")
     sketch.region(folded, Pen(palette.SHEET_DARK, 0.35, (), palette.WASH))
     sketch.region(knife.outline.intersection(folded), Pen(palette.STEEL_DARK, 0.2, (1.4, 0.9)))

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from chape.documents.palette import Colour
     from chape.field.grid import Floats
     from chape.field.outline import Outline
-    from chape.forming.model import Curve, Drape, Forming
+    from chape.forming.model import Curve, Drape, FoldHeating, Forming
     from chape.solve.spread import Estimate
 
 #: Lower bounds of the bands, share of the gauge kept, and the colour of each: thinner is darker.
@@ -52,9 +52,8 @@ def heating_chart(forming: Forming) -> Chart:
     return chart
 
 
-def fold_chart(forming: Forming) -> Chart:
+def fold_chart(forming: Forming, fold: FoldHeating) -> Chart:
     """Return how the fold's strip gets hot."""
-    fold = forming.fold
     chart = _heat_chart(fold.curves, f"Heating the fold, {forming.strip.title}", fold.ready)
     chart.level(forming.sheet.folding_temperature.value, "warm enough to fold", palette.MOSS)
     chart.level(forming.sheet.fume_temperature.value, "the sheet's limit", palette.EDGE)

@@ -20,6 +20,7 @@ from chape.documents import palette
 from chape.documents.picture_plan import largest
 from chape.documents.sketch import CENTRE, Pen, Sketch
 from chape.knife.model import Edges
+from chape.sheath.halves import axis_of, half_pattern, piece_of, reach_along, side_of
 from chape.units import show_length
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ def stations(sheath: Sheath) -> tuple[tuple[float, str], ...]:
     if inside.any():
         at = float(grid.x[inside][np.argmax(thickest[inside])])
         places.append((at, "thickest in the wrap"))
-    first = float(sheath.pattern.points[:, 0].min())
+    first, _ = reach_along(sheath)
     kept = sorted(place for place in places if first + 1 < place[0] < sheath.mouth_x - 1)
     return tuple(
         place
@@ -113,18 +114,19 @@ def stations(sheath: Sheath) -> tuple[tuple[float, str], ...]:
     )
 
 
-def section_at(sheath: Sheath, wall: HeightField, x: float, title: str) -> Section:
+def section_at(sheath: Sheath, walls: tuple[HeightField, ...], x: float, title: str) -> Section:
     """Return the section at one station.
 
     Args:
-        sheath: the folded sheath.
-        wall: thickness of the formed sheet over the flat frame, mm.
+        sheath: the closed sheath.
+        walls: thickness of the formed sheet over each piece's flat frame, mm.
         x: station, mm.
         title: what is cut there.
     """
     knife = _knife_section(sheath.knife, x)
-    front, front_room = _half(sheath, wall, x, 1)
-    back, back_room = _half(sheath, wall, x, -1)
+    (front, front_room), (back, back_room) = (
+        _half(sheath, walls, x, upper=upper) for upper in (False, True)
+    )
     sheet = front.union(affinity.scale(back, 1, -1, origin=(0, 0)))
     low, high = "belly", "spine"
     if x < sheath.knife.blade_length:
@@ -217,30 +219,39 @@ def _knife_section(knife: Knife, x: float) -> Polygon:
     return largest(shapely.Polygon(around).buffer(0))
 
 
-def _trimmed(sheath: Sheath, x: float, side: int) -> float:
-    """Return y of one half's trimmed flange at a station."""
-    line = shapely.LineString([(x, 0), (x, -side * 1e3)])
-    cut = sheath.pattern.polygon(0.02).intersection(line)
+def _trimmed(sheath: Sheath, x: float, *, upper: bool) -> tuple[float, float]:
+    """Return y of one half's trimmed edges at a station; far up where it folds into the other."""
+    axis = axis_of(sheath)
+    line = shapely.LineString([(x, -1e3), (x, 1e3)])
+    cut = half_pattern(sheath, upper=upper).intersection(line)
     if cut.is_empty:
-        return sheath.fold.line
-    _, v_min, _, v_max = cut.bounds
-    return float(sheath.fold.line - max(-v_min, v_max))
+        return axis, (axis if sheath.fold is None else 1e3)
+    _, low, _, high = cut.bounds
+    return float(axis + low), (float(axis + high) if sheath.fold is None else 1e3)
 
 
-def _half(sheath: Sheath, wall: HeightField, x: float, side: int) -> tuple[Polygon, Polygon]:
+def _half(
+    sheath: Sheath, walls: tuple[HeightField, ...], x: float, *, upper: bool
+) -> tuple[Polygon, Polygon]:
     """Return the sheet of one half and the room inside it, both above the mid-plane.
 
     Args:
-        sheath: the folded sheath.
-        wall: thickness over the flat frame, mm.
+        sheath: the closed sheath.
+        walls: thickness over each piece's flat frame, mm.
         x: station, mm.
-        side: 1 for the front half, -1 for the back.
+        upper: which half.
     """
-    line = _inside_line(sheath, x, side)
-    inside = _room_under(line, sheath.fold.gauge)
-    over = shapely.box(_trimmed(sheath, x, side), 0, 1e3, 1e3)
-    across = np.minimum(line[:, 0], sheath.fold.line) - sheath.fold.line
-    thickness = wall.at(np.column_stack([np.full(len(line), x), side * across]))
+    line = _inside_line(sheath, x, upper=upper)
+    inside = _room_under(line, sheath.sheet.gauge.value)
+    low, high = _trimmed(sheath, x, upper=upper)
+    over = shapely.box(low, 0, high, 1e3)
+    axis = axis_of(sheath)
+    across = line[:, 0] - axis
+    if sheath.fold is not None:
+        across = np.minimum(line[:, 0], axis) - axis
+    wall = walls[sheath.pieces.index(piece_of(sheath, upper=upper))]
+    v = side_of(upper=upper) * across
+    thickness = wall.at(np.column_stack([np.full(len(line), x), v]))
     thick = _balls(line, thickness).difference(inside)
     return largest(thick.intersection(over)), largest(inside.intersection(over))
 
@@ -252,16 +263,22 @@ def _balls(line: Floats, thickness: Floats) -> Polygon:
     return largest(shapely.union_all(pairs))
 
 
-def _inside_line(sheath: Sheath, x: float, side: int) -> Floats:
-    """Return the sheet's inside from beyond the flange round to the fold's apex, (n, 2)."""
-    fold = sheath.fold
-    end = float(np.interp(x, fold.x, fold.end))
+def _inside_line(sheath: Sheath, x: float, *, upper: bool) -> Floats:
+    """Return the sheet's inside, (n, 2): from beyond the flange to the fold's apex, or beyond."""
+    low, high = _trimmed(sheath, x, upper=upper)
+    fold, axis = sheath.fold, axis_of(sheath)
+    end = high + 4 if fold is None else float(np.interp(x, fold.x, fold.end))
+    y = np.append(np.arange(low - 4, end, STEP), end)
+    v = side_of(upper=upper) * (y - axis)
+    z = piece_of(sheath, upper=upper).formed.at(np.column_stack([np.full_like(y, x), v]))
+    inside = np.column_stack([y, z])
+    if fold is None:
+        return inside
     height = float(np.interp(x, fold.x, fold.height))
-    y = np.append(np.arange(_trimmed(sheath, x, side) - 4, end, STEP), end)
-    z = sheath.formed.at(np.column_stack([np.full_like(y, x), side * (y - fold.line)]))
     turn = np.linspace(np.pi / 2, 0, 40)
-    arc = np.column_stack([end + height * np.cos(turn), height * np.sin(turn)])
-    return np.vstack([np.column_stack([y, z]), arc])
+    return np.vstack(
+        [inside, np.column_stack([end + height * np.cos(turn), height * np.sin(turn)])]
+    )
 
 
 def _room_under(line: Floats, gauge: float) -> Polygon:

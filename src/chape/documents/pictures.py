@@ -9,6 +9,7 @@ import numpy as np
 
 from chape.documents import palette
 from chape.documents.page_fit import FitPage, fit_drawings
+from chape.documents.pattern import stem_of
 from chape.documents.picture_leftover import leftover_picture
 from chape.documents.picture_plan import flat_pattern, knife_in_sheath
 from chape.documents.picture_relief import FIXTURE, MOULD, Block, relief
@@ -54,12 +55,11 @@ class Pictures:
 def pictures_of(results: JobResults) -> Pictures:
     """Draw every picture of a job."""
     sheath, unit = results.sheath, results.unit
-    wall = results.forming.wall
-    sections = tuple(section_at(sheath, wall, x, title) for x, title in stations(sheath))
-    drawings = {
-        "home": knife_in_sheath(sheath, unit).svg(),
-        "flat": flat_pattern(sheath, unit).svg(),
-    }
+    walls = results.forming.walls
+    sections = tuple(section_at(sheath, walls, x, title) for x, title in stations(sheath))
+    drawings = {"home": knife_in_sheath(sheath, unit).svg()}
+    for piece in sheath.pieces:
+        drawings[stem_of("flat", sheath, piece)] = flat_pattern(sheath, piece, unit).svg()
     for section in sections:
         drawings[section_name(section)] = section_picture(section, sheath, unit).svg()
     for program in results.programs:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chape.fit.half import wall_of
 from chape.fit.pull import draw_curve, pull_model, with_surface
 from chape.fit.temperature import modulus_at
 from chape.fit.vary import middle
-from chape.forming.alone import formed_wall
 from chape.sheath.cavity import near, surroundings_of
 from chape.sheath.design import design_sheath, with_snap_depth
+from chape.sheath.halves import strip_end_at
 
 if TYPE_CHECKING:
     from chape.catalog.read import Catalog
@@ -86,7 +87,7 @@ class Bench:
     def trial(self, snap_depth: float) -> Trial:
         """Return what comes of a snap depth."""
         sheath = self.sheath(snap_depth)
-        model = pull_model(sheath, self.mesh, formed_wall(sheath))
+        model = pull_model(sheath, self.mesh, wall_of(sheath))
         return summed_up(snap_depth, draw_curve(model, self.usual(), self.steps))
 
     def usual(self) -> Conditions:
@@ -98,7 +99,7 @@ class Bench:
         """Return a bench for many depths near that of the choices."""
         sheath = self.sheath(self.choices.snap_depth)
         around = surroundings_of(sheath.knife, sheath.choices, sheath.cavity.grid)
-        model = pull_model(sheath, self.mesh, formed_wall(sheath))
+        model = pull_model(sheath, self.mesh, wall_of(sheath))
         return QuickBench(sheath, around, model, self.usual(), self.steps)
 
 
@@ -137,7 +138,7 @@ class QuickBench:
         """
         grid = self.around.home.grid
         x, y = grid.mesh()
-        end = np.interp(x, self.first.fold.x, self.first.fold.end)
+        end = strip_end_at(self.first.fold, x)
         counts = near(self.first.knife.outline, grid, 0.0) & (x <= self.first.mouth_x) & (y <= end)
         closest = np.maximum(self.around.home.z, self.around.edge_envelope.z)
         return float(np.where(counts, self.around.envelope.z - closest, 0.0).max(initial=0.0))

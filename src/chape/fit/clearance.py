@@ -19,7 +19,7 @@ import numpy as np
 import shapely
 
 from chape.sheath.closed import FAR, clearance, edge_points, knife_points, walls_of
-from chape.sheath.formed import half_of
+from chape.sheath.halves import half_surface_of, strip_end_at
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -101,19 +101,19 @@ def lifts(sheath: Sheath, travel: Floats) -> tuple[Floats, Floats]:
     Returns:
         (n,) lifts, 0 where the knife has room, and (n,) the knife's x there, mm.
     """
-    knife, fold = sheath.knife, sheath.fold
+    knife = sheath.knife
     points = knife_points(knife, sheath.mouth_x)
     points = points[points[:, 0] > knife.blade_length]
     lifted, places = np.zeros(len(travel)), np.full(len(travel), knife.blade_length)
     for upper in (False, True):
-        half, walls = half_of(sheath.formed, fold.line, upper=upper), walls_of(sheath, upper=upper)
+        half, walls = half_surface_of(sheath, upper=upper), walls_of(sheath, upper=upper)
         for k, draw in enumerate(travel):
             moved = points + np.array([draw, 0.0, 0.0])
             inside = moved[:, 0] <= sheath.mouth_x
             if not inside.any():
                 continue
             moved = moved[inside]
-            end = np.interp(moved[:, 0], fold.x, fold.end)
+            end = strip_end_at(sheath.fold, moved[:, 0])
             out = moved[:, 2] - half.at(moved[:, :2])
             folded = moved[:, 1] > end
             out[folded] = -clearance(walls, moved[folded])

@@ -12,13 +12,13 @@ import numpy as np
 from chape.fit.bands import hold_bands
 from chape.fit.clearance import clearance_along_draw
 from chape.fit.condensed import condensed
+from chape.fit.half import wall_of
 from chape.fit.play import free_play
 from chape.fit.pull import draw_curve, pull_model
 from chape.fit.share import share_that_passes
 from chape.fit.temperature import modulus_at, softens_at
 from chape.fit.vary import middle
 from chape.fit.words import weight_of
-from chape.forming.alone import formed_wall
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -117,7 +117,7 @@ def fit_sheath(
     """
     stiffness = partial(modulus_at, sheath.sheet)
     usual = middle(choices, stiffness)
-    model = pull_model(sheath, thickness=formed_wall(sheath))
+    model = pull_model(sheath, thickness=wall_of(sheath))
     curve = draw_curve(model, usual, STEPS)
     off = choices.friction_spread
     slick, rough = (

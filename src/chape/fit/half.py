@@ -12,11 +12,19 @@ from math import pi
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
-from shapely import affinity
 
-from chape.sheath.formed import half_of
-from chape.sheath.model import Hand, HoleUse
+from chape.forming.alone import formed_wall
+from chape.sheath.halves import (
+    axis_of,
+    half_holes,
+    half_pattern,
+    half_surface_of,
+    piece_of,
+    side_of,
+    strip_end_at,
+    without_ramp,
+)
+from chape.sheath.model import HoleUse
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -33,7 +41,8 @@ class Half:
     Attributes:
         formed: inner surface as formed, over the sheath frame, up to the fold line, mm.
         thickness: of the sheet, over the same frame, mm.
-        fold: where the strip ends and the fold line lies.
+        axis: y of the line v = 0, mm.
+        fold: where the strip ends; None for a half by itself.
         outline: trimmed outline in (x, v), mm.
         eyelets: (n, 2) x and v of the eyelets, from the tip to the mouth, mm.
         mouth_x: mm.
@@ -41,26 +50,34 @@ class Half:
 
     formed: HeightField
     thickness: HeightField
-    fold: Fold
+    axis: float
+    fold: Fold | None
     outline: Polygon
     eyelets: Floats
     mouth_x: float
 
     def inner(self, x: Floats, v: Floats) -> Floats:
         """Return (..., 3) points of the inner surface, sheath frame, mm."""
-        line = self.fold.line
-        flat = np.column_stack([x.ravel(), v.ravel() + line])
-        z = self.formed.at(flat).reshape(x.shape)
-        end = np.interp(x, self.fold.x, self.fold.end)
+        y = v + self.axis
+        z = self.formed.at(np.column_stack([x.ravel(), y.ravel()])).reshape(x.shape)
+        if self.fold is None:
+            return np.stack([x, y, z], axis=-1)
+        line, end = self.axis, strip_end_at(self.fold, x)
         # From the strip's end to the fold line the sheet turns through a quarter circle.
-        turned = np.clip((v + line - end) / np.maximum(line - end, 1e-9), 0.0, 1.0) * pi / 2
-        in_strip = v + line > end
-        y = np.where(in_strip, end + z * np.sin(turned), v + line)
-        return np.stack([x, y, np.where(in_strip, z * np.cos(turned), z)], axis=-1)
+        turned = np.clip((y - end) / np.maximum(line - end, 1e-9), 0.0, 1.0) * pi / 2
+        in_strip = y > end
+        return np.stack(
+            [
+                x,
+                np.where(in_strip, end + z * np.sin(turned), y),
+                np.where(in_strip, z * np.cos(turned), z),
+            ],
+            axis=-1,
+        )
 
     def gauge(self, x: Floats, v: Floats) -> Floats:
         """Return the sheet's thickness, of the shape of x, mm."""
-        flat = np.column_stack([x.ravel(), v.ravel() + self.fold.line])
+        flat = np.column_stack([x.ravel(), v.ravel() + self.axis])
         return self.thickness.at(flat).reshape(x.shape)
 
 
@@ -69,38 +86,38 @@ def half_sheath(sheath: Sheath, thickness: HeightField | None = None) -> Half:
 
     Args:
         sheath: a designed sheath.
-        thickness: of the formed sheet over the flat frame, mm; None takes the gauge everywhere.
+        thickness: of the formed sheet over that half's flat frame, mm; None takes the gauge
+            everywhere.
     """
-    upper = sheath.choices.hand is Hand.RIGHT
-    formed = half_of(sheath.formed, sheath.fold.line, upper=upper)
-    even = formed.with_z(np.full(formed.grid.shape, sheath.fold.gauge))
-    own = even if thickness is None else _on_half(thickness, formed, sheath.fold.line, upper=upper)
-    polygon = sheath.pattern.polygon(0.02)
-    if upper:
-        polygon = affinity.scale(polygon, 1, -1, origin=(0, 0))
-    x_min, v_min, x_max, _ = polygon.bounds
-    outline = shapely.intersection(polygon, shapely.box(x_min, v_min, x_max, 0.0))
-    sign = 1 if upper else -1
+    upper = without_ramp(sheath)
+    formed = half_surface_of(sheath, upper=upper)
+    axis = axis_of(sheath)
+    even = formed.with_z(np.full(formed.grid.shape, sheath.sheet.gauge.value))
+    own = even if thickness is None else _on_half(thickness, formed, axis, upper=upper)
     eyelets = sorted(
-        (hole.u, -abs(hole.v))
-        for hole in sheath.holes
-        if hole.use is HoleUse.EYELET and sign * hole.v > 0
+        (hole.u, side_of(upper=upper) * hole.v)
+        for hole in half_holes(sheath, upper=upper)
+        if hole.use is HoleUse.EYELET
     )
     return Half(
         formed=formed,
         thickness=own,
+        axis=axis,
         fold=sheath.fold,
-        outline=max(shapely.get_parts(outline), key=lambda part: float(part.area)),
+        outline=half_pattern(sheath, upper=upper),
         eyelets=np.array(eyelets).reshape(-1, 2),
         mouth_x=sheath.mouth_x,
     )
 
 
-def _on_half(
-    field: HeightField, half: HeightField, fold_line: float, *, upper: bool
-) -> HeightField:
-    """Read a field over the flat frame at the nodes of one half."""
+def wall_of(sheath: Sheath) -> HeightField:
+    """Return the thickness of the formed sheet that ``half_sheath`` takes, mm."""
+    return formed_wall(piece_of(sheath, upper=without_ramp(sheath)), sheath.sheet)
+
+
+def _on_half(field: HeightField, half: HeightField, axis: float, *, upper: bool) -> HeightField:
+    """Read a field over a piece's flat frame at the nodes of a half of it."""
     x, y = half.grid.mesh()
-    v = (fold_line - y) if upper else (y - fold_line)
+    v = (axis - y) if upper else (y - axis)
     flat = np.column_stack([x.ravel(), v.ravel()])
     return half.with_z(field.at(flat).reshape(half.grid.shape))

@@ -33,6 +33,7 @@ from chape.fit.model import ContactMap, DrawCurve
 from chape.fit.near import Near, near
 from chape.fit.shell_mesh import HalfMesh, mesh_half, rows_wanted, stations
 from chape.fit.step import step, untouched
+from chape.sheath.halves import strip_end_at
 from chape.solve.shell import HeldShell, surface_strain
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ def pull_model(
     v = meshed.v.ravel()[meshed.shell.triangles].mean(axis=1)
     flat = np.column_stack([middles[:, 0], v])
     apart = np.linalg.norm(flat[:, None, :] - half.eyelets[None, :, :], axis=2).min(axis=1)
-    end = np.interp(middles[:, 0], half.fold.x, half.fold.end) - half.fold.line
+    end = strip_end_at(half.fold, middles[:, 0]) - half.axis
     by_eyelets = (apart > flange / 2) & (apart < flange / 2 + AROUND)
     grip = grip_of(shell, spots)
     in_fold = v > end
@@ -243,7 +244,7 @@ def _held_from(sheath: Sheath, half: Half) -> tuple[float, float]:
     knife = sheath.knife
     passing = np.maximum.accumulate(knife.half.z, axis=1)
     x, y = knife.half.grid.mesh()
-    end = np.interp(x, half.fold.x, half.fold.end)
+    end = strip_end_at(half.fold, x)
     undercut = (passing > knife.half.z + 0.05) & (knife.half.z > 0) & (y < end)
     tight = half.formed.at(np.column_stack([x.ravel(), y.ravel()])).reshape(x.shape) < passing
     held = x[undercut & tight & (x < half.mouth_x)]

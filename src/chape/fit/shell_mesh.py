@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from chape.sheath.halves import strip_end_at
 from chape.solve.shell import ShellMesh
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ def _path(half: Half, station: float) -> tuple[Floats, Floats]:
     """Return v along a section from edge to fold line, and the weighted length passed there."""
     line = shapely.LineString([(station, half.outline.bounds[1] - 1), (station, 0.0)])
     cut = shapely.get_parts(shapely.intersection(half.outline, line))
-    strip = float(np.interp(station, half.fold.x, half.fold.end)) - half.fold.line
+    strip = float(strip_end_at(half.fold, np.array(station))) - half.axis
     lowest = min((float(part.bounds[1]) for part in cut if part.bounds[3] > -1.0), default=strip)
     along = np.linspace(lowest, 0.0, int(-lowest / PATH_STEP) + 2)
     points = half.inner(np.full(len(along), station), along)

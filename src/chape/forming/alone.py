@@ -1,8 +1,8 @@
-"""The wall of one sheath, as if it were formed by itself.
+"""The wall of one piece of a sheath, as if it were formed by itself.
 
 What a sheath keeps of its gauge depends a little on its neighbours on the blank; what it holds a
 knife with should not change with the blank it happens to lie on. So the wall that ``fit`` and the
-outer surface use is that of the sheath alone, a frame's width of flat sheet round it.
+outer surface use is that of the piece alone, a frame's width of flat sheet round it.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from chape.forming.draping import COARSE, drape
 from chape.forming.vacuum import SEA_LEVEL
 
 if TYPE_CHECKING:
-    from chape.sheath.model import Sheath
+    from chape.catalog.model import SheetStock
+    from chape.sheath.model import Piece
 
 #: Flat sheet round a sheath formed alone, what of it the frame holds, and grid of the mould, mm.
 ROUND, HELD, SPACING = 20.0, 0.5, 0.5
@@ -26,9 +27,9 @@ ROUND, HELD, SPACING = 20.0, 0.5, 0.5
 PRESSURE_SHARE = 0.8
 
 
-def formed_wall(sheath: Sheath) -> HeightField:
-    """Return the thickness of the formed sheet over the flat frame, mm."""
-    sheet, formed = sheath.sheet, sheath.formed
+def formed_wall(piece: Piece, sheet: SheetStock) -> HeightField:
+    """Return the thickness of the formed sheet over a piece's flat frame, mm."""
+    formed = piece.formed
     x_min, y_min, x_max, y_max = formed.grid.bounds
     grid = Grid.over(x_min - ROUND, y_min - ROUND, x_max + ROUND, y_max + ROUND, SPACING)
     x, y = grid.mesh()

@@ -10,7 +10,7 @@ from chape.forming.vents import UNSEEN
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from chape.forming.model import Forming, Place
+    from chape.forming.model import FoldHeating, Forming, Place
     from chape.solve.spread import Estimate
 
 #: A wall thinner than this share of its gauge is weak (common practice, no source).
@@ -30,7 +30,7 @@ def check_forming(forming: Forming) -> tuple[Finding, ...]:
     """Return everything that is seen about forming a blank."""
     return (
         *_heating(forming),
-        *_folding(forming),
+        *([] if forming.fold is None else _folding(forming, forming.fold)),
         *_cooling(forming),
         *_vacuum(forming),
         *_drape(forming),
@@ -63,8 +63,7 @@ def _heating(forming: Forming) -> Iterator[Finding]:
         )
 
 
-def _folding(forming: Forming) -> Iterator[Finding]:
-    fold = forming.fold
+def _folding(forming: Forming, fold: FoldHeating) -> Iterator[Finding]:
     if fold.ready is None:
         yield Finding(
             "heater-too-cold",

@@ -251,12 +251,12 @@ class Forming:
 
     Attributes:
         choices, sheet, heater, strip, mould_material: what it was worked out for.
-        heating, fold, cooling, vacuum, cycle: times and temperatures.
+        heating, fold, cooling, vacuum, cycle: times and temperatures; no fold for two pieces.
         venting: the trapped air leaves through the vents in, s.
         vents, vent, dip: how many, how wide, mm, and how deep the sheet dips into one, mm.
         copies: sheaths on the blank.
         drape, preview: on fine and on coarse nodes.
-        wall: thickness of the formed sheet over the sheath's flat frame, formed alone, mm.
+        walls: thickness of the formed sheet over each piece's flat frame, formed alone, mm.
         preview_difference: of the two, rms where the sheet is drawn, a share.
         closest: feet of two shapes on the blank, mm; None for a single shape.
         narrowest: channel the sheet still gets down into, mm; None where none was found.
@@ -269,7 +269,7 @@ class Forming:
     sheet: SheetStock
     heater: Heater
     heating: Heating
-    fold: FoldHeating
+    fold: FoldHeating | None
     strip: Heater
     cooling: Cooling
     mould_material: CutMaterial
@@ -282,7 +282,7 @@ class Forming:
     copies: int
     drape: Drape
     preview: Drape
-    wall: HeightField
+    walls: tuple[HeightField, ...]
     preview_difference: float
     closest: float | None
     narrowest: float | None

@@ -69,7 +69,7 @@ def setups_of(request: Request, mould: Mould, fixture: Fixture) -> tuple[Setup, 
         ),
         replace(
             trim,
-            material=catalog.material(fixture.layout.sheath.sheet.material),
+            material=catalog.material(fixture.layout.sheet.material),
             grip=_sheet(fixture, request),
             fixture=name,
         ),
@@ -78,8 +78,7 @@ def setups_of(request: Request, mould: Mould, fixture: Fixture) -> tuple[Setup, 
 
 def _sheet(fixture: Fixture, request: Request) -> Grip:
     """Return how hard the formed blank is held, by the fewest screws of any phase."""
-    copies = max(1, len(fixture.layout.placements))
-    per_sheath = len(fixture.screws) // copies
+    per_part = len(fixture.screws) // max(1, len(fixture.layout.parts))
     corners = len(fixture.inserts) - len(fixture.screws)
     plate = request.catalog.material(request.file.fixture.material)
-    return sheet_grip(fixture.screw, plate, corners, per_sheath)
+    return sheet_grip(fixture.screw, plate, corners, per_part)

@@ -38,7 +38,7 @@ def forming_task(
         vents=len(mould.vents),
         vent=max((vent.diameter for vent in mould.vents), default=0.0),
         draft=sheath.choices.clearance.draft,
-        copies=len(mould.layout.placements),
+        copies=mould.layout.copies,
         scale=mould.scale,
     )
     trials = read_trials(book, request.path.with_name(TRIALS))

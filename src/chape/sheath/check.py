@@ -19,12 +19,19 @@ from chape.sheath.check_pattern import check_pattern
 from chape.sheath.closed import clearance, knife_points, walls_of
 from chape.sheath.fold import apex, fold_strain
 from chape.sheath.folded import fold_back
+from chape.sheath.halves import (
+    half_name,
+    half_surface_of,
+    highest_wall,
+    reach_along,
+    strip_end_at,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from chape.field.grid import Floats
-    from chape.sheath.model import Sheath
+    from chape.sheath.model import Fold, Piece, Sheath
 
 #: What a grid of nodes may hide, as a share of its spacing; see ``field.envelope``.
 GRID_SHARE = 0.1
@@ -49,7 +56,7 @@ def check_sheath(sheath: Sheath) -> tuple[Finding, ...]:
     """Return everything the checks saw, errors first."""
     found = [
         *_check_cavity(sheath),
-        *_check_fold(sheath),
+        *([] if sheath.fold is None else _check_fold(sheath, sheath.fold)),
         *_check_hold(sheath),
         *_check_walls(sheath),
         *check_pattern(sheath),
@@ -71,7 +78,7 @@ def _check_cavity(sheath: Sheath) -> Iterator[Finding]:
             yield Finding(
                 "cavity-clearance-low",
                 Severity.ERROR,
-                f"{_half(sheath, upper=upper)} half, x = {x:.0f} mm, y = {y:.0f} mm",
+                f"{half_name(sheath, upper=upper)} half, x = {x:.0f} mm, y = {y:.0f} mm",
                 "Fillets or the fold come nearer to the knife than the clearance asked for.",
                 "Ask for a smaller fillet, or for more clearance there.",
                 float(wanted[worst] - short[worst]),
@@ -90,7 +97,7 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
     slopes = np.gradient(knife.half.z, spacing)
     steep = knife.half.with_z(np.hypot(*slopes)).at(points[:, :2])
     above = above_of(points[:, 0], knife, choices) / np.hypot(1.0, steep)
-    end = np.interp(points[:, 0], sheath.fold.x, sheath.fold.end)
+    end = strip_end_at(sheath.fold, points[:, 0])
     # The wall up from the strip keeps the spine's clearance, sideways or upright.
     near_fold = points[:, 1] > end - choices.fillet - points[:, 2]
     spine = (choices.clearance.spine + knife.uncertainty) * cos(radians(45.0))
@@ -102,10 +109,10 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
     return np.where(pads.at(points[:, :2]) > 0, -2 * GRID_SHARE * spacing, asked)
 
 
-def _check_fold(sheath: Sheath) -> Iterator[Finding]:
-    fold, knife = sheath.fold, sheath.knife
-    x_min = sheath.pattern.bounds[0]
-    closure = fold_back(sheath, np.arange(x_min, sheath.mouth_x, 1.0))
+def _check_fold(sheath: Sheath, fold: Fold) -> Iterator[Finding]:
+    knife, (x_min, _) = sheath.knife, reach_along(sheath)
+    stations = np.arange(x_min, sheath.mouth_x, 1.0)
+    closure = fold_back(fold, sheath.pieces[0].formed, stations)
     miss = np.hypot(closure.gap, closure.astray)
     worst = int(np.argmax(miss))
     if miss[worst] > tolerances.FOLD_CLOSURE:
@@ -176,30 +183,24 @@ def _check_hold(sheath: Sheath) -> Iterator[Finding]:
 
 
 def _check_walls(sheath: Sheath) -> Iterator[Finding]:
-    grid, z = sheath.formed.grid, sheath.formed.z
     asked = sheath.choices.clearance.draft
-    # The two triangles of a cell take one of these slopes along x and one along y each.
-    along, across = np.diff(z, axis=1) / grid.spacing, np.diff(z, axis=0) / grid.spacing
-    slopes = np.maximum(np.hypot(along[:-1], across[:, 1:]), np.hypot(along[1:], across[:, :-1]))
-    # Where two walls meet, a few triangles span both and lie steeper than either.
-    walls = slopes > 1.0
-    steep = float(np.quantile(slopes[walls], WALL_SHARE)) if walls.any() else 0.0
-    row, column = np.unravel_index(int(np.argmin(np.abs(slopes - steep))), slopes.shape)
+    steep, place = max(_steepest(piece) for piece in sheath.pieces)
     draft = 90 - degrees(atan(steep))
     if draft < asked - DRAFT_SLACK:
         yield Finding(
             "wall-draft-low",
             Severity.WARNING,
-            f"u = {grid.x[column]:.0f} mm, v = {grid.y[row]:.0f} mm",
+            place,
             "The wall stands nearer to upright than asked; the sheet may not leave the mould.",
             "Ask for a finer spacing, or for more draft.",
             draft,
             asked,
             "degrees",
         )
-    high = float(z.max())
-    deepest = int(np.argmax(z.max(axis=0)))
-    line = z[: (grid.ny + 1) // 2, deepest]
+    half = half_surface_of(sheath, upper=False)
+    high, grid = highest_wall(sheath), half.grid
+    deepest = int(np.argmax(half.z.max(axis=0)))
+    line = half.z[:, deepest]
     # Half-way up, so that fillets do not widen it.
     width = float(np.count_nonzero(line > high / 2)) * grid.spacing
     ratio = high / width
@@ -216,6 +217,14 @@ def _check_walls(sheath: Sheath) -> Iterator[Finding]:
     )
 
 
-def _half(sheath: Sheath, *, upper: bool) -> str:
-    front = upper == (sheath.choices.hand.value == "left")
-    return "front" if front else "back"
+def _steepest(piece: Piece) -> tuple[float, str]:
+    """Return the slope that all but a few triangles of a piece's walls keep below, and where."""
+    grid, z = piece.formed.grid, piece.formed.z
+    # The two triangles of a cell take one of these slopes along x and one along y each.
+    along, across = np.diff(z, axis=1) / grid.spacing, np.diff(z, axis=0) / grid.spacing
+    slopes = np.maximum(np.hypot(along[:-1], across[:, 1:]), np.hypot(along[1:], across[:, :-1]))
+    # Where two walls meet, a few triangles span both and lie steeper than either.
+    walls = slopes > 1.0
+    steep = float(np.quantile(slopes[walls], WALL_SHARE)) if walls.any() else 0.0
+    row, column = np.unravel_index(int(np.argmin(np.abs(slopes - steep))), slopes.shape)
+    return steep, f"{piece.name}, u = {grid.x[column]:.0f} mm, v = {grid.y[row]:.0f} mm"

@@ -11,15 +11,15 @@ import shapely
 
 from chape.field.outline import arc_of
 from chape.findings import Finding, Severity
-from chape.sheath.formed import half_of
+from chape.sheath.halves import axis_of, half_holes, half_surface_of, side_of
 from chape.sheath.holes import SPACING_LEAST, find_foot
 from chape.sheath.model import HoleUse
 from chape.tolerances import ARC_FIT, SAME_LENGTH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
-    from chape.sheath.model import Hole, Sheath
+    from chape.sheath.model import Hole, Piece, Sheath
 
 #: Sheet outside a rivet's flange, at least, mm. Common practice, no source.
 FLANGE_MARGIN = 1.0
@@ -37,18 +37,27 @@ BRIDGE_LEAST = 3.0
 
 def check_pattern(sheath: Sheath) -> Iterator[Finding]:
     """Yield what is wrong with holes and outline."""
-    rivets = [hole for hole in sheath.holes if hole.use is not HoleUse.DRAIN]
-    yield from _check_edges(sheath, rivets)
-    yield from _check_seats(sheath, rivets)
-    yield from _check_spacing(sheath, rivets)
+    yield from _check_edges(sheath)
+    yield from _check_seats(sheath)
+    yield from _check_spacing(sheath)
     yield from _check_grip(sheath)
     yield from _check_drain(sheath)
-    yield from _check_outline(sheath)
+    for piece in sheath.pieces:
+        yield from _check_outline(piece, sheath.choices.edging.radius_least)
 
 
-def _check_edges(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
-    rim = sheath.pattern.polygon().exterior
-    distances = [float(rim.distance(shapely.Point(hole.u, hole.v))) for hole in rivets]
+def rivets_of(holes: Iterable[Hole]) -> list[Hole]:
+    """Return the holes that a rivet or a clip's screw goes through."""
+    return [hole for hole in holes if hole.use is not HoleUse.DRAIN]
+
+
+def _check_edges(sheath: Sheath) -> Iterator[Finding]:
+    rivets = [hole for piece in sheath.pieces for hole in rivets_of(piece.holes)]
+    distances = [
+        float(piece.pattern.polygon().exterior.distance(shapely.Point(hole.u, hole.v)))
+        for piece in sheath.pieces
+        for hole in rivets_of(piece.holes)
+    ]
     margins = [d - hole.keep_clear for d, hole in zip(distances, rivets, strict=True)]
     wanted = max(FLANGE_MARGIN, sheath.choices.edging.margin)
     least = int(np.argmin(margins))
@@ -78,18 +87,19 @@ def _check_edges(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
         )
 
 
-def _check_seats(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
-    worst, highest = rivets[0], 0.0
+def _check_seats(sheath: Sheath) -> Iterator[Finding]:
+    worst, highest = sheath.pieces[0].holes[0], 0.0
     angles = np.linspace(0, 2 * np.pi, 48, endpoint=False)
-    for hole in rivets:
-        rings = [
-            (hole.u, hole.v)
-            + share * hole.keep_clear * np.column_stack([np.cos(angles), np.sin(angles)])
-            for share in (0.5, 0.75, 1.0)
-        ]
-        rise = float(sheath.formed.at(np.vstack(rings)).max())
-        if rise > highest:
-            worst, highest = hole, rise
+    for piece in sheath.pieces:
+        for hole in rivets_of(piece.holes):
+            rings = [
+                (hole.u, hole.v)
+                + share * hole.keep_clear * np.column_stack([np.cos(angles), np.sin(angles)])
+                for share in (0.5, 0.75, 1.0)
+            ]
+            rise = float(piece.formed.at(np.vstack(rings)).max())
+            if rise > highest:
+                worst, highest = hole, rise
     if highest > LEVEL:
         yield Finding(
             "rivet-seat-uneven",
@@ -102,8 +112,8 @@ def _check_seats(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
         )
 
 
-def _check_spacing(sheath: Sheath, rivets: list[Hole]) -> Iterator[Finding]:
-    front = [hole for hole in rivets if hole.v < 0]
+def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
+    front = rivets_of(half_holes(sheath, upper=False))
     least = SPACING_LEAST * max(hole.diameter for hole in front)
     for one, other in combinations(front, 2):
         distance = hypot(one.u - other.u, one.v - other.v)
@@ -150,8 +160,7 @@ def _check_grip(sheath: Sheath) -> Iterator[Finding]:
 
 
 def _check_drain(sheath: Sheath) -> Iterator[Finding]:
-    drains = [hole for hole in sheath.holes if hole.use is HoleUse.DRAIN]
-    if not drains:
+    if not any(hole.use is HoleUse.DRAIN for piece in sheath.pieces for hole in piece.holes):
         yield Finding(
             "no-drain",
             Severity.WARNING,
@@ -160,45 +169,53 @@ def _check_drain(sheath: Sheath) -> Iterator[Finding]:
             "Give the drain a diameter.",
         )
         return
-    for drain in drains:
-        half = half_of(sheath.formed, sheath.fold.line, upper=drain.v > 0)
-        x, y = find_foot(half).nose
-        beyond = hypot(x - drain.u, y - sheath.fold.line + abs(drain.v)) - drain.diameter / 2
-        if beyond > 0:
+    for upper in (False, True):
+        holes = half_holes(sheath, upper=upper)
+        x, y = find_foot(half_surface_of(sheath, upper=upper)).nose
+        v = side_of(upper=upper) * (y - axis_of(sheath))
+        for drain in holes:
+            if drain.use is HoleUse.DRAIN:
+                yield from _check_one_drain(drain, (x, v), rivets_of(holes))
+
+
+def _check_one_drain(
+    drain: Hole, lowest: tuple[float, float], rivets: list[Hole]
+) -> Iterator[Finding]:
+    """See that a drain reaches the cavity's lowest point (u, v), and that no rivet covers it."""
+    beyond = hypot(lowest[0] - drain.u, lowest[1] - drain.v) - drain.diameter / 2
+    if beyond > 0:
+        yield Finding(
+            "drain-high",
+            Severity.ERROR,
+            _place(drain),
+            "The cavity's lowest point lies outside the drain, so water stays in.",
+            "Make the drain wider.",
+            beyond,
+            0.0,
+        )
+    for rivet in rivets:
+        room = hypot(rivet.u - drain.u, rivet.v - drain.v) - rivet.keep_clear
+        if room < drain.diameter / 2:
             yield Finding(
-                "drain-high",
+                "drain-under-rivet",
                 Severity.ERROR,
                 _place(drain),
-                "The cavity's lowest point lies outside the drain, so water stays in.",
-                "Make the drain wider.",
-                beyond,
+                "A rivet's flange covers part of the drain.",
+                "Make the drain smaller, or ask for a wider seat margin.",
+                room - drain.diameter / 2,
                 0.0,
             )
-        for rivet in sheath.holes:
-            if rivet.use is HoleUse.DRAIN or rivet.v * drain.v < 0:
-                continue
-            room = hypot(rivet.u - drain.u, rivet.v - drain.v) - rivet.keep_clear
-            if room < drain.diameter / 2:
-                yield Finding(
-                    "drain-under-rivet",
-                    Severity.ERROR,
-                    _place(drain),
-                    "A rivet's flange covers part of the drain.",
-                    "Make the drain smaller, or ask for a wider seat margin.",
-                    room - drain.diameter / 2,
-                    0.0,
-                )
 
 
-def _check_outline(sheath: Sheath) -> Iterator[Finding]:
-    pattern, wanted = sheath.pattern, sheath.choices.edging.radius_least
+def _check_outline(piece: Piece, wanted: float) -> Iterator[Finding]:
+    pattern, name = piece.pattern, _named(piece)
     polygon = pattern.polygon()
     shrunk = polygon.buffer(-BRIDGE_LEAST / 2)
     if not pattern.is_simple or shrunk.geom_type != "Polygon":
         yield Finding(
             "outline-touches-itself",
             Severity.ERROR,
-            "flat pattern",
+            name,
             "The outline touches itself, or leaves a bridge of sheet too narrow to cut.",
             "Ask for wider margins.",
             None,
@@ -215,12 +232,16 @@ def _check_outline(sheath: Sheath) -> Iterator[Finding]:
             yield Finding(
                 "outline-corner-sharp",
                 Severity.ERROR,
-                f"flat pattern, u = {start[0]:.0f} mm, v = {start[1]:.0f} mm",
+                f"{name}, u = {start[0]:.0f} mm, v = {start[1]:.0f} mm",
                 "An inside corner is sharper than the trim cutter.",
                 "Ask for a larger least radius, or wider margins.",
                 radius,
                 wanted,
             )
+
+
+def _named(piece: Piece) -> str:
+    return f"flat pattern of the {piece.name}"
 
 
 def _place(hole: Hole) -> str:

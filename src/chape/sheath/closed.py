@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from chape.kernels import kernel
-from chape.sheath.formed import half_of
+from chape.sheath.halves import half_surface_of, strip_end_at
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -45,10 +45,12 @@ class Walls:
 
 def walls_of(sheath: Sheath, *, upper: bool = False) -> Walls:
     """Return one half of a sheath as it lies closed; the other with ``upper``."""
-    half = half_of(sheath.formed, sheath.fold.line, upper=upper)
+    half = half_surface_of(sheath, upper=upper)
     grid = half.grid
     frame = np.array([grid.x0, grid.y0, grid.spacing, sheath.mouth_x])
-    return Walls(half.z, frame, sheath.fold.end, sheath.fold.height)
+    end = strip_end_at(sheath.fold, grid.x)
+    radius = np.zeros(grid.nx) if sheath.fold is None else sheath.fold.height
+    return Walls(np.ascontiguousarray(half.z), frame, end, radius)
 
 
 def clearance(walls: Walls, points: Floats, draw: float = 0.0) -> Floats:

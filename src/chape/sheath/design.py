@@ -23,7 +23,7 @@ from chape.sheath.formed import (
     with_ramp,
 )
 from chape.sheath.holes import find_foot, laid_on_both, plan_holes, rivet_line
-from chape.sheath.model import Sheath
+from chape.sheath.model import Piece, Sheath
 from chape.sheath.outline import flat_pattern, half_outline, lip_of, tip_end
 
 if TYPE_CHECKING:
@@ -92,9 +92,14 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
         cavity=cavity.shape,
         envelope=cavity.envelope,
         fold=fold,
-        formed=laid_out(front, half, choices.hand),
-        pattern=pattern,
-        holes=laid_on_both(spots, fold.line),
+        pieces=(
+            Piece(
+                "sheath",
+                laid_out(front, half, choices.hand),
+                pattern,
+                laid_on_both(spots, fold.line),
+            ),
+        ),
         mouth_x=mouth_x,
     )
 
@@ -111,12 +116,15 @@ def with_snap_depth(sheath: Sheath, around: Surroundings, snap_depth: float) -> 
         snap_depth: mm.
     """
     choices = sheath.choices.model_copy(update={"snap_depth": snap_depth})
-    cavity = shaped(around, sheath.knife, choices, sheath.fold.end).shape
+    fold, piece = sheath.fold, sheath.pieces[0]
+    if fold is None:
+        raise AssertionError("a sheath of one piece is folded")
+    cavity = shaped(around, sheath.knife, choices, fold.end).shape
     ends = _ends(_extent(sheath.knife, choices, sheath.eyelet, sheath.mouth_x), choices)
-    half = rounded_corners(half_surface(cavity, sheath.fold, choices, ends), choices.fillet)
-    half = _cropped(half, sheath.fold.line + sheath.formed.grid.y0)
-    formed = laid_out(half, half, choices.hand)
-    return replace(sheath, choices=choices, cavity=cavity, formed=formed)
+    half = rounded_corners(half_surface(cavity, fold, choices, ends), choices.fillet)
+    half = _cropped(half, fold.line + piece.formed.grid.y0)
+    piece = replace(piece, formed=laid_out(half, half, choices.hand))
+    return replace(sheath, choices=choices, cavity=cavity, pieces=(piece,))
 
 
 def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None:

@@ -16,7 +16,8 @@ import numpy as np
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
-    from chape.sheath.model import Sheath
+    from chape.field.heights import HeightField
+    from chape.sheath.model import Fold
 
 #: Points along the strip of one section.
 SAMPLES = 121
@@ -37,15 +38,14 @@ class Closure:
     astray: Floats
 
 
-def fold_back(sheath: Sheath, x: Floats) -> Closure:
+def fold_back(fold: Fold, formed: HeightField, x: Floats) -> Closure:
     """Fold the formed strip at stations ``x`` (n,) and return how well it closes."""
-    fold = sheath.fold
     neutral = fold.k_factor * fold.gauge
     gap, astray = np.empty(len(x)), np.empty(len(x))
     for k, station in enumerate(x):
         start = float(np.interp(station, fold.x, fold.end)) - fold.line
         v = np.linspace(start, 0.0, SAMPLES)
-        z = sheath.formed.at(np.column_stack([np.full(SAMPLES, station), v]))
+        z = formed.at(np.column_stack([np.full(SAMPLES, station), v]))
         y_apex, z_apex = _bent(v + fold.line, z, neutral)
         gap[k] = z_apex
         astray[k] = y_apex - float(np.interp(station, fold.x, fold.end + fold.height))

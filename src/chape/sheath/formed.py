@@ -137,13 +137,3 @@ def laid_out(front: HeightField, back: HeightField, hand: Hand) -> HeightField:
     v_most = (grid.ny - 1) * grid.spacing
     z = np.vstack([lower.z, upper.z[-2::-1]])
     return HeightField(Grid(grid.x0, -v_most, grid.spacing, grid.nx, 2 * grid.ny - 1), z)
-
-
-def half_of(formed: HeightField, fold_line: float, *, upper: bool) -> HeightField:
-    """Return one half of a formed surface, back in the sheath frame: y up to the fold line."""
-    grid = formed.grid
-    middle = (grid.ny - 1) // 2
-    z = formed.z[:middle:-1] if upper else formed.z[:middle]
-    z = np.vstack([z, formed.z[middle : middle + 1]])
-    y0 = fold_line + grid.y0
-    return HeightField(Grid(grid.x0, y0, grid.spacing, grid.nx, middle + 1), z)

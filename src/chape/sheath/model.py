@@ -220,19 +220,34 @@ class Hole:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """One piece of sheet that a sheath is cut from, in its own flat frame.
+
+    Attributes:
+        name: what it is called in documents.
+        formed: inner surface as formed; 0 is the flange plane. It runs on past the trimmed outline
+            where the mould needs it.
+        pattern: trimmed outline, lines and arcs.
+        holes: every hole.
+    """
+
+    name: str
+    formed: HeightField
+    pattern: Outline
+    holes: tuple[Hole, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Sheath:
-    """A designed sheath.
+    """A designed sheath. Its two halves, one by one: ``sheath/halves.py``.
 
     Attributes:
         choices: what the maker decided.
         knife, sheet, eyelet, clip: what it is made for and of.
         cavity: half-cavity over the sheath frame, before the fold strip, mm.
         envelope: draw envelope E over the sheath frame, mm.
-        fold: the fold and its compensation.
-        formed: inner surface as formed, over the flat frame, both halves; 0 is the flange plane.
-            It runs on past the trimmed outline where the mould needs it.
-        pattern: trimmed outline in the flat frame, lines and arcs.
-        holes: every hole of the flat pattern, both halves.
+        fold: the fold and its compensation; None for a sheath of two pieces.
+        pieces: what it is cut from: one piece with both halves, or the front and the back half.
         mouth_x: where the mouth is cut, mm.
     """
 
@@ -243,8 +258,6 @@ class Sheath:
     clip: Clip | None
     cavity: HeightField
     envelope: HeightField
-    fold: Fold
-    formed: HeightField
-    pattern: Outline
-    holes: tuple[Hole, ...]
+    fold: Fold | None
+    pieces: tuple[Piece, ...]
     mouth_x: float

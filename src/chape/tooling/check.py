@@ -13,6 +13,7 @@ import shapely
 
 from chape.field.contour import regions_above
 from chape.findings import Finding, Severity
+from chape.sheath.halves import highest_wall
 from chape.tolerances import SAME_LENGTH
 from chape.tooling.check_fixture import check_fixture
 from chape.tooling.check_mould import check_mould
@@ -85,7 +86,7 @@ def _webs(layout: Layout, raised: list[shapely.Geometry]) -> list[Finding]:
     if len(raised) < 2:
         return []
     distance, a, b = _least(raised)
-    height = float(layout.sheath.formed.z.max())
+    height = max(highest_wall(sheath) for sheath in layout.sheaths)
     limit = WEB_RATIO * height
     if distance >= limit - 0.1:
         return []
@@ -116,7 +117,7 @@ def _run_ons(
     if not pairs:
         return []
     distance, a, b = min(pairs)
-    gauge = float(layout.sheath.sheet.gauge.value)
+    gauge = float(layout.sheet.gauge.value)
     limit = layout.blank.gap
     if distance >= limit - 0.1:
         return []

@@ -221,7 +221,7 @@ def _insert_walls(fixture: Fixture) -> list[Finding]:
 
 
 def _thread(fixture: Fixture) -> list[Finding]:
-    hole = float(fixture.layout.sheath.eyelet.hole.value)
+    hole = min(float(sheath.eyelet.hole.value) for sheath in fixture.layout.sheaths)
     thread = float(fixture.screw.thread.value)
     if not fixture.screws or thread <= hole:
         return []

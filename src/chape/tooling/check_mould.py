@@ -123,7 +123,7 @@ def _hollows(mould: Mould) -> list[Finding]:
 
 def _sizes(mould: Mould) -> list[Finding]:
     findings = []
-    largest = float(mould.layout.sheath.sheet.largest_vent.value)
+    largest = float(mould.layout.sheet.largest_vent.value)
     widest = max((vent.diameter for vent in mould.vents), default=0.0)
     if widest > largest + SAME_LENGTH:
         findings.append(

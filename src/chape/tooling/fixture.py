@@ -63,14 +63,16 @@ def make_fixture(
     radius = trim_cutter / 2
     paths = tuple(_trim_path(pattern, radius) for pattern in layout.patterns)
     formed = _without_run_on(layout.formed, paths)
-    seat = seat_under(formed, choices.seat_clearance, layout.sheath.choices.fillet)
+    seat = seat_under(formed, choices.seat_clearance, layout.fillet)
     floor = -choices.relief_depth
     surface = _relieved(seat, paths, choices.relief_width, floor)
     keep_out = keep_out_radius(screw, trim_cutter)
     # The path runs one cutter radius outside the outline.
     eyelets = [
-        screwed_eyelets(layout, place, choices.screws_per_sheath, keep_out - radius)
-        for place in layout.placements
+        screwed_eyelets(
+            layout.piece_of(part), part.place, choices.screws_per_sheath, keep_out - radius
+        )
+        for part in layout.parts
     ]
     buttons = shapely.union_all([shapely.Point(x, y).buffer(r) for x, y, r, _ in layout.locators])
     # At the corners there is room to choose: the insert shall have a whole wall beside the groove.
@@ -109,7 +111,7 @@ def make_fixture(
 
 def _check(layout: Layout, choices: FixtureChoices, screw: Screw, cutter: float) -> None:
     gap = layout.blank.gap
-    if len(layout.patterns) > 1 and cutter > gap:
+    if len(layout.parts) > 1 and cutter > gap:
         raise CannotMakeError(
             f"a trim cutter of {cutter:g} mm does not pass between outlines {gap:g} mm apart",
             mend=f"Set blank.gap to at least {cutter:g} mm, or trim with a smaller cutter",
@@ -145,7 +147,7 @@ def _check(layout: Layout, choices: FixtureChoices, screw: Screw, cutter: float)
 
 def _check_thread(layout: Layout, choices: FixtureChoices, catalog: Catalog) -> None:
     """See that the hold-down screws go through the eyelets' holes."""
-    hole = layout.sheath.eyelet.hole.value
+    hole = min(sheath.eyelet.hole.value for sheath in layout.sheaths)
     thread = catalog.screw(choices.screw).thread.value
     if choices.screws_per_sheath == 0 or thread <= hole:
         return
@@ -161,11 +163,12 @@ def _check_thread(layout: Layout, choices: FixtureChoices, catalog: Catalog) -> 
 
 def _least_edge_distance(layout: Layout) -> float:
     """Return the least sheet between an eyelet hole and the outline, mm."""
-    sheath = layout.sheath
-    edge = sheath.pattern.polygon(FLATTEN).exterior
     distances = [
-        edge.distance(shapely.Point(hole.u, hole.v)) - hole.diameter / 2
-        for hole in sheath.holes
+        piece.pattern.polygon(FLATTEN).exterior.distance(shapely.Point(hole.u, hole.v))
+        - hole.diameter / 2
+        for sheath in layout.sheaths
+        for piece in sheath.pieces
+        for hole in piece.holes
         if hole.use == "eyelet"
     ]
     return min(distances, default=float("inf"))

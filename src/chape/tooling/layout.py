@@ -12,7 +12,7 @@ from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.tolerances import SAME_LENGTH
 from chape.tooling.marks import front_mark, locators, raise_locators, raise_mark
-from chape.tooling.model import Layout, Placement
+from chape.tooling.model import Layout, Part, Placement
 from chape.tooling.nesting import Shapes
 from chape.tooling.patterns import choose_pattern, usable
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from chape.field.grid import Floats
-    from chape.sheath.model import Sheath
+    from chape.sheath.model import Piece, Sheath
     from chape.tooling.model import BlankChoices
     from chape.tooling.nesting import Copy
 
@@ -35,18 +35,16 @@ def lay_out(sheath: Sheath, blank: BlankChoices) -> Layout:
         InputError: the clamp border leaves no sheet, or the field cannot be copied.
         CannotMakeError: the copies do not fit; says how many would, and by how much it fails.
     """
-    _check_input(sheath, blank)
-    shapes = Shapes(sheath, blank)
+    for piece in sheath.pieces:
+        _check_input(piece, blank)
+    shapes = Shapes(sheath.pieces, float(sheath.sheet.gauge.value), blank)
     chosen = choose_pattern(shapes, blank)
-    placements = tuple(_placement(copy, shapes.spacing) for copy in chosen.copies)
-    patterns = tuple(
-        sheath.pattern.moved(place.x, place.y, place.quarter_turns) for place in placements
-    )
-    spacing = sheath.formed.grid.spacing
-    grid = Grid.over(0.0, 0.0, blank.width, blank.depth, spacing)
+    parts = tuple(_part(sheath, copy, shapes.spacing) for copy in chosen.copies)
+    patterns = tuple(part.pattern for part in parts)
+    grid = Grid.over(0.0, 0.0, blank.width, blank.depth, shapes.spacing)
     z = np.zeros(grid.shape)
-    for place in placements:
-        _raise_copy(z, grid, sheath.formed, place)
+    for part in parts:
+        _raise_copy(z, grid, sheath.pieces[part.piece].formed, part.place)
     raised = shapes.placed_raised(chosen.copies)
     buttons = locators(blank, patterns, raised, sheath.choices.fillet)
     mark = front_mark(blank, patterns, raised, buttons)
@@ -54,17 +52,16 @@ def lay_out(sheath: Sheath, blank: BlankChoices) -> Layout:
     if mark is not None:
         raise_mark(z, grid, mark, sheath.choices.fillet)
     return Layout(
-        sheath=sheath,
+        sheaths=(sheath,),
         blank=blank,
-        placements=placements,
-        patterns=patterns,
+        parts=parts,
         formed=HeightField(grid, z),
         locators=buttons,
         front_mark=mark,
     )
 
 
-def _check_input(sheath: Sheath, blank: BlankChoices) -> None:
+def _check_input(piece: Piece, blank: BlankChoices) -> None:
     if min(usable(blank)) <= 0:
         raise InputError(
             f"a clamp border of {blank.clamp_border:g} mm leaves nothing of a blank of "
@@ -72,7 +69,7 @@ def _check_input(sheath: Sheath, blank: BlankChoices) -> None:
             mend="Use a narrower border or a larger blank",
             field="blank.clamp_border",
         )
-    grid = sheath.formed.grid
+    grid = piece.formed.grid
     for start in (grid.x0, grid.y0):
         if abs(start / grid.spacing - round(start / grid.spacing)) * grid.spacing > SAME_LENGTH:
             raise InputError(
@@ -80,7 +77,7 @@ def _check_input(sheath: Sheath, blank: BlankChoices) -> None:
                 f"{grid.spacing:g} mm",
                 mend="Start its grid at a multiple of its spacing",
             )
-    lowest = float(sheath.formed.z.min())
+    lowest = float(piece.formed.z.min())
     if lowest < -SAME_LENGTH:
         raise CannotMakeError(
             f"the formed sheath reaches {-lowest:.2f} mm below its flange plane, which a blank "
@@ -89,8 +86,10 @@ def _check_input(sheath: Sheath, blank: BlankChoices) -> None:
         )
 
 
-def _placement(copy: Copy, spacing: float) -> Placement:
-    return Placement(copy.i * spacing, copy.j * spacing, copy.turns)
+def _part(sheath: Sheath, copy: Copy, spacing: float) -> Part:
+    place = Placement(copy.i * spacing, copy.j * spacing, copy.turns)
+    pattern = sheath.pieces[copy.piece].pattern.moved(place.x, place.y, place.quarter_turns)
+    return Part(0, copy.piece, place, pattern)
 
 
 def turned_field(formed: HeightField, quarter_turns: int) -> tuple[Floats, float, float]:

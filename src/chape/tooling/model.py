@@ -15,11 +15,11 @@ from pydantic import Field
 from chape.catalog.model import Length, PositiveLength, Record
 
 if TYPE_CHECKING:
-    from chape.catalog.model import Board, Screw
+    from chape.catalog.model import Board, Screw, SheetStock
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
     from chape.field.outline import Outline
-    from chape.sheath.model import Sheath
+    from chape.sheath.model import Piece, Sheath
 
 
 #: A ridge between two finishing lines, mm: finer takes more hours than any sheet shows, coarser is
@@ -86,7 +86,8 @@ class FixtureChoices(Record):
         seat_clearance: between the formed sheath's inside and the seat, mm.
         relief_depth, relief_width: groove under the outline that the trim cutter runs in, mm.
         screw: name of the hold-down screw in the catalogue.
-        screws_per_sheath: how many eyelets of each sheath are screwed down.
+        screws_per_sheath: how many eyelets of each sheath are screwed down; of a sheath of two
+            pieces, of either piece.
         board: name of the location board in the catalogue.
         material: name in the catalogue of what it is cut from.
         hold: name in the catalogue of how its plate is held while it is cut.
@@ -110,7 +111,7 @@ class FixtureChoices(Record):
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """Where one copy lies on the blank.
+    """Where one piece lies on the blank.
 
     Quarter turns counter-clockwise about the flat frame's origin, then a move by (x, y) mm.
     """
@@ -128,12 +129,28 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Layout:
-    """N copies of a sheath on one blank, net size (not scaled for shrinkage).
+class Part:
+    """A piece of a sheath where it is formed and cut on the blank.
 
     Attributes:
-        placements: one per copy.
-        patterns: trimmed outline of each copy, blank frame.
+        sheath, piece: which, of the layout's sheaths and of that sheath's pieces.
+        place: where it lies.
+        pattern: its trimmed outline, blank frame.
+    """
+
+    sheath: int
+    piece: int
+    place: Placement
+    pattern: Outline
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """Sheaths on one blank, net size (not scaled for shrinkage).
+
+    Attributes:
+        sheaths: that are made, each once however many copies of it there are; all of one sheet.
+        parts: every piece of every copy, as it lies on the blank.
         formed: the whole blank as formed: the sheaths, corner locators and front mark, over a
             grid that covers the blank; 0 is the flange plane.
         locators: (x, y, radius, height) of each corner locator, mm.
@@ -141,13 +158,40 @@ class Layout:
             was no room for one.
     """
 
-    sheath: Sheath
+    sheaths: tuple[Sheath, ...]
     blank: BlankChoices
-    placements: tuple[Placement, ...]
-    patterns: tuple[Outline, ...]
+    parts: tuple[Part, ...]
     formed: HeightField
     locators: tuple[tuple[float, float, float, float], ...]
     front_mark: tuple[float, float, float, float] | None = None
+
+    @property
+    def sheet(self) -> SheetStock:
+        """The sheet the blank is cut from."""
+        return self.sheaths[0].sheet
+
+    @property
+    def fillet(self) -> float:
+        """Least inside radius of the formed blank, mm."""
+        return min(sheath.choices.fillet for sheath in self.sheaths)
+
+    @property
+    def patterns(self) -> tuple[Outline, ...]:
+        """Trimmed outline of each part, blank frame."""
+        return tuple(part.pattern for part in self.parts)
+
+    @property
+    def copies(self) -> int:
+        """How many sheaths the blank gives."""
+        return sum(part.piece == 0 for part in self.parts)
+
+    def sheath_of(self, part: Part) -> Sheath:
+        """Return the sheath a part belongs to."""
+        return self.sheaths[part.sheath]
+
+    def piece_of(self, part: Part) -> Piece:
+        """Return the piece a part is made as."""
+        return self.sheath_of(part).pieces[part.piece]
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +255,7 @@ class Fixture:
         inserts: blind holes for threaded inserts, under screwed eyelets and at the corners.
         pins: holes for the location board's dowel pins.
         reliefs: shallow holes under the sheet's other holes, so that no bore marks the seat.
-        trim_paths: one closed outline per copy: centre line of the relief groove, which is the
+        trim_paths: one closed outline per part: centre line of the relief groove, which is the
             trim cutter's own path.
         screws: indices into ``inserts`` used on sheaths; the rest hold the blank's corners.
         grooves: the relief grooves, closed along ``trim_paths``; what ``surface`` has cut out of

@@ -54,7 +54,7 @@ def make_mould(layout: Layout, choices: MouldChoices) -> Mould:
             f"{choices.plate:g} mm; {PLATE_LEFT:g} mm are needed",
             mend="Use a thicker plate or shallower grooves (mould.plate, mould.groove_depth)",
         )
-    sheet = layout.sheath.sheet
+    sheet = layout.sheet
     shrink = choices.shrink if choices.shrink is not None else sheet.shrinkage.value
     surface = scaled_surface(layout, 1 + shrink)
     blank = layout.blank

@@ -1,4 +1,4 @@
-"""How many sheaths lie on a blank, and how: candidate patterns, tried with their true shapes.
+"""How many pieces lie on a blank, and how: candidate patterns, tried with their true shapes.
 
 A copy is turned by quarter turns and moved by whole grid cells, so that its heights are copied
 and never resampled. Two copies are *clear* of each other when
@@ -25,7 +25,9 @@ from shapely import affinity
 from chape.field.contour import regions_above
 
 if TYPE_CHECKING:
-    from chape.sheath.model import Sheath
+    from collections.abc import Sequence
+
+    from chape.sheath.model import Piece
     from chape.tooling.model import BlankChoices
 
 #: What stands higher than this above the flange plane counts as raised, mm.
@@ -43,45 +45,52 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class Copy:
-    """One copy: quarter turns, then a move by whole cells (i, j) of the grid."""
+    """One copy of a piece: quarter turns, then a move by whole cells (i, j) of the grid."""
 
     turns: int
     i: int
     j: int
+    piece: int = 0
 
     def moved(self, i: int, j: int) -> Copy:
         """Return the copy moved on by whole cells."""
-        return Copy(self.turns, self.i + i, self.j + j)
+        return Copy(self.turns, self.i + i, self.j + j, self.piece)
 
 
 Unit = tuple[Copy, ...]
 
 
 class Shapes:
-    """The sheath's outline and raised part at each quarter turn, and how copies get along."""
+    """Outline and raised part of every piece at each quarter turn, and how copies get along.
 
-    def __init__(self, sheath: Sheath, blank: BlankChoices) -> None:
-        self.spacing = sheath.formed.grid.spacing
+    ``outlines``, ``raised`` and ``boxes`` are listed by piece and by turns.
+    """
+
+    def __init__(self, pieces: Sequence[Piece], gauge: float, blank: BlankChoices) -> None:
+        self.spacing = pieces[0].formed.grid.spacing
         self.gap = blank.gap
-        self.apart = float(sheath.sheet.gauge.value)
-        self.height = float(sheath.formed.z.max())
-        outline = sheath.pattern.polygon(SHAPE_ERROR / 4)
-        raised = raised_part(sheath)
-        self.outlines = [affinity.rotate(outline, 90 * turn, origin=(0, 0)) for turn in range(4)]
-        self.raised = [affinity.rotate(raised, 90 * turn, origin=(0, 0)) for turn in range(4)]
-        self.boxes: list[Box] = [
-            shapely.union_all([self.outlines[turn], self.raised[turn]]).bounds for turn in range(4)
+        self.apart = gauge
+        self.height = max(float(piece.formed.z.max()) for piece in pieces)
+        self.outlines = [_turned(piece.pattern.polygon(SHAPE_ERROR / 4)) for piece in pieces]
+        self.raised = [_turned(raised_part(piece)) for piece in pieces]
+        self.boxes: list[list[Box]] = [
+            [shapely.union_all(both).bounds for both in zip(outlines, raised, strict=True)]
+            for outlines, raised in zip(self.outlines, self.raised, strict=True)
         ]
-        self._clear: dict[tuple[int, int, int, int], bool] = {}
+        self._clear: dict[tuple[int, ...], bool] = {}
 
     @cached_property
     def area(self) -> float:
-        """Area of the trimmed outline, mm²."""
-        return float(self.outlines[0].area)
+        """Area of the trimmed outlines of one sheath, mm²."""
+        return float(sum(turned[0].area for turned in self.outlines))
+
+    def widest(self, turns: int) -> float:
+        """Return the width of the widest piece at a number of quarter turns, mm."""
+        return max(boxes[turns][2] - boxes[turns][0] for boxes in self.boxes)
 
     def box(self, copy: Copy) -> Box:
         """Return (x_min, y_min, x_max, y_max) of a copy's outline and raised part, mm."""
-        x_min, y_min, x_max, y_max = self.boxes[copy.turns]
+        x_min, y_min, x_max, y_max = self.boxes[copy.piece][copy.turns]
         x, y = copy.i * self.spacing, copy.j * self.spacing
         return x_min + x, y_min + y, x_max + x, y_max + y
 
@@ -107,22 +116,25 @@ class Shapes:
         room = max(self.gap, self.apart) + 2 * SHAPE_ERROR
         if self.between(one, other) >= room:
             return True
-        key = (one.turns, other.turns, other.i - one.i, other.j - one.j)
+        i, j = other.i - one.i, other.j - one.j
+        key = (one.piece, one.turns, other.piece, other.turns, i, j)
         if key not in self._clear:
-            self._clear[key] = self._look(*key)
+            self._clear[key] = self._look(one, other)
         return self._clear[key]
 
-    def _look(self, turns: int, other_turns: int, i: int, j: int) -> bool:
-        x, y = i * self.spacing, j * self.spacing
-        outline = affinity.translate(self.outlines[other_turns], x, y)
-        if not _apart(self.outlines[turns], outline, self.gap + SHAPE_ERROR):
+    def _look(self, one: Copy, other: Copy) -> bool:
+        x, y = (other.i - one.i) * self.spacing, (other.j - one.j) * self.spacing
+        mine, mine_raised = self.of(one)
+        its, its_raised = (affinity.translate(shape, x, y) for shape in self.of(other))
+        if not _apart(mine, its, self.gap + SHAPE_ERROR):
             return False
-        if not _apart(self.raised[turns], outline, self.apart):
+        if not _apart(mine_raised, its, self.apart):
             return False
-        raised = affinity.translate(self.raised[other_turns], x, y)
-        return _apart(self.outlines[turns], raised, self.apart) and _apart(
-            self.raised[turns], raised, self.apart
-        )
+        return _apart(mine, its_raised, self.apart) and _apart(mine_raised, its_raised, self.apart)
+
+    def of(self, copy: Copy) -> tuple[shapely.Geometry, shapely.Geometry]:
+        """Return outline and raised part of a copy, turned but not moved."""
+        return self.outlines[copy.piece][copy.turns], self.raised[copy.piece][copy.turns]
 
     def all_clear(self, unit: Unit) -> bool:
         """Say whether every two copies are clear of each other."""
@@ -132,9 +144,7 @@ class Shapes:
         """Return the raised parts of several copies, where they lie."""
         return shapely.union_all(
             [
-                affinity.translate(
-                    self.raised[copy.turns], copy.i * self.spacing, copy.j * self.spacing
-                )
+                affinity.translate(self.of(copy)[1], copy.i * self.spacing, copy.j * self.spacing)
                 for copy in unit
             ]
         )
@@ -150,10 +160,10 @@ class Shapes:
             if self.between(one, other) > enough:
                 continue
             x, y = (other.i - one.i) * self.spacing, (other.j - one.j) * self.spacing
-            outline = affinity.translate(self.outlines[other.turns], x, y)
-            outlines = min(outlines, self.outlines[one.turns].distance(outline))
-            feature = affinity.translate(self.raised[other.turns], x, y)
-            raised = min(raised, self.raised[one.turns].distance(feature))
+            mine, mine_raised = self.of(one)
+            its, its_raised = (affinity.translate(shape, x, y) for shape in self.of(other))
+            outlines = min(outlines, mine.distance(its))
+            raised = min(raised, mine_raised.distance(its_raised))
         return outlines, raised
 
 
@@ -161,12 +171,17 @@ def _apart(one: shapely.Geometry, other: shapely.Geometry, distance: float) -> b
     return not bool(shapely.dwithin(one, other, distance))
 
 
-def raised_part(sheath: Sheath) -> shapely.Geometry:
-    """Return what of a sheath's formed field stands above the flange plane, flat frame.
+def _turned(shape: shapely.Geometry) -> list[shapely.Geometry]:
+    """Return a shape at every quarter turn."""
+    return [affinity.rotate(shape, 90 * turn, origin=(0, 0)) for turn in range(4)]
+
+
+def raised_part(piece: Piece) -> shapely.Geometry:
+    """Return what of a piece's formed field stands above the flange plane, flat frame.
 
     Hollows inside it are filled; the shape is never smaller than the contour.
     """
-    regions = regions_above(sheath.formed, RAISED)
+    regions = regions_above(piece.formed, RAISED)
     filled = shapely.union_all([shapely.Polygon(part.exterior) for part in regions.geoms])
     return filled.simplify(SHAPE_ERROR).buffer(SHAPE_ERROR, quad_segs=2)
 

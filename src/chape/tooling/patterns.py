@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
     from chape.tooling.model import BlankChoices
 
+#: Which pieces are laid out, in this order.
+Kinds = tuple[int, ...]
+
 #: Patterns of blocks turned differently are tried up to this many copies.
 MIXED_MOST = 12
 
@@ -123,61 +126,70 @@ def candidates(
     shapes: Shapes, count: int, blank: BlankChoices, *, pinwheels: bool = True
 ) -> Iterator[Unit]:
     """Yield packed patterns of ``count`` copies: rows, interlocking rows, pinwheels, mixed."""
+    kinds = kinds_of(shapes, count)
     for turns in range(4):
-        yield from _grids(shapes, count, turns, blank)
-    if count in {3, 4} and pinwheels:
-        yield from _pinwheels(shapes, count, blank)
-    if count <= MIXED_MOST:
-        yield from _mixed(shapes, count, blank)
+        yield from _grids(shapes, kinds, turns, blank)
+    if len(kinds) in {3, 4} and pinwheels:
+        yield from _pinwheels(shapes, kinds, blank)
+    if len(kinds) <= MIXED_MOST:
+        yield from _mixed(shapes, kinds, blank)
 
 
-def _grids(shapes: Shapes, count: int, turns: int, blank: BlankChoices) -> Iterator[Unit]:
+def kinds_of(shapes: Shapes, count: int) -> Kinds:
+    """Return which pieces ``count`` sheaths are cut from, one sheath after the other."""
+    return tuple(range(len(shapes.outlines))) * count
+
+
+def _grids(shapes: Shapes, kinds: Kinds, turns: int, blank: BlankChoices) -> Iterator[Unit]:
     """Yield rows of copies: all alike, every second one turned about, every second row turned."""
     wide, deep = usable(blank)
-    x_min, y_min, x_max, y_max = shapes.boxes[turns]
+    across, along = shapes.widest(turns), shapes.widest((turns + 1) % 4)
+    count = len(kinds)
     for rows in range(1, count + 1):
         columns = ceil(count / rows)
         if columns * (rows - 1) >= count and rows > 1:
             continue  # the last row would be empty
         # Interlocking saves at most about half of a copy's box: what is larger cannot fit.
-        if columns * (x_max - x_min) > 2 * max(wide, x_max - x_min) and columns > 1:
+        if columns * across > 2 * max(wide, across) and columns > 1:
             continue
-        if rows * (y_max - y_min) > 2 * max(deep, y_max - y_min) and rows > 1:
+        if rows * along > 2 * max(deep, along) and rows > 1:
             continue
         for alternate in (0, 2) if columns > 1 else (0,):
             for turned in (0, 2) if rows > 1 else (0,):
-                yield _grid(shapes, count, columns, turns, alternate, turned)
+                yield _grid(shapes, kinds, columns, turns, alternate, turned)
 
 
 def _grid(
-    shapes: Shapes, count: int, columns: int, turns: int, alternate: int, turned: int
+    shapes: Shapes, kinds: Kinds, columns: int, turns: int, alternate: int, turned: int
 ) -> Unit:
     units: list[Unit] = []
-    left = count
-    while left > 0:
-        here = min(columns, left)
+    for start in range(0, len(kinds), columns):
         first = turns + turned * (len(units) % 2)
-        row: list[Unit] = [(Copy((first + alternate * (n % 2)) % 4, 0, 0),) for n in range(here)]
+        row: list[Unit] = [
+            (Copy((first + alternate * (n % 2)) % 4, 0, 0, kind),)
+            for n, kind in enumerate(kinds[start : start + columns])
+        ]
         units.append(stacked(shapes, row, 0))
-        left -= here
     return stacked(shapes, units, 1)
 
 
-def _pinwheels(shapes: Shapes, count: int, blank: BlankChoices) -> Iterator[Unit]:
+def _pinwheels(shapes: Shapes, kinds: Kinds, blank: BlankChoices) -> Iterator[Unit]:
     """Yield copies in three or four of the corners, each at a quarter turn to its neighbours."""
+    count = len(kinds)
     for lying in (0, 1):
         for code in range(2**count):
             # front-left, front-right, back-right, back-left
             turns = [(lying + corner) % 2 + 2 * ((code >> corner) & 1) for corner in range(count)]
             unit = tuple(
-                _cornered(shapes, turn, corner, blank) for corner, turn in enumerate(turns)
+                _cornered(shapes, kinds[corner], turn, corner, blank)
+                for corner, turn in enumerate(turns)
             )
             if shapes.all_clear(unit):
                 yield unit
 
 
-def _cornered(shapes: Shapes, turns: int, corner: int, blank: BlankChoices) -> Copy:
-    x_min, y_min, x_max, y_max = shapes.boxes[turns]
+def _cornered(shapes: Shapes, kind: int, turns: int, corner: int, blank: BlankChoices) -> Copy:
+    x_min, y_min, x_max, y_max = shapes.boxes[kind][turns]
     spacing, border = shapes.spacing, blank.clamp_border
     if corner in {1, 2}:
         i = floor((blank.width - border - x_max) / spacing + 1e-9)
@@ -187,16 +199,16 @@ def _cornered(shapes: Shapes, turns: int, corner: int, blank: BlankChoices) -> C
         j = floor((blank.depth - border - y_max) / spacing + 1e-9)
     else:
         j = ceil((border - y_min) / spacing - 1e-9)
-    return Copy(turns, i, j)
+    return Copy(turns, i, j, kind)
 
 
-def _mixed(shapes: Shapes, count: int, blank: BlankChoices) -> Iterator[Unit]:
+def _mixed(shapes: Shapes, kinds: Kinds, blank: BlankChoices) -> Iterator[Unit]:
     """Yield two blocks side by side or one behind the other, turned a quarter to each other."""
-    for first in range(1, count):
+    for first in range(1, len(kinds)):
         for turns in range(4):
             for quarter in (1, 3):
-                ones = list(_grids(shapes, first, turns, blank))
-                others = list(_grids(shapes, count - first, (turns + quarter) % 4, blank))
+                ones = list(_grids(shapes, kinds[:first], turns, blank))
+                others = list(_grids(shapes, kinds[first:], (turns + quarter) % 4, blank))
                 for one in ones:
                     if oversize(shapes, one, blank) > 0:
                         continue
@@ -233,8 +245,10 @@ def _least_miss(shapes: Shapes, blank: BlankChoices) -> tuple[float, tuple[int, 
     """Return the least oversize of any candidate, mm, and the blank that one needs."""
     best = (float("inf"), (0, 0))
     # Rows are tried on a blank large enough for any, so that none is passed over.
-    side = max(shapes.boxes[0][2:]) - min(shapes.boxes[0][:2]) + shapes.gap
-    room = blank.copies * side + 2 * blank.clamp_border
+    box = shapes.boxes[0][0]
+    side = max(box[2:]) - min(box[:2]) + shapes.gap
+    kinds = kinds_of(shapes, blank.copies)
+    room = len(kinds) * side + 2 * blank.clamp_border
     ample = blank.model_copy(update={"width": room, "depth": room})
     for candidate in candidates(shapes, blank.copies, ample, pinwheels=False):
         miss = oversize(shapes, candidate, blank)
@@ -245,11 +259,11 @@ def _least_miss(shapes: Shapes, blank: BlankChoices) -> tuple[float, tuple[int, 
                 for size, need in ((blank.width, x_max - x_min), (blank.depth, y_max - y_min))
             )
             best = (miss, (width, depth))
-    if blank.copies in {3, 4}:
+    if len(kinds) in {3, 4}:
         # A pinwheel has no size of its own; it is tried on blanks ever so little larger.
         for more in range(1, ceil(min(best[0], 200.0))):
             size = (ceil(blank.width + more), ceil(blank.depth + more))
             larger = blank.model_copy(update={"width": size[0], "depth": size[1]})
-            if next(_pinwheels(shapes, blank.copies, larger), None) is not None:
+            if next(_pinwheels(shapes, kinds, larger), None) is not None:
                 return float(more), size
     return best

@@ -24,7 +24,7 @@ RAYS = 16
 
 
 def hole_reliefs(layout: Layout, seat: HeightField, inserts: Floats) -> tuple[RoundHole, ...]:
-    """Return a relief under every hole of every copy that has no insert under it.
+    """Return a relief under every hole of every part that has no insert under it.
 
     Args:
         layout: the blank with its copies.
@@ -34,9 +34,9 @@ def hole_reliefs(layout: Layout, seat: HeightField, inserts: Floats) -> tuple[Ro
     angles = 2 * np.pi * np.arange(RAYS) / RAYS
     rim = np.column_stack([np.cos(angles), np.sin(angles)])
     reliefs = []
-    for place in layout.placements:
-        for hole in layout.sheath.holes:
-            centre = place.placed(np.array([[hole.u, hole.v]]))[0]
+    for part in layout.parts:
+        for hole in layout.piece_of(part).holes:
+            centre = part.place.placed(np.array([[hole.u, hole.v]]))[0]
             if len(inserts) and np.hypot(*(inserts - centre).T).min() < hole.diameter / 2:
                 continue
             diameter = hole.diameter + WIDER

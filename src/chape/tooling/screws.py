@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
     from chape.catalog.model import Screw
     from chape.field.grid import Floats
-    from chape.sheath.model import Sheath
-    from chape.tooling.model import BlankChoices, Layout, Placement
+    from chape.sheath.model import Piece
+    from chape.tooling.model import BlankChoices, Placement
 
 #: Room between a screw's head and the cutter passing it, mm.
 HEAD_CLEARANCE = 1.0
@@ -76,18 +76,18 @@ def _farthest_in_turn(distance: Floats, count: int) -> tuple[int, ...]:
     return tuple(sorted(chosen))
 
 
-def screwed_eyelets(layout: Layout, place: Placement, count: int, off: float) -> Floats:
-    """Return the eyelets of one copy that are screwed down, (n, 2), blank frame, mm.
+def screwed_eyelets(piece: Piece, place: Placement, count: int, off: float) -> Floats:
+    """Return the eyelets of one part that are screwed down, (n, 2), blank frame, mm.
 
     Args:
-        layout: the blank.
-        place: the copy.
+        piece: what it is made as.
+        place: where it lies.
         count: how many screws.
         off: distance from the outline below which a head stands in the trim cutter's way, mm;
             such eyelets are only taken when there are not enough others.
     """
-    eyelets = eyelet_points(layout.sheath)
-    edge = layout.sheath.pattern.polygon(0.01).exterior
+    eyelets = eyelet_points(piece)
+    edge = piece.pattern.polygon(0.01).exterior
     away = shapely.distance(shapely.points(eyelets), edge)
     free = np.flatnonzero(away >= off)
     order = np.argsort(-away, kind="stable")
@@ -96,9 +96,9 @@ def screwed_eyelets(layout: Layout, place: Placement, count: int, off: float) ->
     return place.placed(chosen)
 
 
-def eyelet_points(sheath: Sheath) -> Floats:
-    """Return the centres of a sheath's eyelet holes, both halves, (n, 2), flat frame, mm."""
-    points = [(hole.u, hole.v) for hole in sheath.holes if hole.use is HoleUse.EYELET]
+def eyelet_points(piece: Piece) -> Floats:
+    """Return the centres of a piece's eyelet holes, (n, 2), flat frame, mm."""
+    points = [(hole.u, hole.v) for hole in piece.holes if hole.use is HoleUse.EYELET]
     return np.array(points, dtype=np.float64).reshape(-1, 2)
 
 
