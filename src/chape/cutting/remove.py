@@ -19,7 +19,8 @@ import numpy as np
 import numpy.typing as npt
 
 from chape.cutting.bands import over_bands
-from chape.cutting.sweep import course_of, disc, height_over, shape_of, surely_clear, width_at
+from chape.cutting.remove_tile import TILE, visit_tile
+from chape.cutting.sweep import course_of, disc, shape_of, width_at
 from chape.field.heights import HeightField
 from chape.kernels import kernel
 
@@ -27,16 +28,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from chape.catalog.model import Cutter
+    from chape.cutting.remove_tile import Place
     from chape.cutting.segments import Segments
     from chape.cutting.sweep import Course, Segment, Shape
     from chape.field.grid import Floats
 
 Depths = npt.NDArray[np.float32]
 
-#: First node and spacing of a grid, mm.
-Place = tuple[float, float, float]
-
-TILE = 16
 #: Rows in a band, whole tiles.
 BAND = 4 * TILE
 #: Segments between two gatherings of the bands' depths; it bounds memory only.
@@ -158,10 +156,21 @@ def _remove_band(  # noqa: PLR0913, PLR0917  # compiled functions take no record
                 continue
             path = _lane(segment, sweep, b[4]) if kind == 3 else _lifted(segment, b[5])
             shape = (b[0], b[1], b[2], b[3], b[4])
-            depth, taken = _visit(z, tiles, place, rows, path, shape, kind == 2)
+            cuts = kind == 2
+            goes_on = cuts and n > 0 and _goes_on(ends, cutter, n)
+            depth, taken = _visit(z, tiles, place, rows, path, shape, (cuts, goes_on))
             found[kind, n] = max(found[kind, n], depth)
-            if kind == 2:
+            if cuts:
                 found[4, n] = taken
+
+
+@kernel
+def _goes_on(ends: Floats, cutter: npt.NDArray[np.int32], n: int) -> bool:
+    """Return whether a segment begins where the cutter stood after the one before it."""
+    same = cutter[n - 1] == cutter[n]
+    for axis in range(3):
+        same = same and ends[n - 1, axis + 3] == ends[n, axis]
+    return bool(same)
 
 
 @kernel
@@ -210,9 +219,9 @@ def _visit(
     band: tuple[int, int],
     segment: Segment,
     shape: Shape,
-    cuts: bool,  # noqa: FBT001  # compiled functions take no keywords
+    does: tuple[bool, bool],
 ) -> tuple[float, float]:
-    """Sweep one body over one band, and cut when told to.
+    """Sweep one body over one band; ``does`` says whether it cuts, and whether it goes on.
 
     Returns how deep it enters, and the sum of how deep it enters each node.
     """
@@ -237,7 +246,7 @@ def _visit(
             wide = width_at(shape, tiles[tj, ti] - low)
             if _nearest(place, segment, course, tj, ti) > wide:
                 continue
-            depth, taken, topmost = _visit_tile(
+            depth, taken, topmost = visit_tile(
                 z,
                 place,
                 segment,
@@ -247,7 +256,7 @@ def _visit(
                 (max(i_first, ti * TILE), min(i_last, ti * TILE + TILE - 1)),
                 wide,
                 tiles[tj, ti],
-                cuts,
+                does,
             )
             deepest = max(deepest, depth)
             total += taken
@@ -274,73 +283,3 @@ def _nearest(
     along = min(course[2], max(0.0, gx * course[0] + gy * course[1]))
     gx, gy = gx - along * course[0], gy - along * course[1]
     return max(0.0, float(np.sqrt(gx * gx + gy * gy)) - half * place[2] * 1.4142136)
-
-
-@kernel
-def _visit_tile(  # noqa: PLR0913, PLR0917  # compiled functions take no records
-    z: Floats,
-    place: Place,
-    segment: Segment,
-    course: Course,
-    shape: Shape,
-    rows: tuple[int, int],
-    columns: tuple[int, int],
-    wide: float,
-    top: float,
-    cuts: bool,  # noqa: FBT001  # compiled functions take no keywords
-) -> tuple[float, float, bool]:
-    """Sweep one body over part of a tile.
-
-    Returns how deep it enters, the sum over the nodes, and whether the top node was cut.
-    """
-    deepest, total, topmost = 0.0, 0.0, False
-    ux, uy = course[0], course[1]
-    low = min(segment[2], segment[5])
-    for j in range(rows[0], rows[1] + 1):
-        y = place[1] + place[2] * j
-        left, right = _span(segment, course, wide, y)
-        if left > right:
-            continue
-        first = max(columns[0], int(np.ceil((left - place[0]) / place[2] - 1e-6)))
-        last = min(columns[1], int(np.floor((right - place[0]) / place[2] + 1e-6)))
-        for i in range(first, last + 1):
-            rise = z[j, i] - low
-            if rise <= 0:
-                continue
-            x = place[0] + place[2] * i
-            gx, gy = x - segment[0], y - segment[1]
-            along = min(course[2], max(0.0, gx * ux + gy * uy))
-            gx, gy = gx - along * ux, gy - along * uy
-            if surely_clear(shape, rise, gx * gx + gy * gy):
-                continue
-            height = height_over(shape, segment, course, x, y)
-            depth = z[j, i] - height
-            if depth > 0:
-                deepest = max(deepest, depth)
-                total += depth
-                if cuts:
-                    topmost = topmost or z[j, i] >= top
-                    z[j, i] = height
-    return deepest, total, topmost
-
-
-@kernel
-def _span(segment: Segment, course: Course, wide: float, y: float) -> tuple[float, float]:
-    """Return where a row enters and leaves what lies within ``wide`` of a segment; inf, -inf.
-
-    That is convex, so that its bounds are those of the discs at both ends and of the two sides.
-    """
-    left, right = np.inf, -np.inf
-    for end in (0, 3):
-        aside = y - segment[end + 1]
-        if abs(aside) <= wide:
-            half = np.sqrt(wide * wide - aside * aside)
-            left, right = min(left, segment[end] - half), max(right, segment[end] + half)
-    ux, uy, length, _ = course
-    if abs(uy) > 1e-9:
-        for side in (-wide, wide):
-            along = (y - segment[1] - side * ux) / uy
-            if 0 <= along <= length:
-                x = segment[0] + along * ux - side * uy
-                left, right = min(left, x), max(right, x)
-    return left, right
