@@ -1,0 +1,134 @@
+"""Solves a schedule with CP-SAT, from one built by insertion, and checks what comes out."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+from ortools.sat.python import cp_model
+
+from chape.shop.schedule import Change, Effort, Schedule, finish_of, lateness_of
+from chape.shop.schedule_bound import least_finish, least_lateness
+from chape.shop.schedule_insert import insert_all
+from chape.shop.schedule_model import SolverModel, in_families
+from chape.shop.schedule_rules import broken_rules, refuse_impossible
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from chape.shop.schedule import Problem, Resource
+
+
+def solve(problem: Problem, effort: Effort | None = None) -> Schedule:
+    """Return the best schedule found in the time given, with what is proved about it.
+
+    Args:
+        problem: what to schedule.
+        effort: how long to search; with one worker and more time than needed, the same problem
+            gives the same schedule.
+
+    Raises:
+        CannotMakeError: the problem contradicts itself.
+    """
+    effort = effort or Effort()
+    began = time.monotonic()
+    refuse_impossible(problem)
+    if not problem.tasks:
+        return Schedule({}, (), 0, 0, 0, proved=True)
+    finish, lateness = least_finish(problem), least_lateness(problem)
+    best = _inserted(problem, finish + lateness)
+    left = effort.seconds - (time.monotonic() - began)
+    if best.gap > effort.gap and left > 0:
+        best = _searched(
+            problem, best, finish, Effort(left, effort.workers, effort.gap, effort.seed)
+        )
+    wrong = broken_rules(problem, best.starts, best.changes)
+    if wrong:
+        raise RuntimeError(f"a schedule breaks a rule: {wrong[0]}")
+    spent = time.monotonic() - began
+    return Schedule(
+        best.starts, best.changes, best.finish, best.lateness, best.bound, best.proved, spent
+    )
+
+
+def _ranks(problem: Problem) -> Iterable[dict[str, float]]:
+    """Yield orders to try: by due and the way to go, by the way to go, as the tasks are listed."""
+    ahead = {task.name: float(task.seconds) for task in problem.tasks}
+    due = dict.fromkeys(ahead, float("inf"))
+    due |= {each.task: float(each.at) for each in problem.dues}
+    seconds = {task.name: task.seconds for task in problem.tasks}
+    for _ in problem.tasks:
+        moved = False
+        for link in problem.links:
+            way = seconds[link.before] + link.least + ahead[link.after]
+            if way > ahead[link.before]:
+                ahead[link.before], moved = way, True
+            if due[link.after] < due[link.before]:
+                due[link.before], moved = due[link.after], True
+        if not moved:
+            break
+    longest = 1.0 + max(ahead.values(), default=0.0)
+    latest = 1.0 + max((d for d in due.values() if d < float("inf")), default=0.0)
+    yield {name: min(due[name], latest) - ahead[name] / longest for name in ahead}
+    yield {name: -ahead[name] for name in ahead}
+    yield {name: float(number) for number, name in enumerate(ahead)}
+
+
+def _inserted(problem: Problem, bound: int) -> Schedule:
+    best: Schedule | None = None
+    for rank in _ranks(problem):
+        built = insert_all(problem, rank)
+        finish = finish_of(problem, built.starts)
+        late = lateness_of(problem, built.starts)
+        found = Schedule(
+            built.starts, tuple(built.changes), finish, late, bound, finish + late <= bound
+        )
+        if best is None or found.cost < best.cost:
+            best = found
+    assert best is not None  # noqa: S101 - there is always a first rank
+    return best
+
+
+def _searched(problem: Problem, best: Schedule, least: int, effort: Effort) -> Schedule:
+    """Return the best schedule CP-SAT finds, or ``best`` where it finds none better."""
+    built = SolverModel(problem, max(best.finish + best.lateness, best.finish) + 1)
+    built.build(least)
+    built.hint(best)
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = effort.seconds
+    solver.parameters.num_workers = effort.workers
+    solver.parameters.random_seed = effort.seed
+    solver.parameters.relative_gap_limit = effort.gap
+    # A linear relaxation says little about a disjunctive schedule and takes most of the time: the
+    # ten-by-ten job shop of 1963 is proved in 2 s without it, and not in 35 s with it.
+    solver.parameters.linearization_level = 0
+    status = solver.solve(built.model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return best
+    bound = max(best.bound, round(solver.best_objective_bound))
+    starts = {name: solver.value(start) for name, start in built.starts.items()}
+    finish, late = finish_of(problem, starts), lateness_of(problem, starts)
+    if finish + late >= best.cost:
+        proved = best.cost <= bound
+        return Schedule(best.starts, best.changes, best.finish, best.lateness, bound, proved)
+    changes = _changes(problem, built, solver)
+    return Schedule(starts, changes, finish, late, bound, finish + late <= bound)
+
+
+def _changes(problem: Problem, built: SolverModel, solver: cp_model.CpSolver) -> tuple[Change, ...]:
+    found = []
+    for (name, before, after), arc in built.arcs.items():
+        if after == 0 or not solver.value(arc):
+            continue
+        begin, took = (solver.value(part) for part in built.set_ups[name, after])
+        if took == 0:
+            continue
+        (resource,) = (r for r in problem.resources if r.name == name)
+        uses = in_families(problem, resource)
+        now = uses[before - 1].family if before else _at_start(resource)
+        found.append(Change(name, now, str(uses[after - 1].family), begin, begin + took))
+    return tuple(sorted(found, key=lambda change: (change.start, change.resource)))
+
+
+def _at_start(resource: Resource) -> str | None:
+    return None if resource.changes is None else resource.changes.at_start
