@@ -148,9 +148,12 @@ def test_every_default_is_the_one_in_the_page():
     for files, head in FILES:
         part = page.split(f"\n## The {head} file\n")[1].split("\n## ")[0]
         blocks = re.split(r"^### (.+)\n", part, flags=re.MULTILINE)
-        texts = dict(zip(blocks[1::2], blocks[2::2], strict=True))
+        texts = {
+            heading.strip("`[]"): text
+            for heading, text in zip(blocks[1::2], blocks[2::2], strict=True)
+        }
         for table, key, wanted in (row for file in files for row in _defaults(file)):
-            text = texts[f"`[{table}]`" if table else "At the top"]
+            text = texts[table or "At the top"]
             row = next(r for r in text.splitlines() if r.startswith(f"| `{key}` |"))
             assert row.split(" | ")[2].strip(" |`") == wanted, f"{table}.{key}"
 

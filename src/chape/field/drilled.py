@@ -53,7 +53,7 @@ def with_holes(solid: Solid, holes: Sequence[RoundCut], grooves: Sequence[Groove
         same = [groove for groove in grooves if groove[2] == floor]
         tools += _channels(same, lowest - 1.0, floor)
     cut = manifold3d.Manifold.batch_boolean([_manifold(solid), *tools], manifold3d.OpType.Subtract)
-    return _solid(cut)
+    return solid_of(cut)
 
 
 def simplified(solid: Solid, tolerance: float) -> Solid:
@@ -62,7 +62,7 @@ def simplified(solid: Solid, tolerance: float) -> Solid:
     Keeps a subset of the vertices. For a block from a height field ``solid_below`` with a
     tolerance is many times faster.
     """
-    return _solid(_manifold(solid).simplify(tolerance))
+    return solid_of(_manifold(solid).simplify(tolerance))
 
 
 def genus(solid: Solid) -> int:
@@ -133,7 +133,7 @@ def _manifold(solid: Solid) -> manifold3d.Manifold:
     return body
 
 
-def _solid(body: manifold3d.Manifold) -> Solid:
+def solid_of(body: manifold3d.Manifold) -> Solid:
     """Take a body back, vertices and triangles in an order of their own (same body, same bytes)."""
     mesh = body.to_mesh64()
     vertices = np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3]

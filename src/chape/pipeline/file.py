@@ -105,6 +105,10 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
         inner = _record_of(field.annotation)
         if inner is not None and isinstance(value, dict):
             scaled[key] = in_mm(value, inner, factor)
+        elif inner is not None and isinstance(value, list):
+            scaled[key] = [
+                in_mm(part, inner, factor) if isinstance(part, dict) else part for part in value
+            ]
         elif is_length(field.metadata) and isinstance(value, int | float):
             scaled[key] = float(value) * factor if abs(value) <= LARGEST else value
     return scaled

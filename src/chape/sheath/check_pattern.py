@@ -1,4 +1,4 @@
-"""Checks of the flat pattern: rivets, clip, drain and outline."""
+"""Checks of the flat pattern: rivets, clip and outline."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ import shapely
 
 from chape.field.outline import arc_of
 from chape.findings import Finding, Severity
-from chape.sheath.halves import axis_of, half_holes, half_surface_of, side_of
-from chape.sheath.holes import SPACING_LEAST, find_foot
+from chape.sheath.check_openings import check_openings
+from chape.sheath.halves import half_holes
+from chape.sheath.holes import SPACING_LEAST
 from chape.sheath.model import HoleUse
 from chape.tolerances import ARC_FIT, SAME_LENGTH
 
@@ -41,7 +42,7 @@ def check_pattern(sheath: Sheath) -> Iterator[Finding]:
     yield from _check_seats(sheath)
     yield from _check_spacing(sheath)
     yield from _check_grip(sheath)
-    yield from _check_drain(sheath)
+    yield from check_openings(sheath)
     for piece in sheath.pieces:
         yield from _check_outline(piece, sheath.choices.edging.radius_least)
 
@@ -157,54 +158,6 @@ def _check_grip(sheath: Sheath) -> Iterator[Finding]:
         stack,
         least if stack < least else most,
     )
-
-
-def _check_drain(sheath: Sheath) -> Iterator[Finding]:
-    if not any(hole.use is HoleUse.DRAIN for piece in sheath.pieces for hole in piece.holes):
-        yield Finding(
-            "no-drain",
-            Severity.WARNING,
-            "tip",
-            "Water that gets in has only the fold's channel to leave by.",
-            "Give the drain a diameter.",
-        )
-        return
-    for upper in (False, True):
-        holes = half_holes(sheath, upper=upper)
-        x, y = find_foot(half_surface_of(sheath, upper=upper)).nose
-        v = side_of(upper=upper) * (y - axis_of(sheath))
-        for drain in holes:
-            if drain.use is HoleUse.DRAIN:
-                yield from _check_one_drain(drain, (x, v), rivets_of(holes))
-
-
-def _check_one_drain(
-    drain: Hole, lowest: tuple[float, float], rivets: list[Hole]
-) -> Iterator[Finding]:
-    """See that a drain reaches the cavity's lowest point (u, v), and that no rivet covers it."""
-    beyond = hypot(lowest[0] - drain.u, lowest[1] - drain.v) - drain.diameter / 2
-    if beyond > 0:
-        yield Finding(
-            "drain-high",
-            Severity.ERROR,
-            _place(drain),
-            "The cavity's lowest point lies outside the drain, so water stays in.",
-            "Make the drain wider.",
-            beyond,
-            0.0,
-        )
-    for rivet in rivets:
-        room = hypot(rivet.u - drain.u, rivet.v - drain.v) - rivet.keep_clear
-        if room < drain.diameter / 2:
-            yield Finding(
-                "drain-under-rivet",
-                Severity.ERROR,
-                _place(drain),
-                "A rivet's flange covers part of the drain.",
-                "Make the drain smaller, or ask for a wider seat margin.",
-                room - drain.diameter / 2,
-                0.0,
-            )
 
 
 def _check_outline(piece: Piece, wanted: float) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from chape.errors import CannotMakeError, InputError
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.sheath.cavity import make_cavity, shaped, sheath_grid
+from chape.sheath.drain_holes import plan_drains
 from chape.sheath.fold import make_fold
 from chape.sheath.formed import (
     APRON,
@@ -25,6 +26,8 @@ from chape.sheath.formed import (
 from chape.sheath.holes import find_foot, laid_on_both, plan_holes, rivet_line
 from chape.sheath.model import Piece, Sheath
 from chape.sheath.outline import flat_pattern, half_outline, lip_of, tip_end
+from chape.sheath.slots import laid_on_both as slots_on_both
+from chape.sheath.slots import place_slots
 
 if TYPE_CHECKING:
     from chape.catalog.model import Eyelet
@@ -76,8 +79,12 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     first = tip_end(foot, choices) + eyelet.flange.value / 2 + choices.edging.margin
     last = level_to - eyelet.flange.value / 2 - choices.eyelets.seat_margin
     line = rivet_line(foot, eyelet, choices, first, last)
-    spots = plan_holes(line, foot, eyelet, clip, choices)
-    outline = half_outline(foot, line, spots, choices, mouth_x, fold.line)
+    spots = plan_holes(line, eyelet, clip, choices)
+    ends = tip_end(foot, choices), mouth_x
+    spots += plan_drains(foot, fold, spots, choices, ends)
+    gauge = float(sheet.gauge.value)
+    slots = place_slots(line, foot, spots, choices.slots, gauge, ends)
+    outline = half_outline(foot, line, spots, slots, choices, mouth_x, fold.line, gauge)
     lip = lip_of(outline, foot, choices, mouth_x)
     pattern = flat_pattern(outline, lip, choices, mouth_x, fold.line)
 
@@ -98,6 +105,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
                 laid_out(front, half, choices.hand),
                 pattern,
                 laid_on_both(spots, fold.line),
+                slots_on_both(slots, fold.line),
             ),
         ),
         mouth_x=mouth_x,

@@ -41,9 +41,6 @@ ON_LOCUS = 0.3
 #: Distance of neighbouring rivets in hole diameters, at least (FAA AC 43.13-1B, chapter 4).
 SPACING_LEAST = 3.0
 
-#: The drain covers the cavity's lowest point by this, mm.
-DRAIN_OVERLAP = 0.2
-
 #: Level sheet between the drain and a rivet's flange, mm. Common practice, no source.
 DRAIN_MARGIN = 0.4
 
@@ -141,9 +138,9 @@ def rivet_line(
 
 
 def plan_holes(
-    line: LineString, foot: Foot, eyelet: Eyelet, clip: Clip | None, choices: SheathChoices
+    line: LineString, eyelet: Eyelet, clip: Clip | None, choices: SheathChoices
 ) -> tuple[Spot, ...]:
-    """Return every hole of one half: eyelets from mouth to tip, clip holes, then the drain.
+    """Return the eyelets of one half from mouth to tip, then its clip holes.
 
     Raises:
         CannotMakeError: the clip does not fit, with the longest that would.
@@ -162,15 +159,19 @@ def plan_holes(
     anchors += [(line.project(Point(spot.x, spot.y)), spot) for spot in on_line]
     anchors.sort(key=lambda pair: pair[0])
     eyelets = _filled(line, anchors, eyelet, choices.eyelets.pitch_most, off_line)
-    return (*eyelets, *off_line, *_drain(foot, choices))
+    return (*eyelets, *off_line)
 
 
 def laid_on_both(spots: tuple[Spot, ...], fold_line: float) -> tuple[Hole, ...]:
-    """Return the holes of both halves in the flat frame, front half (v < 0) first."""
+    """Return the holes of both halves in the flat frame, front half (v < 0) first.
+
+    A hole on the fold line is there once.
+    """
     return tuple(
         Hole(spot.x, side * (spot.y - fold_line), spot.diameter, spot.use, spot.keep_clear)
         for side in (1.0, -1.0)
         for spot in spots
+        if side > 0 or abs(spot.y - fold_line) > SAME_LENGTH
     )
 
 
@@ -205,19 +206,6 @@ def _filled(
         for spot in spots
         if spot in (a for _, a in anchors) or all(spot.distance(o) >= least for o in off_line)
     ]
-
-
-def _drain(foot: Foot, choices: SheathChoices) -> tuple[Spot, ...]:
-    """Return the drain: it covers the cavity's lowest point, in both halves.
-
-    In both, so that water leaves whichever side lies down; the fold's own channel is open too.
-    """
-    radius = choices.drain.diameter / 2
-    if radius == 0:
-        return ()
-    x, y = foot.nose
-    overlap = min(DRAIN_OVERLAP, radius / 2)
-    return (Spot(x + radius - overlap, y, 2 * radius, HoleUse.DRAIN, radius),)
 
 
 def _place_clip(

@@ -2,21 +2,28 @@
 
 Sheath frame: the knife frame with the knife home. Flat frame: the unfolded sheet, u = x and v
 measured from the fold line. The front half (away from the body on a right-hand sheath) lies at
-v < 0, where v = y - y_c; the back half is its mirror image at v > 0, where v = y_c - y. Heights
-stand on the flange plane z = 0, which becomes the mid-plane once folded.
+v < 0, where v = y - y_c; the back half is its mirror image at v > 0, where v = y_c - y. Of a
+paired sheath each half is a piece with a flat frame of its own, v = y or v = -y. Heights stand on
+the flange plane z = 0, which becomes the mid-plane once folded or riveted.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import cos, sin
 from typing import TYPE_CHECKING, Annotated
 
+import numpy as np
+import shapely
 from pydantic import Field
 
 from chape.catalog.model import Length, PositiveLength, Record
+from chape.field.outline import quarter_chords
 
 if TYPE_CHECKING:
+    from shapely import Polygon
+
     from chape.catalog.model import Clip, Eyelet, SheetStock
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
@@ -25,9 +32,10 @@ if TYPE_CHECKING:
 
 
 class Style(StrEnum):
-    """How the two halves are joined."""
+    """How the two halves are joined: folded about the spine, or riveted along both sides."""
 
     FOLDED = "folded"
+    PAIRED = "paired"
 
 
 class Hand(StrEnum):
@@ -37,6 +45,22 @@ class Hand(StrEnum):
     LEFT = "left"
 
 
+class Carry(StrEnum):
+    """How the sheath hangs; horizontal is edge down, unless the spine is said to be."""
+
+    TIP_DOWN = "tip-down"
+    TIP_UP = "tip-up"
+    HORIZONTAL = "horizontal"
+    SPINE_DOWN = "horizontal-spine-down"
+
+
+class Line(StrEnum):
+    """The line of the trimmed outline."""
+
+    SLIM = "slim"
+    EVEN = "even"
+
+
 class Clearance(Record):
     """Room between knife and sheath, mm; the draft of the walls, degrees from upright.
 
@@ -44,7 +68,7 @@ class Clearance(Record):
         blade, handle: over the flats of the blade, and of guard and handle.
         side: beside the blade and its edge.
         handle_side: beside guard and handle: what lets the knife sway in its own plane.
-        spine: between the spine and the fold.
+        spine: between the spine and the fold; of a paired sheath, beside the spine.
         draft: of the walls.
     """
 
@@ -84,7 +108,7 @@ class TipPads(Record):
 
 
 class Eyelets(Record):
-    """Rivets along the open side.
+    """Rivets along the open side, or along both sides of a paired sheath.
 
     Attributes:
         eyelet: name in the catalogue.
@@ -110,7 +134,7 @@ class ClipChoice(Record):
 
 
 class Drain(Record):
-    """Water must find its way out: a round hole at the lowest point when carried tip down."""
+    """Water must find its way out: a round hole at the lowest point of every hollow as carried."""
 
     diameter: Length = 5.0
 
@@ -127,6 +151,25 @@ class ThumbRamp(Record):
     length: PositiveLength = 12.0
 
 
+class SlotChoice(Record):
+    """A slot through both flanges, for a strap or a lanyard.
+
+    Attributes:
+        along: where its middle comes on the line of eyelets, 0 at the mouth, 1 at the tip.
+        length: over its round ends, mm.
+        width: across, mm.
+        angle: from the line of eyelets there, counter-clockwise on a right-hand sheath seen from
+            the front, degrees.
+        out: further from the wall than its rules ask, mm.
+    """
+
+    along: Annotated[float, Field(ge=0, le=1)]
+    length: PositiveLength
+    width: PositiveLength
+    angle: Annotated[float, Field(ge=-90, le=90)] = 0.0
+    out: Length = 0.0
+
+
 class Edging(Record):
     """The trimmed outline, mm.
 
@@ -134,11 +177,17 @@ class Edging(Record):
         margin: sheet outside a rivet's flange.
         tip: sheet beyond the cavity at the tip.
         radius_least: no inside corner sharper than this (the trim cutter's radius, or more).
+        line: slim, as near to walls and rivets as a fair line goes, or of even width.
+        fair: a slim line has no hollow rounder than this.
+        wall: sheet outside the walls along a slim line.
     """
 
     margin: PositiveLength = 2.0
     tip: PositiveLength = 8.0
     radius_least: PositiveLength = 3.2
+    line: Line = Line.SLIM
+    fair: PositiveLength = 60.0
+    wall: PositiveLength = 4.0
 
 
 class SheathChoices(Record):
@@ -158,6 +207,7 @@ class SheathChoices(Record):
     knife: str
     style: Style = Style.FOLDED
     hand: Hand = Hand.RIGHT
+    carry: Carry = Carry.TIP_DOWN
     sheet: str = "acrylic-pvc-2.0"
     snap_depth: Length = 0.6
     fillet: PositiveLength = 3.0
@@ -170,6 +220,7 @@ class SheathChoices(Record):
     drain: Drain = Drain()
     thumb_ramp: ThumbRamp = ThumbRamp()
     edging: Edging = Edging()
+    slots: tuple[SlotChoice, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -219,6 +270,36 @@ class Hole:
     keep_clear: float
 
 
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A straight slot with round ends in a piece's flat frame, cut through the sheet.
+
+    Attributes:
+        u, v: its middle, mm.
+        length, width: over its round ends, and across, mm.
+        angle: of its length from the u axis, radians.
+    """
+
+    u: float
+    v: float
+    length: float
+    width: float
+    angle: float
+
+    @property
+    def ends(self) -> Floats:
+        """Middles of its two round ends, (2, 2), mm."""
+        half = (self.length - self.width) / 2
+        along = half * np.array([cos(self.angle), sin(self.angle)])
+        middle = np.array([self.u, self.v])
+        return np.array([middle - along, middle + along])
+
+    def area(self, within: float = 0.02) -> Polygon:
+        """Return what it takes away, its ends true within a tolerance, mm."""
+        quarter = quarter_chords(self.width / 2, within)
+        return shapely.LineString(self.ends).buffer(self.width / 2, quad_segs=quarter)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Piece:
     """One piece of sheet that a sheath is cut from, in its own flat frame.
@@ -229,12 +310,14 @@ class Piece:
             where the mould needs it.
         pattern: trimmed outline, lines and arcs.
         holes: every hole.
+        slots: every slot.
     """
 
     name: str
     formed: HeightField
     pattern: Outline
     holes: tuple[Hole, ...]
+    slots: tuple[Slot, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,26 +1,31 @@
 """The trimmed outline of the flat pattern, in true lines and arcs.
 
-The flange has one width wherever eyelets stand: their seat, their flange and the margin outside
-it. Round mouth and tip it narrows to the margins there. Both halves are the same but for the lip
-of the thumb ramp.
+A line of even width gives the flange one width wherever eyelets stand: their seat, their flange and
+the margin outside it. A slim line (``sheath/slim.py``) comes in between them. Round mouth and tip
+the flange narrows to the margins there. Both halves are the same but for the lip of the thumb ramp.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 from shapely import Polygon, affinity
 
 from chape.field.outline import Outline, fit_outline, rounded
 from chape.sheath.formed import Lip
-from chape.sheath.model import Hand
+from chape.sheath.model import Hand, HoleUse, Line
+from chape.sheath.slim import slimmed
+from chape.sheath.slots import edge_distance
 
 if TYPE_CHECKING:
     from shapely import LineString
 
+    from chape.field.grid import Floats
     from chape.sheath.holes import Foot, Spot
     from chape.sheath.model import SheathChoices
+    from chape.sheath.slots import SlotSpot
 
 #: Inside corners of the outline are filled to this where there is room, mm: a fair line.
 FAIR_INSIDE = 12.0
@@ -41,34 +46,65 @@ def half_outline(
     foot: Foot,
     line: LineString,
     spots: tuple[Spot, ...],
+    slots: tuple[SlotSpot, ...],
     choices: SheathChoices,
     mouth_x: float,
     fold_line: float,
+    gauge: float,
 ) -> Polygon:
-    """Return the trimmed outline of one half without the lip, sheath frame, up to the fold line."""
+    """Return the trimmed outline of one half without the lip, sheath frame, up to the fold line.
+
+    Args:
+        foot: of the walls.
+        line: of the eyelets, from the mouth to the tip.
+        spots: holes of the half.
+        slots: of the half.
+        choices: give margins and radii.
+        mouth_x: where the mouth is cut, mm.
+        fold_line: y of the fold line, mm.
+        gauge: of the sheet, mm.
+    """
     edging = choices.edging
     nose_x, _ = foot.nose
     nose = foot.region.intersection(shapely.box(nose_x - 1, -1e4, nose_x + 1, foot.strip_y - 0.5))
-    flange = max(spot.keep_clear for spot in spots) + edging.margin
-    parts = [
-        foot.region.buffer(edging.margin, quad_segs=32),
+    always = [
         nose.buffer(edging.tip, quad_segs=32),
         shapely.box(tip_end(foot, choices), line.coords[-1][1], nose_x + edging.tip, fold_line),
-        line.buffer(flange, quad_segs=32),
-        *(
-            shapely.Point(spot.x, spot.y).buffer(spot.keep_clear + edging.margin, quad_segs=32)
-            for spot in spots
-        ),
+        *(slot.area(edge_distance(gauge)) for slot in slots),
     ]
-    # The last eyelet's disc must not be the mouth's corner: the flange runs on to the mouth.
-    first = line.coords[0]
-    parts.append(
-        shapely.LineString([first, (mouth_x + 2 * CORNER, first[1])]).buffer(flange, quad_segs=32)
-    )
-    inside = max(edging.radius_least, FAIR_INSIDE)
-    fair = rounded(shapely.union_all(parts), inside, CORNER)
+    discs = np.array([(spot.x, spot.y, spot.keep_clear + edging.margin) for spot in spots])
+    fair = _even(foot, line, discs, always, choices, mouth_x)
+    if edging.line is Line.SLIM:
+        needs = [*always, foot.region.buffer(edging.wall, quad_segs=32)]
+        rivets = discs[[spot.use is not HoleUse.DRAIN for spot in spots]]
+        hollow = max(edging.radius_least, edging.fair)
+        fair = slimmed(fair, needs, rivets, foot.region, hollow, CORNER, mouth_x)
     half = fair.intersection(shapely.box(tip_end(foot, choices), -1e4, mouth_x, fold_line))
     return max(shapely.get_parts(half), key=lambda part: float(part.area))
+
+
+def _even(
+    foot: Foot,
+    line: LineString,
+    discs: Floats,
+    always: list[Polygon],
+    choices: SheathChoices,
+    mouth_x: float,
+) -> Polygon:
+    """Return an outline of even width along the line of eyelets, running on past the mouth."""
+    edging = choices.edging
+    flange = float(discs[:, 2].max())
+    # The last eyelet's disc must not be the mouth's corner: the flange runs on to the mouth.
+    first = line.coords[0]
+    onward = shapely.LineString([first, (mouth_x + 2 * CORNER, first[1])])
+    parts = [
+        *always,
+        foot.region.buffer(edging.margin, quad_segs=32),
+        line.buffer(flange, quad_segs=32),
+        *(shapely.Point(x, y).buffer(radius, quad_segs=32) for x, y, radius in discs),
+        onward.buffer(flange, quad_segs=32),
+    ]
+    return rounded(shapely.union_all(parts), max(edging.radius_least, FAIR_INSIDE), CORNER)
 
 
 def lip_of(half: Polygon, foot: Foot, choices: SheathChoices, mouth_x: float) -> Lip | None:

@@ -7,7 +7,8 @@ z up.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import numpy as np
 from pydantic import Field
@@ -42,6 +43,39 @@ class BlankChoices(Record):
     copies: Annotated[int, Field(ge=1, le=64)] = 4
     clamp_border: Length = 8.0
     gap: PositiveLength = 8.0
+
+
+class Way(StrEnum):
+    """Whether a mark stands out of the sheath or is let into it."""
+
+    RAISED = "raised"
+    SUNK = "sunk"
+
+
+class MarkChoice(Record):
+    """A mark on the mould, which shows through the sheet.
+
+    Attributes:
+        text, figure: one of the two: letters, or the name of a DXF or SVG file beside the sheath
+            file, whose lines are followed.
+        x, y: of its middle, in the knife's frame, mm; y None for the middle of the knife there.
+        half: "front" or "back" of the sheath.
+        height: of capitals, or of the figure, mm.
+        depth: how far it stands out or is let in, mm.
+        angle: counter-clockwise from the knife's length, seen from outside with the spine up,
+            degrees.
+        way: raised or sunk.
+    """
+
+    text: str | None = None
+    figure: str | None = None
+    x: Annotated[float, Field(ge=-100, le=1000), "length"]
+    y: Annotated[float, Field(ge=-500, le=500), "length"] | None = None
+    half: Literal["front", "back"] = "front"
+    height: PositiveLength = 10.0
+    depth: Annotated[PositiveLength, Field(ge=0.1)] = 0.5
+    angle: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    way: Way = Way.RAISED
 
 
 class MouldChoices(Record):
