@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from io import BytesIO
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pypdfium2
@@ -17,6 +18,10 @@ from chape.documents.page_template import BAR, template_pdf
 from chape.documents.tiles import FOOT, MARGIN, OVERLAP, PAPERS, tiling
 from chape.field.outline import Outline
 from chape.units import LengthUnit
+from whole import whole
+
+if TYPE_CHECKING:
+    from chape.documents.model import JobResults
 
 DPI = 600
 PIXEL = 25.4 / DPI
@@ -39,6 +44,11 @@ def extent(marks: np.ndarray) -> tuple[float, float]:
     return found[0] * PIXEL, (found[-1] + 1) * PIXEL
 
 
+def printed(job: JobResults, paper: str) -> bytes:
+    """The template of a folded sheath's one piece."""
+    return template_pdf(job, whole(job.sheath), paper)
+
+
 def rectangle(width: float, height: float) -> Outline:
     x, y = width / 2, height / 2
     return Outline(np.array([(-x, -y), (x, -y), (x, y), (-x, y)]), np.zeros(4))
@@ -46,14 +56,14 @@ def rectangle(width: float, height: float) -> Outline:
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_page_is_the_size_of_its_paper(paper: str) -> None:
-    page = pypdfium2.PdfDocument(BytesIO(template_pdf(synthetic.job(), paper)))[0]
+    page = pypdfium2.PdfDocument(BytesIO(printed(synthetic.job(), paper)))[0]
     size = sorted(length * POINT for length in page.get_size())
     assert size == pytest.approx(sorted(SIZES[paper]), abs=0.1)
 
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_check_bar_measures_100_mm(paper: str) -> None:
-    ink = dark(template_pdf(synthetic.job(), paper))
+    ink = dark(printed(synthetic.job(), paper))
     top = SIZES[paper][1] - MARGIN - FOOT + 5
     rows = ink[round(top / PIXEL) + 2 : round((top + 0.35) / PIXEL) - 1]
     left, right = extent(rows.any(axis=0)[: round((MARGIN + BAR + 5) / PIXEL)])
@@ -61,7 +71,7 @@ def test_check_bar_measures_100_mm(paper: str) -> None:
 
 
 def test_pattern_is_drawn_at_its_own_size() -> None:
-    ink = dark(template_pdf(synthetic.job(pattern=rectangle(160, 80)), "a4"))
+    ink = dark(printed(synthetic.job(pattern=rectangle(160, 80)), "a4"))
     window = ink[: round((297 - MARGIN - FOOT) / PIXEL)]
     left, right = extent(window.sum(axis=0) > 40 / PIXEL)
     bottom, top = extent(window.sum(axis=1) > 60 / PIXEL)
@@ -71,7 +81,7 @@ def test_pattern_is_drawn_at_its_own_size() -> None:
 
 
 def test_large_pattern_is_spread_over_sheets_that_agree() -> None:
-    pdf = template_pdf(synthetic.job(pattern=rectangle(300, 100)), "a4")
+    pdf = printed(synthetic.job(pattern=rectangle(300, 100)), "a4")
     assert len(pypdfium2.PdfDocument(BytesIO(pdf))) == 2
     way = tiling(300 + 8, 100 + 8, PAPERS["a4"])
     first, second = (dark(pdf, page) for page in (0, 1))
@@ -106,13 +116,13 @@ def test_tiles_cover_the_drawing_and_overlap(width: float, height: float, paper:
 
 
 def test_same_job_gives_the_same_bytes_and_a_date_changes_them() -> None:
-    plain = template_pdf(synthetic.job(), "a4")
-    assert plain == template_pdf(synthetic.job(), "a4")
-    assert plain != template_pdf(synthetic.job(day=date(2026, 5, 1)), "a4")
+    plain = printed(synthetic.job(), "a4")
+    assert plain == printed(synthetic.job(), "a4")
+    assert plain != printed(synthetic.job(day=date(2026, 5, 1)), "a4")
 
 
 def test_bar_and_holes_are_written_in_inches_on_request() -> None:
-    pdf = template_pdf(synthetic.job(unit=LengthUnit.INCH), "letter")
+    pdf = printed(synthetic.job(unit=LengthUnit.INCH), "letter")
     text = pypdfium2.PdfDocument(BytesIO(pdf))[0].get_textpage().get_text_range()
     assert "100\u00a0mm (3.937\u00a0in)" in text or "100 mm (3.937 in)" in text
     assert "0.256" in text

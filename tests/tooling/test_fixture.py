@@ -21,7 +21,7 @@ from chape.tooling.model import BlankChoices, FixtureChoices, MouldChoices
 from chape.tooling.mould import make_mould
 from chape.tooling.screws import keep_out_radius, spread_out
 from plain_sheath import eyelet_holes, plain_sheath
-from whole import whole
+from whole import remade, whole
 
 
 @cache
@@ -194,7 +194,7 @@ def test_the_flange_support_of_a_known_sheath():
 
 
 def test_a_sheath_with_two_eyelets_is_warned_about():
-    sheath = replace(plain_sheath(), holes=eyelet_holes(1))
+    sheath = remade(plain_sheath(), holes=eyelet_holes(1))
     plan = lay_out(sheath, BlankChoices(copies=1))
     record = make_fixture(plan, FixtureChoices(), catalog())
     assert "screws-few" in codes(record)

@@ -51,7 +51,7 @@ def test_screws_sit_on_level_flange(name):
 
 @pytest.mark.parametrize("name", SHEATHS)
 def test_its_dummy_lies_in_the_knife(name):
-    knife = tooling(name)[0].sheath.knife
+    knife = tooling(name)[0].sheaths[0].knife
     dummy = make_dummy(knife)
     assert (dummy.half.z <= knife.half.z).all()
     # Blade and handle are both there, but for the thin edge and the blade's tip.

@@ -71,9 +71,10 @@ def half_surface(
     level = cavity.grid.spacing
     strip = fold.height[None, :]
     # Up to a cavity higher than the strip, or down to a lower one. The strip stays level up to
-    # its end and a cell further: fillet and rounding both lie behind it.
+    # its end and a cell further: fillet and rounding both lie behind it. The last level node may
+    # lie a cell before the place where the surface is to fall.
     up = strip + wall_rise(back - level, choices.fillet, radians(choices.clearance.draft))
-    down = strip - np.maximum(back - ROUNDING - level, 0.0) * steep
+    down = strip - np.maximum(back - ROUNDING - 2 * level, 0.0) * steep
     z = np.where(back > 0, np.maximum(np.minimum(cavity.z, up), down), strip)
     z = np.minimum(z, np.minimum(x - ends[0], ends[1] - x) * steep)
     return cavity.with_z(np.maximum(z, 0.0))
