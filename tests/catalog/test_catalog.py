@@ -2,7 +2,8 @@
 
 import pytest
 
-from chape.catalog.model import Board, Clip, Rack, Value
+from chape.catalog.hardware import Clip
+from chape.catalog.model import Board, Rack, Value
 from chape.catalog.read import KINDS, catalog, with_workshop
 from chape.errors import InputError
 

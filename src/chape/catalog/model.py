@@ -6,7 +6,7 @@ Lengths mm, angles degrees in files.
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated, Literal, Self
+from typing import Annotated, Self
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
@@ -89,17 +89,6 @@ class SheetStock(Record):
     folding_temperature: Value
 
 
-class Eyelet(Record):
-    """A hollow rivet that closes the flanges."""
-
-    name: str
-    title: str
-    hole: Value
-    flange: Value
-    grip_least: Value
-    grip_most: Value
-
-
 class Screw(Record):
     """A hold-down screw through an eyelet hole, with the hole for its insert in the fixture."""
 
@@ -111,25 +100,6 @@ class Screw(Record):
     clearance_hole: Value
     insert_hole: Value
     insert_depth: Value
-
-
-class Clip(Record):
-    """A belt clip's hole pattern.
-
-    Attributes:
-        holes: (x, y) of each hole from the pattern's own origin, mm.
-        hole: diameter, mm.
-        angles: permitted angles of the pattern's x axis to the eyelet line, degrees.
-        half: which half of the sheath it sits on.
-    """
-
-    name: str
-    title: str
-    holes: Annotated[tuple[tuple[float, float], ...], Field(min_length=1)]
-    hole: Value
-    angles: tuple[float, ...]
-    half: Literal["back", "front", "both"]
-    source: str
 
 
 class CutterKind(StrEnum):

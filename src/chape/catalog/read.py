@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import ValidationError
 
 from chape.catalog.dialect import Dialect
+from chape.catalog.hardware import Clip, Eyelet
 from chape.catalog.holds import Hold, NumberedFixture
 from chape.catalog.model import (
     Board,
-    Clip,
     CutMaterial,
-    Eyelet,
     Heater,
     Machine,
     Rack,

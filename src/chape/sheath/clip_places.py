@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
-    from chape.catalog.model import Clip
+    from chape.catalog.hardware import Clip
     from chape.field.grid import Bools, Floats
     from chape.sheath.clip_shapes import Shape
     from chape.sheath.locus import Locus

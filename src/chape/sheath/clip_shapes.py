@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from chape.catalog.model import Clip
+    from chape.catalog.hardware import Clip
     from chape.field.grid import Floats
 
 #: Two patterns are the same when no hole lies further from its fellow than this, mm.

@@ -30,7 +30,7 @@ from chape.sheath.slots import laid_on_both as slots_on_both
 from chape.sheath.slots import place_slots
 
 if TYPE_CHECKING:
-    from chape.catalog.model import Eyelet
+    from chape.catalog.hardware import Eyelet
     from chape.catalog.read import Catalog
     from chape.knife.model import Knife
     from chape.sheath.cavity import Surroundings

@@ -27,7 +27,7 @@ from chape.tolerances import SAME_LENGTH
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from chape.catalog.model import Clip, Eyelet
+    from chape.catalog.hardware import Clip, Eyelet
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
     from chape.sheath.model import SheathChoices

@@ -24,7 +24,8 @@ from chape.field.outline import quarter_chords
 if TYPE_CHECKING:
     from shapely import Polygon
 
-    from chape.catalog.model import Clip, Eyelet, SheetStock
+    from chape.catalog.hardware import Clip, Eyelet
+    from chape.catalog.model import SheetStock
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
     from chape.field.outline import Outline
