@@ -119,3 +119,16 @@ def test_a_cutter_as_wide_as_the_slot_goes_along_it_level_at_last() -> None:
     cuts = track.moves().end[track.moves().motion == Motion.LINE]
     assert np.ptp(cuts[-2:, 0]) == 30.0
     assert cuts[-2:, 2].tolist() == [-0.5, -0.5]
+
+
+def test_a_slot_over_a_relief_in_the_fixture_is_cut_through_the_sheet_alone() -> None:
+    setup = slotted(STRAPS[0])
+    x, y = setup.target.grid.mesh()
+    under = (np.abs(y - 14.0) < 2.5) & (np.abs(x - 18.0) < 7.5)
+    relieved = replace(setup, target=setup.target.with_z(np.where(under, -2.0, setup.target.z)))
+    verdict = check_program(text_of(plan_program(relieved)), relieved)
+    assert verdict.released, verdict.findings
+    shallow = text_of(
+        plan_program(replace(relieved, grooves=(slot((13, 14), (23, 14), floor=1.0),)))
+    )
+    assert "groove-not-cut" in codes(check_program(shallow, relieved))

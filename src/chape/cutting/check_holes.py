@@ -157,7 +157,9 @@ def _grooves(evidence: Evidence) -> tuple[Finding, ...]:
             inside = distance <= groove.width / 2 - max(ASIDE, grid.spacing / 2)
             if not inside.any():
                 continue
-            floor = np.minimum(groove.z_floor, target[window])
+            # A slot in sheet ends below the sheet, whatever is relieved in the fixture under it.
+            under = groove.z_floor if setup.sheet_gauge > 0 else target[window]
+            floor = np.minimum(groove.z_floor, under)
             left = np.where(inside, after[window] - floor, 0.0)
             j, i = np.unravel_index(int(np.argmax(left)), left.shape)
             if left[j, i] > worst:

@@ -19,6 +19,7 @@ from chape.field.envelope import Body, dilate
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.tooling.model import Groove, RoundHole
+from chape.tooling.reliefs import placed_slots
 
 if TYPE_CHECKING:
     from chape.catalog.model import Cutter, Machine
@@ -124,7 +125,7 @@ def fixture_setup(
         target=fixture.surface,
         z_bottom=fixture.z_bottom,
         holes=(*fixture.inserts, *pins),
-        grooves=fixture.grooves,
+        grooves=(*fixture.grooves, *fixture.slots),
         outlines=(),
         sheet_gauge=0.0,
         keep_outs=(),
@@ -176,7 +177,7 @@ def trim_setup(
         target=fixture.surface,
         z_bottom=fixture.z_bottom,
         holes=_sheet_holes(fixture, outer),
-        grooves=(),
+        grooves=placed_slots(layout, 0.0, -OVERRUN),
         outlines=layout.patterns,
         sheet_gauge=gauge,
         keep_outs=posts,

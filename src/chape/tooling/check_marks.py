@@ -199,8 +199,13 @@ def _check_shown(sheath: Sheath, mark: Mark) -> Iterator[Finding]:
 
 
 def _points(mark: Mark) -> Floats:
-    lines = [shapely.LineString(stroke) for stroke in mark.strokes]
-    dense = [shapely.get_coordinates(shapely.segmentize(line, 0.5)) for line in lines]
+    # Segmenting a dot, which has no length, is an error of the library.
+    dense = [
+        stroke[:1]
+        if np.ptp(stroke, axis=0).max() == 0
+        else shapely.get_coordinates(shapely.segmentize(shapely.LineString(stroke), 0.5))
+        for stroke in mark.strokes
+    ]
     return np.vstack(dense)
 
 

@@ -20,7 +20,7 @@ from chape.field.outline import fit_outline, offset
 from chape.tolerances import FLATTEN
 from chape.tooling.boards import board_pins
 from chape.tooling.model import Fixture, Groove, RoundHole
-from chape.tooling.reliefs import hole_reliefs
+from chape.tooling.reliefs import WIDER, hole_reliefs, placed_slots
 from chape.tooling.screws import INSERT_WALL, corner_screws, keep_out_radius, screwed_eyelets
 
 if TYPE_CHECKING:
@@ -65,7 +65,8 @@ def make_fixture(
     formed = _without_run_on(layout.formed, paths)
     seat = seat_under(formed, choices.seat_clearance, layout.fillet)
     floor = -choices.relief_depth
-    surface = _relieved(seat, paths, choices.relief_width, floor)
+    slots = placed_slots(layout, WIDER, floor)
+    surface = _relieved(seat, _channels(paths, choices.relief_width, slots), floor)
     keep_out = keep_out_radius(screw, trim_cutter)
     # The path runs one cutter radius outside the outline.
     eyelets = [
@@ -105,6 +106,7 @@ def make_fixture(
         screw=screw,
         board=board,
         grooves=tuple(Groove(_closed(path), choices.relief_width, floor) for path in paths),
+        slots=slots,
         trim_cutter=trim_cutter,
     )
 
@@ -233,14 +235,19 @@ def _without_run_on(formed: HeightField, paths: Sequence[Outline]) -> HeightFiel
     return formed.with_z(np.where(waste, 0.0, formed.z))
 
 
-def _relieved(
-    seat: HeightField, paths: Sequence[Outline], width: float, floor: float
-) -> HeightField:
-    """Return the seat with a groove of ``width`` mm along the paths, floor at ``floor`` mm."""
+def _channels(
+    paths: Sequence[Outline], width: float, slots: Sequence[Groove]
+) -> list[shapely.Polygon]:
+    """Return what is relieved: a channel of ``width`` mm along the paths, and under the slots."""
+    rings = [shapely.LinearRing(path.flattened(FLATTEN)).buffer(width / 2) for path in paths]
+    return rings + [shapely.LineString(slot.points).buffer(slot.width / 2) for slot in slots]
+
+
+def _relieved(seat: HeightField, channels: Sequence[shapely.Polygon], floor: float) -> HeightField:
+    """Return the seat cut down to ``floor`` mm inside channels."""
     grid = seat.grid
     z = seat.z.copy()
-    for path in paths:
-        groove = shapely.LinearRing(path.flattened(FLATTEN)).buffer(width / 2)
+    for groove in channels:
         shapely.prepare(groove)
         x_min, y_min, x_max, y_max = groove.bounds
         i = slice(*np.searchsorted(grid.x, (x_min, x_max + grid.spacing)))

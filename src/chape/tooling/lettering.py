@@ -12,8 +12,8 @@ fillet follows it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import radians, sqrt
+from dataclasses import dataclass, replace
+from math import floor, radians, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +24,7 @@ from chape.field.envelope import Body, closing
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.sheath.halves import axis_of, is_front, piece_of, side_of
+from chape.tooling.layout import turned_field
 from chape.tooling.marks import Rim
 from chape.tooling.model import MarkChoice, Way
 from chape.tooling.strokes import unwritten, written
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
     from chape.field.grid import Floats
     from chape.sheath.model import Piece, Sheath
+    from chape.tooling.model import Layout, Placement
 
 #: Corners of strokes stay this near to each other, mm.
 STEP = 0.5
@@ -222,3 +224,36 @@ def _middle_of_knife(sheath: Sheath, x: float) -> float:
 
 def _is_dot(stroke: Floats) -> bool:
     return bool(np.ptp(stroke, axis=0).max() < 1e-9)
+
+
+def with_marks(layout: Layout, marks: Mapping[int, Sequence[Mark]]) -> Layout:
+    """Return a layout whose blank carries marks on every copy of its sheaths.
+
+    Args:
+        layout: as laid out, without marks.
+        marks: number of a sheath in the layout -> its marks.
+    """
+    if not any(marks.values()):
+        return layout
+    z = layout.formed.z.copy()
+    grid = layout.formed.grid
+    for part in layout.parts:
+        own = [
+            mark
+            for mark in marks.get(part.sheath, ())
+            if piece_of(layout.sheath_of(part), upper=mark.upper) is layout.piece_of(part)
+        ]
+        if own:
+            piece = layout.piece_of(part)
+            change = piece.formed.with_z(marked(piece, own).z - piece.formed.z)
+            _add(z, grid, change, part.place)
+    return replace(layout, formed=HeightField(grid, z))
+
+
+def _add(z: Floats, grid: Grid, change: HeightField, place: Placement) -> None:
+    """Add a change of a piece's heights to the blank's, node for node."""
+    turned, x, y = turned_field(change, place.quarter_turns)
+    rows, columns = np.nonzero(turned)
+    i = columns + floor((x + place.x - grid.x0) / grid.spacing + 0.5)
+    j = rows + floor((y + place.y - grid.y0) / grid.spacing + 0.5)
+    z[j, i] += turned[rows, columns]

@@ -295,6 +295,7 @@ class Fixture:
         grooves: the relief grooves, closed along ``trim_paths``; what ``surface`` has cut out of
             ``seat``. Their floors are level, also where they cross the raised mouth.
         trim_cutter: diameter the trim paths were made for, mm.
+        slots: reliefs under the sheet's slots, also cut out of ``seat``.
     """
 
     layout: Layout
@@ -313,6 +314,7 @@ class Fixture:
     board: Board
     grooves: tuple[Groove, ...] = ()
     trim_cutter: float = 6.0
+    slots: tuple[Groove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,4 +1,4 @@
-"""Reliefs: shallow holes in the fixture under the holes that are bored through the sheet."""
+"""Reliefs: hollows in the fixture under the holes and slots that are cut through the sheet."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.tooling.model import RoundHole
+from chape.tooling.model import Groove, RoundHole
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -21,6 +21,21 @@ DEPTH = 2.0
 
 #: Rays around a hole along which the ground is looked at.
 RAYS = 16
+
+
+def placed_slots(layout: Layout, wider: float, floor: float) -> tuple[Groove, ...]:
+    """Return every slot of every part as a groove on the blank.
+
+    Args:
+        layout: the blank with its copies.
+        wider: than the slot, mm.
+        floor: how far down, mm.
+    """
+    return tuple(
+        Groove(part.place.placed(slot.ends), slot.width + wider, floor)
+        for part in layout.parts
+        for slot in layout.piece_of(part).slots
+    )
 
 
 def hole_reliefs(layout: Layout, seat: HeightField, inserts: Floats) -> tuple[RoundHole, ...]:
