@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from chape.cutting.check import check_texts
@@ -24,9 +25,12 @@ from chape.pipeline.stages import Task
 from chape.sheath.check import check_sheath
 from chape.sheath.design import design_sheath
 from chape.tooling.check import check_tooling
+from chape.tooling.check_marks import check_marks
+from chape.tooling.figure import strokes_of
 from chape.tooling.fixture import make_fixture
 from chape.tooling.gauges import make_dummy
 from chape.tooling.layout import lay_out
+from chape.tooling.lettering import make_marks, with_marks
 from chape.tooling.mould import make_mould
 
 if TYPE_CHECKING:
@@ -44,6 +48,7 @@ if TYPE_CHECKING:
     from chape.pipeline.file import Request
     from chape.pipeline.stages import Stages
     from chape.sheath.model import Sheath
+    from chape.tooling.lettering import Mark
     from chape.tooling.model import Dummy, Fixture, Layout, Mould
 
 
@@ -59,6 +64,7 @@ class Tooling:
     mould: Mould
     fixture: Fixture
     dummy: Dummy
+    marks: tuple[Mark, ...]
     findings: tuple[Finding, ...]
 
 
@@ -163,16 +169,31 @@ def run_tooling(
     """Return mould, fixture and dummy with what their check saw, and the key of the result."""
     file = request.file
 
+    named = {mark.figure for mark in file.mould.marks if mark.figure is not None}
+    drawings = {name: request.inputs[PurePath(name).name] for name in sorted(named)}
+
     def tool_up() -> Tooling:
-        layout = lay_out(sheath, file.blank)
+        figures = {
+            name: strokes_of(content, request.path.with_name(PurePath(name).name))
+            if request.copies
+            else strokes_of(content, request.path.parent / name)
+            for name, content in drawings.items()
+        }
+        marks = make_marks(sheath, file.mould.marks, figures)
+        layout = with_marks(lay_out(sheath, file.blank), {0: marks})
         mould = make_mould(layout, file.mould)
         fixture = make_fixture(layout, file.fixture, request.catalog)
         dummy = make_dummy(sheath.knife)
-        return Tooling(layout, mould, fixture, dummy, check_tooling(layout, mould, fixture))
+        seen = check_marks(sheath, marks) + check_tooling(layout, mould, fixture)
+        return Tooling(layout, mould, fixture, dummy, marks, seen)
 
     choices = (file.blank, file.mould, file.fixture)
     key = stages.key(
-        "tooling", "tooling", sheath_key, *(each.model_dump_json() for each in choices)
+        "tooling",
+        "tooling",
+        sheath_key,
+        *(each.model_dump_json() for each in choices),
+        *drawings.values(),
     )
     return key, stages.run(key, "Lay out the blank, mould and fixture", tool_up)
 

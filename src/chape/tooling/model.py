@@ -92,6 +92,7 @@ class MouldChoices(Record):
         hold, hold_back: names in the catalogue of how the plate is held for its first and its
             second side.
         offset: work offset it is cut in.
+        marks: text and figures that show through the sheet.
         grid_pitch: the vacuum table's own grid, which the grooves open into, mm: grooves in the
             table along both axes, counted from the plate's front-left corner.
     """
@@ -108,6 +109,7 @@ class MouldChoices(Record):
     hold: str = "screws-below"
     hold_back: str = "clamps-4"
     offset: str = "G54"
+    marks: tuple[MarkChoice, ...] = ()
 
 
 class FixtureChoices(Record):
