@@ -122,7 +122,7 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
     holes.append(Hole(-4, 14, 5.0, HoleUse.DRAIN, 3.0))
     choices = SheathChoices(name=name, knife="alder.toml")
     return Sheath(
-        choices, blade, parts.sheet("acrylic-pvc-2.0"), eyelet, parts.clip("belt-loop-2"),
+        choices, blade, parts.sheet("acrylic-pvc-2.0"), eyelet, (),
         HeightField(grid, cavity), HeightField(grid, cavity), fold,
         (
             Piece(

@@ -115,7 +115,7 @@ def test_a_drawn_surface_passes_at_nought_and_the_edge_always(heights, edge, dep
 @given(room=rooms, snap_depth=st.sampled_from([0.0, 0.5, 1.5]), slender=st.booleans())
 def test_the_folded_pattern_closes_and_the_edge_never_touches(room, snap_depth, slender):
     knife = slender_knife(COARSE) if slender else camp_knife(COARSE)
-    choices = choices_of(clearance=room, snap_depth=snap_depth, clip=None)
+    choices = choices_of(clearance=room, snap_depth=snap_depth, clips=())
     sheath = design_sheath(knife, choices, catalog())
     stations = np.arange(whole(sheath).pattern.bounds[0], sheath.mouth_x, 3.0)
     closure = fold_back(sheath.fold, whole(sheath).formed, stations)

@@ -9,6 +9,7 @@ import shapely
 from chape.catalog.read import catalog
 from chape.errors import CannotMakeError, ChapeError, InputError
 from chape.sheath.cavity import surroundings_of
+from chape.sheath.clip_places import ASTRAY_MOST
 from chape.sheath.design import design_sheath, with_snap_depth
 from chape.sheath.formed import ROUNDING, RUNOUT
 from chape.sheath.halves import half_surface_of
@@ -33,7 +34,7 @@ def make(**more):
 
 def test_what_a_file_has_no_table_for_is_not_made():
     choices = SheathChoices(name="a", knife="b")
-    assert choices.clip is None
+    assert choices.clips == ()
     assert choices.tip_pads is None
 
 
@@ -53,12 +54,15 @@ def test_holes_of_the_two_halves_meet_when_folded(sheath):
     assert front == back
 
 
-def test_the_clip_finds_its_holes(sheath):
-    pattern = np.array(sheath.clip.holes)
-    span = np.hypot(*(pattern[-1] - pattern[0]))
-    front = np.array([(h.u, h.v) for h in whole(sheath).holes if h.v < 0])
-    distances = np.hypot(*(front[:, None, :] - front[None, :, :]).transpose(2, 0, 1))
-    assert np.abs(distances - span).min() < 0.01
+def test_every_clip_finds_its_holes(sheath):
+    front = np.array([(h.u, h.v + sheath.fold.line) for h in whole(sheath).holes if h.v < 0])
+    for placed in sheath.clips:
+        own = np.array(placed.clip.holes)
+        spans, laid = (np.hypot(*np.diff(p, axis=0).T) for p in (own, placed.points))
+        assert laid == pytest.approx(spans, abs=1e-6)
+        distances = np.hypot(*(placed.points[:, None] - front[None]).transpose(2, 0, 1))
+        assert distances.min(axis=1).max() == pytest.approx(placed.play, abs=1e-9)
+        assert placed.play <= ASTRAY_MOST
 
 
 def test_the_formed_surface_runs_past_the_mouth_and_comes_down_to_nothing(sheath):
@@ -106,10 +110,10 @@ def test_four_camp_sheaths_fit_a_blank():
 
 def test_no_pads_no_clip_no_drain_no_ramp_is_a_sheath_too():
     plain = make(
-        tip_pads=None, clip=None, drain={"diameter": 0}, thumb_ramp={"height": 0}, snap_depth=0
+        tip_pads=None, clips=(), drain={"diameter": 0}, thumb_ramp={"height": 0}, snap_depth=0
     )
     assert {hole.use for hole in whole(plain).holes} == {HoleUse.EYELET}
-    assert plain.clip is None
+    assert plain.clips == ()
 
 
 @pytest.mark.parametrize(
@@ -121,7 +125,7 @@ def test_no_pads_no_clip_no_drain_no_ramp_is_a_sheath_too():
         ({"clearance": Clearance(side=7.0)}, InputError, "sheath.clearance.side"),
         ({"tip_pads": TipPads(start=40.0, end=30.0)}, InputError, "sheath.tip_pads"),
         ({"tip_pads": TipPads(start=90.0, end=130.0)}, InputError, "sheath.tip_pads"),
-        ({"clip": ClipChoice(clip="no-such-clip")}, InputError, "no-such-clip"),
+        ({"clips": (ClipChoice(clip="no-such-clip"),)}, InputError, "no-such-clip"),
         ({"sheet": "cardboard"}, InputError, "cardboard"),
     ],
 )
@@ -139,7 +143,11 @@ def test_a_clip_longer_than_the_sheath_says_what_would_fit():
     long = clip.model_copy(update={"name": "long", "holes": ((0.0, 0.0), (300.0, 0.0))})
     wider = type(catalog())({**entries, "clips": {**entries["clips"], "long": long}})
     choices = SheathChoices(
-        name="a", knife="b", spacing=COARSE, mouth=Mouth(wrap=32.0), clip=ClipChoice(clip="long")
+        name="a",
+        knife="b",
+        spacing=COARSE,
+        mouth=Mouth(wrap=32.0),
+        clips=(ClipChoice(clip="long"),),
     )
     with pytest.raises(CannotMakeError, match=r"300\.0 mm .* no longer than 1[34]\d mm"):
         design_sheath(camp_knife(COARSE), choices, wider)

@@ -115,7 +115,7 @@ def _order(results: JobResults) -> list[str]:
     copies = results.layout.copies
     sheet = results.sheath.sheet
     blank = f"{show_length(sheet.gauge.value, results.unit)} {sheet.material}"
-    clip = "" if results.sheath.clip is None else " fit the clip,"
+    clip = " fit the clip," if results.sheath.clips else ""
     heat = f"{sheet.forming_temperature.value:g} {sheet.forming_temperature.unit}"
     return [
         "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
@@ -154,7 +154,7 @@ def _sheath(results: JobResults) -> list[list[str]]:
     for piece in made.pieces:
         for hole in piece.holes:
             counts[hole.use] = counts.get(hole.use, 0) + 1
-    clip = "none" if made.clip is None else made.clip.title
+    clips = "; ".join(placed.clip.title for placed in made.clips) or "none"
     return [
         ["Sheet", made.sheet.title, made.sheet.gauge.status.value],
         [
@@ -166,7 +166,7 @@ def _sheath(results: JobResults) -> list[list[str]]:
         ["Snap depth", show_length(made.choices.snap_depth, unit)],
         ["Highest wall", show_length(highest_wall(made), unit), "above the flange"],
         ["Eyelets", f"{counts.get('eyelet', 0)}, {made.eyelet.title}"],
-        ["Clip", clip],
+        ["Clips" if len(made.clips) > 1 else "Clip", clips],
     ]
 
 

@@ -20,6 +20,7 @@ from chape.fit.model import FitChoices
 from chape.forming.model import FormingChoices
 from chape.pipeline.trial_book import TRIALS
 from chape.sheath.model import SheathChoices
+from chape.tooling.figure import LARGEST_FIGURE
 from chape.tooling.model import BlankChoices, FixtureChoices, MouldChoices
 from chape.units import LengthUnit
 
@@ -169,6 +170,10 @@ def read_request(path: Path, *, copies: bool = False) -> Request:
     if trials.is_file():
         _add(inputs, trials, read_bytes(trials))
     _check_names(file, entries, path)
+    for figure in dict.fromkeys(mark.figure for mark in file.mould.marks):
+        if figure is not None:
+            drawing = path.parent / _named(figure, copies=copies)
+            _add(inputs, drawing, read_bytes(drawing, LARGEST_FIGURE))
     knife = path.parent / _named(file.sheath.knife, copies=copies)
     if not os.path.isfile(knife):  # noqa: PTH113 - Path.is_file raises for a name that is too long
         raise InputError(
@@ -208,8 +213,8 @@ def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
     ]
     if sheath.sheet in entries.names("sheets"):
         named.append(("materials", entries.sheet(sheath.sheet).material, "sheath.sheet"))
-    if sheath.clip is not None:
-        named.append(("clips", sheath.clip.clip, "sheath.clip.clip"))
+    for k, choice in enumerate(sheath.clips):
+        named.append(("clips", choice.clip, f"sheath.clips.{k}.clip"))
     for kind, name, field in named:
         try:
             entries.entry(kind, name)

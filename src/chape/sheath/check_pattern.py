@@ -12,8 +12,8 @@ import shapely
 from chape.field.outline import arc_of
 from chape.findings import Finding, Severity
 from chape.sheath.check_openings import check_openings
-from chape.sheath.halves import half_holes
-from chape.sheath.holes import SPACING_LEAST
+from chape.sheath.halves import axis_of, half_holes, half_surface_of
+from chape.sheath.holes import find_foot
 from chape.sheath.model import HoleUse
 from chape.tolerances import ARC_FIT, SAME_LENGTH
 
@@ -31,6 +31,9 @@ EDGE_LEAST, EDGE_WANTED = 1.0, 2.0
 
 #: Sheet under a rivet's flange is level within this, mm.
 LEVEL = 0.15
+
+#: The line of eyelets is fairer than the foot of the wall, and so in places further from it, mm.
+FOOT_SLACK = 1.0
 
 #: No bridge of sheet is narrower than this, mm: it would break while the outline is cut.
 BRIDGE_LEAST = 3.0
@@ -115,7 +118,8 @@ def _check_seats(sheath: Sheath) -> Iterator[Finding]:
 
 def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
     front = rivets_of(half_holes(sheath, upper=False))
-    least = SPACING_LEAST * max(hole.diameter for hole in front)
+    wanted = sheath.choices.eyelets.spacing_least
+    least = wanted * max(hole.diameter for hole in front)
     for one, other in combinations(front, 2):
         distance = hypot(one.u - other.u, one.v - other.v)
         if distance < least - SAME_LENGTH:
@@ -123,13 +127,13 @@ def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
                 "rivets-close",
                 Severity.WARNING,
                 f"{_place(one)} and {_place(other)}",
-                "Two holes stand nearer to each other than three diameters.",
-                "Move the clip along, or allow a longer pitch.",
+                f"Two holes stand nearer to each other than {wanted:g} diameters.",
+                "Choose a clip whose holes lie further apart, or allow a longer pitch.",
                 distance,
                 least,
             )
     # The order in which they stand is that from the mouth to the tip.
-    lined = sorted(front, key=lambda hole: -hole.u)
+    lined = sorted(_at_the_wall(sheath, front), key=lambda hole: -hole.u)
     for one, other in pairwise(lined):
         distance = hypot(one.u - other.u, one.v - other.v)
         if distance > sheath.choices.eyelets.pitch_most + 2 * ARC_FIT:
@@ -142,6 +146,21 @@ def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
                 distance,
                 sheath.choices.eyelets.pitch_most,
             )
+
+
+def _at_the_wall(sheath: Sheath, holes: list[Hole]) -> list[Hole]:
+    """Return the eyelets within a flange's radius of where the wall lets them stand.
+
+    A plate's second row closes nothing there.
+    """
+    foot = find_foot(half_surface_of(sheath, upper=False)).region
+    reach = sheath.eyelet.flange.value + sheath.choices.eyelets.seat_margin + FOOT_SLACK
+    return [
+        hole
+        for hole in holes
+        if hole.use is HoleUse.EYELET
+        and foot.distance(shapely.Point(hole.u, hole.v + axis_of(sheath))) <= reach
+    ]
 
 
 def _check_grip(sheath: Sheath) -> Iterator[Finding]:

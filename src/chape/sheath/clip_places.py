@@ -89,6 +89,8 @@ class Placement:
         holes: (k, 2) in the clip's own order, sheath frame, mm.
         along, out: (k,) the same along the line and out of it, mm.
         astray: how far from where it is wanted, mm.
+        true: it is the clip itself as it would be seen from the front of a right-hand sheath.
+        mirrored: it is the clip's mirror image, seen so.
     """
 
     clip: int
@@ -98,6 +100,8 @@ class Placement:
     along: Floats
     out: Floats
     astray: float
+    true: bool
+    mirrored: bool
 
 
 def placements_of(
@@ -171,8 +175,12 @@ def _along(
     fits &= _allowed(flat, wish, ground).reshape(fits.size, -1).all(axis=1)
     astray = np.abs(along.min(axis=1) - wish.wanted)
     fits &= astray <= wish.within
+    # Where outwards is to the right of the way, what is seen with the wall to the left is true.
+    true, mirrored = (shape.true, shape.mirrored)[:: locus.side]
     for k in np.flatnonzero(fits):
-        yield Placement(number, shape, which, holes[k], along[k], out[k], float(astray[k]))
+        yield Placement(
+            number, shape, which, holes[k], along[k], out[k], float(astray[k]), true, mirrored
+        )
 
 
 def _allowed(points: Floats, wish: ClipWish, ground: Ground) -> Bools:

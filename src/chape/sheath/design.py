@@ -23,9 +23,11 @@ from chape.sheath.formed import (
     rounded_corners,
     with_ramp,
 )
-from chape.sheath.holes import find_foot, laid_on_both, plan_holes, rivet_line
+from chape.sheath.holes import find_foot, laid_on_both, rivet_line
+from chape.sheath.locus import locus_of
 from chape.sheath.model import Piece, Sheath
 from chape.sheath.outline import flat_pattern, half_outline, lip_of, tip_end
+from chape.sheath.place_holes import place_holes
 from chape.sheath.slots import laid_on_both as slots_on_both
 from chape.sheath.slots import place_slots
 
@@ -38,9 +40,6 @@ if TYPE_CHECKING:
 
 #: The mould's surface is kept this far outside the trimmed outline, mm.
 BORDER = 6.0
-
-#: Room for a clip's holes outside the eyelet line, mm.
-CLIP_ROOM = 14.0
 
 #: Clearances wider than this hold nothing, mm. A slip of the decimal point, most likely.
 CLEARANCE_MOST = 6.0
@@ -60,7 +59,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     """
     sheet = catalog.sheet(choices.sheet)
     eyelet = catalog.eyelet(choices.eyelets.eyelet)
-    clip = None if choices.clip is None else catalog.clip(choices.clip.clip)
+    clips = tuple(catalog.clip(choice.clip) for choice in choices.clips)
     mouth_x = knife.blade_length + choices.mouth.wrap
     _check_choices(knife, choices, mouth_x)
 
@@ -79,7 +78,8 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     first = tip_end(foot, choices) + eyelet.flange.value / 2 + choices.edging.margin
     last = level_to - eyelet.flange.value / 2 - choices.eyelets.seat_margin
     line = rivet_line(foot, eyelet, choices, first, last)
-    spots = plan_holes(line, eyelet, clip, choices)
+    placed = place_holes((locus_of(line, side=1),), eyelet, clips, choices)
+    spots = placed.spots
     ends = tip_end(foot, choices), mouth_x
     spots += plan_drains(foot, fold, spots, choices, ends)
     gauge = float(sheet.gauge.value)
@@ -95,7 +95,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
         knife=knife,
         sheet=sheet,
         eyelet=eyelet,
-        clip=clip,
+        clips=placed.clips,
         cavity=cavity.shape,
         envelope=cavity.envelope,
         fold=fold,
@@ -109,6 +109,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
             ),
         ),
         mouth_x=mouth_x,
+        proof=placed.proof,
     )
 
 
@@ -175,7 +176,7 @@ def _extent(
     x_max = mouth_x + RUNOUT + high * draft + choices.fillet
     flange = eyelet.flange.value + choices.eyelets.seat_margin + choices.edging.margin
     y_min = knife.outline.bounds[1] - wall - flange - BORDER - APRON
-    return x_min, y_min - (CLIP_ROOM if choices.clip else 0.0), x_max
+    return x_min, y_min, x_max
 
 
 def _ends(extent: tuple[float, float, float], choices: SheathChoices) -> tuple[float, float]:
@@ -184,9 +185,11 @@ def _ends(extent: tuple[float, float, float], choices: SheathChoices) -> tuple[f
 
 
 def _cropped(half: HeightField, y_min: float) -> HeightField:
-    """Return the rows of a half from ``y_min`` up."""
+    """Return the rows of a half from ``y_min`` up, with level sheet where it has none."""
     grid = half.grid
-    first = max(0, int(np.floor((y_min - grid.y0) / grid.spacing)))
+    first = int(np.floor((y_min - grid.y0) / grid.spacing + 1e-6))
     y0 = grid.y0 + first * grid.spacing
     cropped = Grid(grid.x0, y0, grid.spacing, grid.nx, grid.ny - first)
-    return HeightField(cropped, half.z[first:])
+    # Further out than anything is formed lies the flange of a clip.
+    level = np.zeros((max(0, -first), grid.nx))
+    return HeightField(cropped, np.vstack([level, half.z[max(0, first) :]]))

@@ -81,7 +81,7 @@ def demands(placements: tuple[Placement, ...]) -> dict[tuple[int, bool], list[in
     found: dict[tuple[int, bool], list[int]] = {}
     for k, placement in enumerate(placements):
         for mirrored in (False, True):
-            if placement.shape.mirrored if mirrored else placement.shape.true:
+            if placement.mirrored if mirrored else placement.true:
                 found.setdefault((placement.clip, mirrored), []).append(k)
     return found
 

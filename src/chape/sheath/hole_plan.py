@@ -90,11 +90,6 @@ class HolePlan:
     cost: float
     cost_least: float
 
-    @property
-    def proven(self) -> bool:
-        """Whether no plan has fewer holes, nor as many and less sheet."""
-        return len(self.holes) == self.holes_least and self.cost <= self.cost_least + 1.0
-
 
 def plan(
     ground: Ground,
@@ -102,6 +97,7 @@ def plan(
     pitch_most: float,
     spacing_least: float,
     eyelet_hole: float,
+    effort: float | None = None,
 ) -> HolePlan | None:
     """Return the hole plan, or None where the clips cannot all be served.
 
@@ -111,6 +107,7 @@ def plan(
         pitch_most: no two neighbouring rivets further apart, mm.
         spacing_least: from hole to hole, in hole diameters.
         eyelet_hole: diameter, mm.
+        effort: of each search, in the solver's own units; None for the usual.
 
     Raises:
         TimeoutError: no plan was found, and none ruled out.
@@ -118,7 +115,7 @@ def plan(
     if not wishes:
         return _eyelets_alone(ground, pitch_most, eyelet_hole)
     # The solver takes longer to load than to solve.
-    from chape.sheath.hole_search import search  # noqa: PLC0415
+    from chape.sheath.hole_search import EFFORT, search  # noqa: PLC0415
 
     placements = tuple(
         placement
@@ -130,7 +127,8 @@ def plan(
     rules = rules_of(wishes, ground, pitch_most, spacing_least, eyelet_hole)
     sites = sites_of(ground, eyelet_hole, wishes, placements)
     uses = uses_of(sites, placements, [size_of(wish, eyelet_hole) for wish in wishes])
-    found = search(ground, sites, placements, uses, rules)
+    effort = EFFORT if effort is None else effort
+    found = search(ground, sites, placements, uses, rules, effort)
     if found is None:
         return None
     return _settled(_Draft(ground, rules, sites, placements, uses, found))
@@ -138,8 +136,8 @@ def plan(
 
 def _serves(placements: tuple[Placement, ...], number: int) -> bool:
     """Say whether a clip finds a place on one hand and on the other."""
-    own = [placement.shape for placement in placements if placement.clip == number]
-    return any(shape.true for shape in own) and any(shape.mirrored for shape in own)
+    own = [placement for placement in placements if placement.clip == number]
+    return any(one.true for one in own) and any(one.mirrored for one in own)
 
 
 def _eyelets_alone(ground: Ground, pitch_most: float, eyelet_hole: float) -> HolePlan:

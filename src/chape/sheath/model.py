@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from math import cos, sin
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import numpy as np
 import shapely
@@ -24,12 +24,19 @@ from chape.field.outline import quarter_chords
 if TYPE_CHECKING:
     from shapely import Polygon
 
-    from chape.catalog.hardware import Clip, Eyelet
+    from chape.catalog.hardware import Eyelet
     from chape.catalog.model import SheetStock
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
     from chape.field.outline import Outline
     from chape.knife.model import Knife
+    from chape.sheath.placed_clip import PlacedClip, PlanProof
+
+
+Degrees = Annotated[float, Field(ge=-180, le=180)]
+
+#: More clips than this no sheath is sold with.
+CLIPS_MOST = 12
 
 
 class Style(StrEnum):
@@ -114,24 +121,32 @@ class Eyelets(Record):
     Attributes:
         eyelet: name in the catalogue.
         pitch_most: no two neighbours further apart, mm.
+        spacing_least: no two holes nearer than so many hole diameters, but those of one clip.
         seat_margin: level sheet between the wall's foot and the rivet's flange, mm.
     """
 
     eyelet: str = "eyelet-6.4"
     pitch_most: PositiveLength = 38.0
+    spacing_least: Annotated[float, Field(ge=1.5, le=8)] = 3.0
     seat_margin: Length = 1.0
 
 
 class ClipChoice(Record):
-    """The belt clip the customer picked.
+    """A belt clip that the sheath is sold with. It fits wherever the customer picks it.
 
     Attributes:
         clip: name in the catalogue.
-        along: where its first hole should come, as a fraction of the eyelet line from the mouth.
+        along: where its hole nearest to the mouth should come, as a fraction of the eyelet line.
+        within: no further from there than this, mm; None for anywhere.
+        angles: permitted instead of the catalogue's, degrees; None for those.
+        half: which half it sits on; None for the catalogue's.
     """
 
-    clip: str = "belt-loop-2"
+    clip: str
     along: Annotated[float, Field(ge=0, le=1)] = 0.15
+    within: PositiveLength | None = None
+    angles: Annotated[tuple[Degrees, ...], Field(min_length=1, max_length=24)] | None = None
+    half: Literal["back", "front"] | None = None
 
 
 class Drain(Record):
@@ -201,7 +216,8 @@ class SheathChoices(Record):
         snap_depth: how deep the sheath reaches into the knife's undercuts, mm: 0 draws freely.
         fillet: inside radius of the formed sheath, mm; the finishing cutter must reach it.
         spacing: grid spacing of the design, mm.
-        tip_pads, clip: None, their tables left out, for a sheath without.
+        tip_pads: None, the table left out, for a sheath without.
+        clips: that it is sold with.
     """
 
     name: str
@@ -217,7 +233,7 @@ class SheathChoices(Record):
     mouth: Mouth = Mouth()
     tip_pads: TipPads | None = None
     eyelets: Eyelets = Eyelets()
-    clip: ClipChoice | None = None
+    clips: Annotated[tuple[ClipChoice, ...], Field(max_length=CLIPS_MOST)] = ()
     drain: Drain = Drain()
     thumb_ramp: ThumbRamp = ThumbRamp()
     edging: Edging = Edging()
@@ -327,7 +343,9 @@ class Sheath:
 
     Attributes:
         choices: what the maker decided.
-        knife, sheet, eyelet, clip: what it is made for and of.
+        knife, sheet, eyelet: what it is made for and of.
+        clips: that it is sold with, as each lies.
+        proof: how good their hole plan is; None where there are no clips.
         cavity: half-cavity over the sheath frame, before the fold strip, mm.
         envelope: draw envelope E over the sheath frame, mm.
         fold: the fold and its compensation; None for a sheath of two pieces.
@@ -339,9 +357,10 @@ class Sheath:
     knife: Knife
     sheet: SheetStock
     eyelet: Eyelet
-    clip: Clip | None
+    clips: tuple[PlacedClip, ...]
     cavity: HeightField
     envelope: HeightField
     fold: Fold | None
     pieces: tuple[Piece, ...]
     mouth_x: float
+    proof: PlanProof | None = None

@@ -1,0 +1,97 @@
+"""The holes of one half, and where every clip lies on them.
+
+What is wanted is turned into wishes for the hole plan, and the plan into holes and placed clips.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.sheath.clip_places import ClipWish, Ground
+from chape.sheath.hole_plan import plan
+from chape.sheath.hole_reasons import why_not
+from chape.sheath.holes import Spot
+from chape.sheath.model import Hand, HoleUse
+from chape.sheath.placed_clip import PlacedClip, PlanProof
+
+if TYPE_CHECKING:
+    from chape.catalog.hardware import Clip, Eyelet
+    from chape.sheath.hole_plan import HolePlan
+    from chape.sheath.locus import Locus
+    from chape.sheath.model import ClipChoice, SheathChoices
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedHoles:
+    """Holes of one half without drains, the clips on them, and how good the plan is."""
+
+    spots: tuple[Spot, ...]
+    clips: tuple[PlacedClip, ...]
+    proof: PlanProof | None
+
+
+def place_holes(
+    loci: tuple[Locus, ...], eyelet: Eyelet, clips: tuple[Clip, ...], choices: SheathChoices
+) -> PlacedHoles:
+    """Return every hole of one half but the drains, and how the clips lie on them.
+
+    Args:
+        loci: lines of eyelets; where a clip is wanted counts along whichever it lies at.
+        eyelet: closes the flanges.
+        clips: those of ``choices.clips``, in the same order.
+        choices: give pitch, spacing and where each clip is wanted.
+
+    Raises:
+        CannotMakeError: the clips do not all fit, with what stands in the way and what would do.
+    """
+    seat, hole, eyelets = eyelet.flange.value / 2, eyelet.hole.value, choices.eyelets
+    x = np.vstack([locus.points for locus in loci])[:, 0]
+    ground = Ground(loci, float(x.min()), float(x.max()), seat)
+    wishes = tuple(
+        _wish(choice, clip, loci[0].length, seat)
+        for choice, clip in zip(choices.clips, clips, strict=True)
+    )
+    try:
+        found = plan(ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
+    except TimeoutError:
+        found = None
+    if found is None:
+        raise why_not(ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
+    spots = tuple(
+        Spot(
+            float(planned.point[0]), float(planned.point[1]), planned.diameter,
+            HoleUse.EYELET if planned.rivet else HoleUse.CLIP, planned.keep_clear,
+        )
+        for planned in found.holes
+    )  # fmt: skip
+    placed = tuple(
+        _placed(number, choice, clip, choices.hand, found)
+        for number, (choice, clip) in enumerate(zip(choices.clips, clips, strict=True))
+    )
+    count = len(found.holes)
+    proof = PlanProof(count, found.holes_least, found.cost, found.cost_least) if clips else None
+    return PlacedHoles(spots, placed, proof)
+
+
+def _wish(choice: ClipChoice, clip: Clip, length: float, seat: float) -> ClipWish:
+    keep_clear = max(seat, 0.0 if clip.seat is None else clip.seat.value / 2)
+    within = inf if choice.within is None else choice.within
+    return ClipWish(clip, choice.along * length, within, keep_clear, choice.angles)
+
+
+def _placed(number: int, choice: ClipChoice, clip: Clip, hand: Hand, found: HolePlan) -> PlacedClip:
+    half = choice.half or ("back" if clip.half == "both" else clip.half)
+    # Seen from outside, the front of a right-hand sheath lies as in the sheath frame; so does the
+    # back of a left-hand one.
+    true = (hand is Hand.RIGHT) == (half == "front")
+    own = [laid for laid in found.laid if laid.placement.clip == number]
+    here = next(one for one in own if (one.placement.true if true else one.placement.mirrored))
+    other = next(one for one in own if (one.placement.mirrored if true else one.placement.true))
+    return PlacedClip(
+        clip, half, here.placement.shape.angle, here.points,
+        None if other is here else other.points, here.play, here.placement.astray,
+    )  # fmt: skip
