@@ -110,6 +110,18 @@ class Catalog:
         """Return an eyelet."""
         return self._find("eyelets", name, Eyelet)
 
+    def other_lengths(self, eyelet: Eyelet) -> tuple[Eyelet, ...]:
+        """Return the other eyelets of an eyelet's family, by name; they share its hole."""
+        own = (self._find("eyelets", name, Eyelet) for name in sorted(self.entries["eyelets"]))
+        return tuple(
+            other
+            for other in own
+            if eyelet.family
+            and other.family == eyelet.family
+            and other.name != eyelet.name
+            and other.hole.value == eyelet.hole.value
+        )
+
     def screw(self, name: str) -> Screw:
         """Return a hold-down screw."""
         return self._find("screws", name, Screw)

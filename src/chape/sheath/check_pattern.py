@@ -11,6 +11,7 @@ import shapely
 
 from chape.field.outline import arc_of
 from chape.findings import Finding, Severity
+from chape.sheath.check_clips import check_clips
 from chape.sheath.check_openings import check_openings
 from chape.sheath.halves import axis_of, half_holes, half_surface_of
 from chape.sheath.holes import find_foot
@@ -44,7 +45,7 @@ def check_pattern(sheath: Sheath) -> Iterator[Finding]:
     yield from _check_edges(sheath)
     yield from _check_seats(sheath)
     yield from _check_spacing(sheath)
-    yield from _check_grip(sheath)
+    yield from check_clips(sheath)
     yield from check_openings(sheath)
     for piece in sheath.pieces:
         yield from _check_outline(piece, sheath.choices.edging.radius_least)
@@ -161,22 +162,6 @@ def _at_the_wall(sheath: Sheath, holes: list[Hole]) -> list[Hole]:
         if hole.use is HoleUse.EYELET
         and foot.distance(shapely.Point(hole.u, hole.v + axis_of(sheath))) <= reach
     ]
-
-
-def _check_grip(sheath: Sheath) -> Iterator[Finding]:
-    stack = 2 * sheath.sheet.gauge.value
-    least, most = sheath.eyelet.grip_least.value, sheath.eyelet.grip_most.value
-    if least <= stack <= most:
-        return
-    yield Finding(
-        "rivet-grip",
-        Severity.ERROR,
-        f"eyelet {sheath.eyelet.name}",
-        "Two flanges of this sheet are thinner or thicker than the eyelet can clinch.",
-        "Choose an eyelet whose grip spans the two sheets.",
-        stack,
-        least if stack < least else most,
-    )
 
 
 def _check_outline(piece: Piece, wanted: float) -> Iterator[Finding]:

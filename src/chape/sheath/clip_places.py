@@ -188,7 +188,7 @@ def _allowed(points: Floats, wish: ClipWish, ground: Ground) -> Bools:
     x = points[:, 0]
     # A wide washer needs more room at the ends than the eyelet that these were measured for.
     more = max(0.0, wish.keep_clear - ground.seat)
-    free = (x >= ground.first + more - ASTRAY_MOST) & (x <= ground.last - more + ASTRAY_MOST)
+    free = (x >= ground.first + more - AT_REST) & (x <= ground.last - more + AT_REST)
     if ground.taken is not None:
         clear = shapely.distance(shapely.points(points), ground.taken)
         free &= clear >= wish.keep_clear

@@ -110,6 +110,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
         ),
         mouth_x=mouth_x,
         proof=placed.proof,
+        other_lengths=catalog.other_lengths(eyelet),
     )
 
 

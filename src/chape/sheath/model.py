@@ -346,6 +346,7 @@ class Sheath:
         knife, sheet, eyelet: what it is made for and of.
         clips: that it is sold with, as each lies.
         proof: how good their hole plan is; None where there are no clips.
+        other_lengths: eyelets of the same family, for thicker or thinner stacks.
         cavity: half-cavity over the sheath frame, before the fold strip, mm.
         envelope: draw envelope E over the sheath frame, mm.
         fold: the fold and its compensation; None for a sheath of two pieces.
@@ -364,3 +365,4 @@ class Sheath:
     pieces: tuple[Piece, ...]
     mouth_x: float
     proof: PlanProof | None = None
+    other_lengths: tuple[Eyelet, ...] = ()
