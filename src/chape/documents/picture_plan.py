@@ -199,8 +199,7 @@ def _which(sheath: Sheath, piece: Piece) -> str:
 
 def _name_halves(sketch: Sketch, sheath: Sheath, piece: Piece) -> None:
     """Write which half is which, between two holes where there is most room."""
-    sides = (-1, 1)
-    for side in sides:
+    for side in (-1, 1) if sheath.fold is not None else (-1,):
         row = sorted((hole.u, hole.v) for hole in piece.holes if hole.v * side > 0)
         pairs = list(pairwise(row))
         if not pairs:

@@ -24,6 +24,7 @@ from chape.field.envelope import Body, locate
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.sheath.hold import draw_envelope, snapped
+from chape.sheath.model import Style
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -38,6 +39,10 @@ BLEND = 6.0
 
 #: What lies outside the knife is this far down, mm: steeper than any draft within one cell.
 NOTHING = -60.0
+
+#: Outside corners of the mould are rounded by this, mm: sharper ones thin the sheet. Common
+#: practice asks for half the gauge at least; no source.
+ROUNDING = 1.0
 
 #: The flare fades out over this distance from the strip, mm: the fold keeps its radius.
 FLARE_FADE = 10.0
@@ -140,6 +145,8 @@ def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroun
     band = np.where(edge, asked, NOTHING)
     draft, side = radians(choices.clearance.draft), choices.clearance.side + knife.uncertainty
     edge_home = _drafted(HeightField(source, band), knife.edge_band, side, draft, grid)
+    if side > beside_blade(knife, choices):
+        home = home.with_z(np.maximum(home.z, edge_home.z))
     # Both are upper bounds, and the edge's true cavity lies inside the whole knife's.
     edge_home = home.with_z(np.minimum(edge_home.z, home.z))
     envelope, edge_envelope = draw_envelope(home), draw_envelope(edge_home)
@@ -224,6 +231,25 @@ def _flared(
     return shape.with_z(z)
 
 
+def beside_blade(knife: Knife, choices: SheathChoices) -> float:
+    """Return the room beside the blade away from its edge, mm, the uncertainty added.
+
+    Round a spine there is the fold. In a paired sheath the wall keeps the spine's clearance m, and
+    a square spine keeps it from the cavity's corner too, which is rounded by R: with the clearance
+    a above, the wall stands back by R - sqrt((R - m)^2 - (R - a)^2).
+    """
+    clearance = choices.clearance
+    if choices.style is not Style.PAIRED:
+        return clearance.side + knife.uncertainty
+    beside = clearance.spine + knife.uncertainty
+    above = clearance.blade + knife.uncertainty
+    least = min(beside, above)
+    if above >= ROUNDING or least >= ROUNDING:
+        return beside
+    away = (ROUNDING - least) ** 2 - (ROUNDING - above) ** 2
+    return max(beside, ROUNDING - sqrt(max(away, 0.0)))
+
+
 def _around(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> HeightField:
     """Return the half-cavity at home: blade, then guard and handle, each with its room beside."""
     source, clearance = knife.half.grid, choices.clearance
@@ -231,9 +257,9 @@ def _around(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> 
     end = knife.blade_length
     x, _ = source.mesh()
     parts = (
-        (x <= end, (x_min, end), clearance.side),
+        (x <= end, (x_min, end), beside_blade(knife, choices)),
         # The node before the end too, so that no cell between the two is left out.
-        (x >= end - source.spacing, (end, x_max), clearance.handle_side),
+        (x >= end - source.spacing, (end, x_max), clearance.handle_side + knife.uncertainty),
     )
     heights = np.zeros(grid.shape)
     for here, (start, stop), beside in parts:
@@ -241,8 +267,8 @@ def _around(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> 
         if region.is_empty:
             continue
         wanted = HeightField(source, np.where(here, asked, NOTHING))
-        room, draft = beside + knife.uncertainty, radians(clearance.draft)
-        heights = np.maximum(heights, _drafted(wanted, region, room, draft, grid).z)
+        draft = radians(clearance.draft)
+        heights = np.maximum(heights, _drafted(wanted, region, beside, draft, grid).z)
     return HeightField(grid, heights)
 
 

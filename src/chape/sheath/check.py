@@ -105,6 +105,14 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
     clearance, on_blade = choices.clearance, points[:, 0] < knife.blade_length
     beside = np.where(on_blade, clearance.side, clearance.handle_side) + knife.uncertainty
     asked = np.minimum(asked, beside)
+    if sheath.fold is None:
+        # Beside the spine there is the spine's clearance; it tells up to the edge's own.
+        places = shapely.points(points[:, :2])
+        apart = clearance.side + knife.uncertainty
+        by_spine = on_blade & (shapely.distance(knife.outline.exterior, places) < apart)
+        by_spine &= shapely.distance(knife.edge_band, places) > apart
+        room = clearance.spine + knife.uncertainty
+        asked = np.where(by_spine, np.minimum(asked, room), asked)
     pads = sheath.cavity.with_z(pad_weights(knife, choices, sheath.cavity.grid))
     return np.where(pads.at(points[:, :2]) > 0, -2 * GRID_SHARE * spacing, asked)
 

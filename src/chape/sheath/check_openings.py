@@ -39,7 +39,7 @@ def check_openings(sheath: Sheath) -> Iterator[Finding]:
 def _check_water(sheath: Sheath) -> Iterator[Finding]:
     """See that no water stays in either half as the sheath is carried."""
     carry = sheath.choices.carry
-    foot = find_foot(half_surface_of(sheath, upper=without_ramp(sheath)))
+    foot = find_foot(half_surface_of(sheath, upper=without_ramp(sheath)), sheath.fold)
     ends = (min(piece.pattern.bounds[0] for piece in sheath.pieces), sheath.mouth_x)
     drained = [_discs(sheath, upper=upper) for upper in (False, True)]
     for n, discs in enumerate(drained):

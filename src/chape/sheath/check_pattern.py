@@ -13,7 +13,7 @@ from chape.field.outline import arc_of
 from chape.findings import Finding, Severity
 from chape.sheath.check_clips import check_clips
 from chape.sheath.check_openings import check_openings
-from chape.sheath.halves import axis_of, half_holes, half_surface_of
+from chape.sheath.halves import axis_of, half_surface_of, rows_of
 from chape.sheath.holes import find_foot
 from chape.sheath.model import HoleUse
 from chape.tolerances import ARC_FIT, SAME_LENGTH
@@ -118,7 +118,8 @@ def _check_seats(sheath: Sheath) -> Iterator[Finding]:
 
 
 def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
-    front = rivets_of(half_holes(sheath, upper=False))
+    rows = rows_of(sheath, upper=False)
+    front = [hole for row in rows for hole in row]
     wanted = sheath.choices.eyelets.spacing_least
     least = wanted * max(hole.diameter for hole in front)
     for one, other in combinations(front, 2):
@@ -134,8 +135,8 @@ def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
                 least,
             )
     # The order in which they stand is that from the mouth to the tip.
-    lined = sorted(_at_the_wall(sheath, front), key=lambda hole: -hole.u)
-    for one, other in pairwise(lined):
+    at_the_wall = [reversed(_at_the_wall(sheath, row)) for row in rows]
+    for one, other in (pair for row in at_the_wall for pair in pairwise(row)):
         distance = hypot(one.u - other.u, one.v - other.v)
         if distance > sheath.choices.eyelets.pitch_most + 2 * ARC_FIT:
             yield Finding(
@@ -149,12 +150,12 @@ def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
             )
 
 
-def _at_the_wall(sheath: Sheath, holes: list[Hole]) -> list[Hole]:
+def _at_the_wall(sheath: Sheath, holes: Iterable[Hole]) -> list[Hole]:
     """Return the eyelets within a flange's radius of where the wall lets them stand.
 
     A plate's second row closes nothing there.
     """
-    foot = find_foot(half_surface_of(sheath, upper=False)).region
+    foot = find_foot(half_surface_of(sheath, upper=False), sheath.fold).region
     reach = sheath.eyelet.flange.value + sheath.choices.eyelets.seat_margin + FOOT_SLACK
     return [
         hole

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import radians, tan
+from math import ceil, radians, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,16 +19,16 @@ from chape.sheath.formed import (
     RUNOUT,
     TIP_RUNOUT,
     half_surface,
-    laid_out,
     rounded_corners,
     with_ramp,
 )
-from chape.sheath.holes import find_foot, laid_on_both, rivet_line
+from chape.sheath.halves import half_surface_of, strip_end_at
+from chape.sheath.holes import find_foot, rivet_lines
 from chape.sheath.locus import locus_of
-from chape.sheath.model import Piece, Sheath
-from chape.sheath.outline import flat_pattern, half_outline, lip_of, tip_end
+from chape.sheath.model import Sheath, Style
+from chape.sheath.outline import half_outline, lip_of, tip_end
+from chape.sheath.pieces import CutHalf, formed_as, pieces_of
 from chape.sheath.place_holes import place_holes
-from chape.sheath.slots import laid_on_both as slots_on_both
 from chape.sheath.slots import place_slots
 
 if TYPE_CHECKING:
@@ -36,7 +36,8 @@ if TYPE_CHECKING:
     from chape.catalog.read import Catalog
     from chape.knife.model import Knife
     from chape.sheath.cavity import Surroundings
-    from chape.sheath.model import SheathChoices
+    from chape.sheath.holes import Foot
+    from chape.sheath.model import Fold, SheathChoices
 
 #: The mould's surface is kept this far outside the trimmed outline, mm.
 BORDER = 6.0
@@ -46,7 +47,7 @@ CLEARANCE_MOST = 6.0
 
 
 def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> Sheath:
-    """Design a folded sheath.
+    """Design a sheath.
 
     Args:
         knife: its half field on a grid of about ``choices.spacing``.
@@ -64,32 +65,34 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     _check_choices(knife, choices, mouth_x)
 
     extent = _extent(knife, choices, eyelet, mouth_x)
-    stations = sheath_grid(extent[0], 0.0, extent[2], 0.0, choices.spacing).x
-    fold = make_fold(knife, choices, sheet, stations)
-    grid = sheath_grid(*extent, fold.line, choices.spacing)
-    cavity = make_cavity(knife, choices, grid, fold.end)
+    x_min, y_min, x_max, y_max = extent
+    fold: Fold | None = None
+    if choices.style is Style.FOLDED:
+        fold = make_fold(knife, choices, sheet, sheath_grid(x_min, 0, x_max, 0, choices.spacing).x)
+        y_max = fold.line
+    grid = sheath_grid(x_min, y_min, x_max, y_max, choices.spacing)
+    cavity = make_cavity(knife, choices, grid, strip_end_at(fold, grid.x))
 
     half = rounded_corners(
         half_surface(cavity.shape, fold, choices, _ends(extent, choices)), choices.fillet
     )
-    foot = find_foot(half)
-    ramp = choices.thumb_ramp
-    level_to = mouth_x - (ramp.length if ramp.height else choices.edging.margin)
-    first = tip_end(foot, choices) + eyelet.flange.value / 2 + choices.edging.margin
-    last = level_to - eyelet.flange.value / 2 - choices.eyelets.seat_margin
-    line = rivet_line(foot, eyelet, choices, first, last)
-    placed = place_holes((locus_of(line, side=1),), eyelet, clips, choices)
+    foot = find_foot(half, fold)
+    lines = rivet_lines(foot, eyelet, choices, *_rivets_within(foot, eyelet, choices, mouth_x))
+    # From the mouth the open side of the edge lies to the left, that of a spine to the right.
+    loci = tuple(locus_of(line, side=side) for line, side in zip(lines, (1, -1), strict=False))
+    placed = place_holes(loci, eyelet, clips, choices)
     spots = placed.spots
     ends = tip_end(foot, choices), mouth_x
     spots += plan_drains(foot, fold, spots, choices, ends)
     gauge = float(sheet.gauge.value)
-    slots = place_slots(line, foot, spots, choices.slots, gauge, ends)
-    outline = half_outline(foot, line, spots, slots, choices, mouth_x, fold.line, gauge)
+    slots = place_slots(lines[0], foot, spots, choices.slots, gauge, ends)
+    outline = half_outline(foot, lines, spots, slots, choices, mouth_x, fold, gauge)
     lip = lip_of(outline, foot, choices, mouth_x)
-    pattern = flat_pattern(outline, lip, choices, mouth_x, fold.line)
 
-    half = _cropped(half, outline.bounds[1] - BORDER)
+    _, low, _, high = outline.bounds
+    half = _cropped(half, low - BORDER, high + BORDER if fold is None else y_max)
     front = half if lip is None else with_ramp(half, lip, choices, mouth_x)
+    halves = CutHalf(front, half, outline, lip, spots, slots)
     return Sheath(
         choices=choices,
         knife=knife,
@@ -99,15 +102,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
         cavity=cavity.shape,
         envelope=cavity.envelope,
         fold=fold,
-        pieces=(
-            Piece(
-                "sheath",
-                laid_out(front, half, choices.hand),
-                pattern,
-                laid_on_both(spots, fold.line),
-                slots_on_both(slots, fold.line),
-            ),
-        ),
+        pieces=pieces_of(halves, choices, fold, mouth_x),
         mouth_x=mouth_x,
         proof=placed.proof,
         other_lengths=catalog.other_lengths(eyelet),
@@ -126,15 +121,13 @@ def with_snap_depth(sheath: Sheath, around: Surroundings, snap_depth: float) -> 
         snap_depth: mm.
     """
     choices = sheath.choices.model_copy(update={"snap_depth": snap_depth})
-    fold, piece = sheath.fold, sheath.pieces[0]
-    if fold is None:
-        raise AssertionError("a sheath of one piece is folded")
-    cavity = shaped(around, sheath.knife, choices, fold.end).shape
+    fold, grid = sheath.fold, sheath.cavity.grid
+    cavity = shaped(around, sheath.knife, choices, strip_end_at(fold, grid.x)).shape
     ends = _ends(_extent(sheath.knife, choices, sheath.eyelet, sheath.mouth_x), choices)
     half = rounded_corners(half_surface(cavity, fold, choices, ends), choices.fillet)
-    half = _cropped(half, fold.line + piece.formed.grid.y0)
-    piece = replace(piece, formed=laid_out(half, half, choices.hand))
-    return replace(sheath, choices=choices, cavity=cavity, pieces=(piece,))
+    _, low, _, high = half_surface_of(sheath, upper=False).grid.bounds
+    pieces = formed_as(sheath, _cropped(half, low, high))
+    return replace(sheath, choices=choices, cavity=cavity, pieces=pieces)
 
 
 def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None:
@@ -166,8 +159,11 @@ def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None
 
 def _extent(
     knife: Knife, choices: SheathChoices, eyelet: Eyelet, mouth_x: float
-) -> tuple[float, float, float]:
-    """Return x_min, y_min and x_max of all that may have to be formed, mm."""
+) -> tuple[float, float, float, float]:
+    """Return x_min, y_min, x_max and y_max of all that may have to be formed, mm.
+
+    The last is on a node, as the grid ends there where no fold line ends it.
+    """
     draft = tan(radians(choices.clearance.draft))
     high = knife.thickness / 2 + choices.clearance.blade + choices.mouth.flare + knife.uncertainty
     wall = choices.clearance.side + knife.uncertainty + high * draft + choices.fillet
@@ -176,21 +172,39 @@ def _extent(
     x_min = -nose - choices.edging.tip - TIP_RUNOUT - choices.fillet
     x_max = mouth_x + RUNOUT + high * draft + choices.fillet
     flange = eyelet.flange.value + choices.eyelets.seat_margin + choices.edging.margin
+    beside = wall + flange + BORDER + APRON
     y_min = knife.outline.bounds[1] - wall - flange - BORDER - APRON
-    return x_min, y_min, x_max
+    y_max = ceil((knife.outline.bounds[3] + beside) / choices.spacing) * choices.spacing
+    return x_min, y_min, x_max, y_max
 
 
-def _ends(extent: tuple[float, float, float], choices: SheathChoices) -> tuple[float, float]:
+def _rivets_within(
+    foot: Foot, eyelet: Eyelet, choices: SheathChoices, mouth_x: float
+) -> tuple[float, tuple[float, float]]:
+    """Return x of the first eyelet, and of the last beside edge and spine, mm."""
+    ramp, margin, radius = choices.thumb_ramp, choices.edging.margin, eyelet.flange.value / 2
+    # Without a fold the sheath narrows to its tip between two eyelets that stand behind it.
+    first = tip_end(foot, choices) + radius + margin
+    if choices.style is Style.PAIRED:
+        first = foot.nose[0] + radius
+    by_ramp = mouth_x - (ramp.length if ramp.height else margin)
+    inside = radius + choices.eyelets.seat_margin
+    return first, (by_ramp - inside, mouth_x - margin - inside)
+
+
+def _ends(extent: tuple[float, float, float, float], choices: SheathChoices) -> tuple[float, float]:
     """Return x at which the surface comes down to the flange plane, at either end."""
     return extent[0] + choices.fillet, extent[2] - choices.fillet
 
 
-def _cropped(half: HeightField, y_min: float) -> HeightField:
-    """Return the rows of a half from ``y_min`` up, with level sheet where it has none."""
+def _cropped(half: HeightField, y_min: float, y_max: float) -> HeightField:
+    """Return the rows of a half from ``y_min`` to ``y_max``, with level sheet where it has none."""
     grid = half.grid
     first = int(np.floor((y_min - grid.y0) / grid.spacing + 1e-6))
+    last = int(np.ceil((y_max - grid.y0) / grid.spacing - 1e-6))
     y0 = grid.y0 + first * grid.spacing
-    cropped = Grid(grid.x0, y0, grid.spacing, grid.nx, grid.ny - first)
+    cropped = Grid(grid.x0, y0, grid.spacing, grid.nx, last - first + 1)
     # Further out than anything is formed lies the flange of a clip.
-    level = np.zeros((max(0, -first), grid.nx))
-    return HeightField(cropped, np.vstack([level, half.z[max(0, first) :]]))
+    below, above = max(0, -first), max(0, last - grid.ny + 1)
+    rows = half.z[max(0, first) : last + 1]
+    return HeightField(cropped, np.pad(rows, ((below, above), (0, 0))))

@@ -16,7 +16,7 @@ import numpy as np
 from chape.field.envelope import Body, closing, opening
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
-from chape.sheath.cavity import smooth_step
+from chape.sheath.cavity import ROUNDING, smooth_step
 from chape.sheath.fold import wall_rise
 from chape.sheath.model import Hand
 
@@ -30,10 +30,6 @@ RUNOUT = 10.0
 
 #: The strip runs on past the tip's trimmed end by this, mm: there is little of it to bridge.
 TIP_RUNOUT = 3.0
-
-#: Outside corners of the mould are rounded by this, mm: sharper ones thin the sheet. Common
-#: practice asks for half the gauge at least; no source.
-ROUNDING = 1.0
 
 
 #: The curl of the thumb ramp runs on past its trimmed edge by this, mm.
@@ -55,27 +51,29 @@ class Lip:
 
 
 def half_surface(
-    cavity: HeightField, fold: Fold, choices: SheathChoices, ends: tuple[float, float]
+    cavity: HeightField, fold: Fold | None, choices: SheathChoices, ends: tuple[float, float]
 ) -> HeightField:
     """Return one half before its corners are rounded: cavity, shoulder and strip.
 
     Args:
         cavity: what is asked of the half-cavity, over the sheath's grid.
-        fold: stations at the grid's own abscissae.
+        fold: stations at the grid's own abscissae; None for a half that is closed all round.
         choices: gives the draft.
         ends: x at which the surface comes down to the flange plane, at the tip and past the mouth.
     """
     x, y = cavity.grid.mesh()
     steep = 1 / tan(radians(choices.clearance.draft))
-    back = fold.end[None, :] - y
-    level = cavity.grid.spacing
-    strip = fold.height[None, :]
-    # Up to a cavity higher than the strip, or down to a lower one. The strip stays level up to
-    # its end and a cell further: fillet and rounding both lie behind it. The last level node may
-    # lie a cell before the place where the surface is to fall.
-    up = strip + wall_rise(back - level, choices.fillet, radians(choices.clearance.draft))
-    down = strip - np.maximum(back - ROUNDING - 2 * level, 0.0) * steep
-    z = np.where(back > 0, np.maximum(np.minimum(cavity.z, up), down), strip)
+    z = cavity.z
+    if fold is not None:
+        back = fold.end[None, :] - y
+        level = cavity.grid.spacing
+        strip = fold.height[None, :]
+        # Up to a cavity higher than the strip, or down to a lower one. The strip stays level up to
+        # its end and a cell further: fillet and rounding both lie behind it. The last level node
+        # may lie a cell before the place where the surface is to fall.
+        up = strip + wall_rise(back - level, choices.fillet, radians(choices.clearance.draft))
+        down = strip - np.maximum(back - ROUNDING - 2 * level, 0.0) * steep
+        z = np.where(back > 0, np.maximum(np.minimum(cavity.z, up), down), strip)
     z = np.minimum(z, np.minimum(x - ends[0], ends[1] - x) * steep)
     return cavity.with_z(np.maximum(z, 0.0))
 
@@ -83,7 +81,8 @@ def half_surface(
 def rounded_corners(half: HeightField, fillet: float) -> HeightField:
     """Round a half's outside corners, then fill its inside ones to the fillet.
 
-    The strip is mirrored past the fold line while that is done, as the other half lies there.
+    The half is mirrored past its last row while that is done: past the fold line the other half
+    lies there, and a level flange stays one.
     Filling comes last: a ball cutter of the fillet's radius reaches all of what is left.
     """
     grid = half.grid

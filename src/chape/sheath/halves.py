@@ -16,7 +16,7 @@ from shapely import affinity
 
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
-from chape.sheath.model import Hand, Hole
+from chape.sheath.model import Hand, Hole, HoleUse
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -90,6 +90,36 @@ def half_holes(sheath: Sheath, *, upper: bool) -> tuple[Hole, ...]:
     if sheath.fold is None:
         return holes
     return tuple(hole for hole in holes if (hole.v > 0) == upper)
+
+
+def rows_of(sheath: Sheath, *, upper: bool) -> tuple[tuple[Hole, ...], ...]:
+    """Return a half's holes for rivets and screws: edge side, then the spine side of a paired one.
+
+    Each row runs from the tip to the mouth.
+    """
+    holes = sorted(half_holes(sheath, upper=upper), key=lambda hole: hole.u)
+    rivets = tuple(hole for hole in holes if hole.use is not HoleUse.DRAIN)
+    if sheath.fold is not None:
+        return (rivets,)
+    middle = _middle_of(sheath, [hole.u for hole in rivets])
+    by_spine = [side_of(upper=upper) * hole.v > y for hole, y in zip(rivets, middle, strict=True)]
+    return tuple(
+        tuple(hole for hole, spine in zip(rivets, by_spine, strict=True) if spine == wanted)
+        for wanted in (False, True)
+    )
+
+
+def _middle_of(sheath: Sheath, x: list[float]) -> list[float]:
+    """Return y half-way up the knife at stations, those beyond its ends taken at the ends."""
+    outline = sheath.knife.outline
+    first, y_min, last, y_max = outline.bounds
+    middles = []
+    for station in x:
+        at = min(max(station, first + 1.0), last - 1.0)
+        line = shapely.LineString([(at, y_min - 1), (at, y_max + 1)])
+        _, low, _, high = outline.intersection(line).bounds
+        middles.append((low + high) / 2)
+    return middles
 
 
 def side_of(*, upper: bool) -> float:

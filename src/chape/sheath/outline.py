@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from chape.field.grid import Floats
     from chape.sheath.holes import Foot, Spot
-    from chape.sheath.model import SheathChoices
+    from chape.sheath.model import Fold, SheathChoices
     from chape.sheath.slots import SlotSpot
 
 #: Inside corners of the outline are filled to this where there is room, mm: a fair line.
@@ -44,65 +44,75 @@ def tip_end(foot: Foot, choices: SheathChoices) -> float:
 
 def half_outline(
     foot: Foot,
-    line: LineString,
+    lines: tuple[LineString, ...],
     spots: tuple[Spot, ...],
     slots: tuple[SlotSpot, ...],
     choices: SheathChoices,
     mouth_x: float,
-    fold_line: float,
+    fold: Fold | None,
     gauge: float,
 ) -> Polygon:
-    """Return the trimmed outline of one half without the lip, sheath frame, up to the fold line.
+    """Return the trimmed outline of one half without the lip, sheath frame.
 
     Args:
         foot: of the walls.
-        line: of the eyelets, from the mouth to the tip.
+        lines: of the eyelets, each from the mouth to the tip.
         spots: holes of the half.
         slots: of the half.
         choices: give margins and radii.
         mouth_x: where the mouth is cut, mm.
-        fold_line: y of the fold line, mm.
+        fold: the half ends at its line; None for a half by itself.
         gauge: of the sheet, mm.
     """
     edging = choices.edging
     nose_x, _ = foot.nose
     nose = foot.region.intersection(shapely.box(nose_x - 1, -1e4, nose_x + 1, foot.strip_y - 0.5))
-    always = [
-        nose.buffer(edging.tip, quad_segs=32),
-        shapely.box(tip_end(foot, choices), line.coords[-1][1], nose_x + edging.tip, fold_line),
-        *(slot.area(edge_distance(gauge)) for slot in slots),
-    ]
     discs = np.array([(spot.x, spot.y, spot.keep_clear + edging.margin) for spot in spots])
-    fair = _even(foot, line, discs, always, choices, mouth_x)
+    tip = nose.buffer(edging.tip, quad_segs=32)
+    if fold is None:
+        beyond = _narrowing(tip, lines, float(discs[:, 2].max()))
+    else:
+        # Cut straight from the last eyelet up to the fold.
+        low = lines[0].coords[-1][1]
+        beyond = shapely.box(tip_end(foot, choices), low, nose_x + edging.tip, fold.line)
+    always = [tip, beyond, *(slot.area(edge_distance(gauge)) for slot in slots)]
+    fair = _even(foot, lines, discs, always, choices, mouth_x)
     if edging.line is Line.SLIM:
         needs = [*always, foot.region.buffer(edging.wall, quad_segs=32)]
         rivets = discs[[spot.use is not HoleUse.DRAIN for spot in spots]]
         hollow = max(edging.radius_least, edging.fair)
         fair = slimmed(fair, needs, rivets, foot.region, hollow, CORNER, mouth_x)
-    half = fair.intersection(shapely.box(tip_end(foot, choices), -1e4, mouth_x, fold_line))
+    top = 1e4 if fold is None else fold.line
+    half = fair.intersection(shapely.box(tip_end(foot, choices), -1e4, mouth_x, top))
     return max(shapely.get_parts(half), key=lambda part: float(part.area))
+
+
+def _narrowing(tip: Polygon, lines: tuple[LineString, ...], flange: float) -> Polygon:
+    """Return the sheet that narrows to the tip from the last rivet of either line."""
+    ends = [shapely.Point(line.coords[-1]).buffer(flange, quad_segs=32) for line in lines]
+    hull: Polygon = shapely.union_all([tip, *ends]).convex_hull
+    return hull
 
 
 def _even(
     foot: Foot,
-    line: LineString,
+    lines: tuple[LineString, ...],
     discs: Floats,
     always: list[Polygon],
     choices: SheathChoices,
     mouth_x: float,
 ) -> Polygon:
-    """Return an outline of even width along the line of eyelets, running on past the mouth."""
+    """Return an outline of even width along the lines of eyelets, running on past the mouth."""
     edging = choices.edging
     flange = float(discs[:, 2].max())
     # The last eyelet's disc must not be the mouth's corner: the flange runs on to the mouth.
-    first = line.coords[0]
-    onward = shapely.LineString([first, (mouth_x + 2 * CORNER, first[1])])
+    firsts = [line.coords[0] for line in lines]
+    onward = [shapely.LineString([(x, y), (mouth_x + 2 * CORNER, y)]) for x, y in firsts]
     parts = [
         *always,
         foot.region.buffer(edging.margin, quad_segs=32),
-        line.buffer(flange, quad_segs=32),
+        *(line.buffer(flange, quad_segs=32) for line in (*lines, *onward)),
         *(shapely.Point(x, y).buffer(radius, quad_segs=32) for x, y, radius in discs),
-        onward.buffer(flange, quad_segs=32),
     ]
     return rounded(shapely.union_all(parts), max(edging.radius_least, FAIR_INSIDE), CORNER)
 
@@ -117,6 +127,22 @@ def lip_of(half: Polygon, foot: Foot, choices: SheathChoices, mouth_x: float) ->
     return Lip(y_low, y_foot + choices.fillet, mouth_x + LIP_REACH)
 
 
+def with_lip(half: Polygon, lip: Lip | None, choices: SheathChoices, mouth_x: float) -> Polygon:
+    """Return the half's outline with the lip of a thumb ramp, where it has one."""
+    if lip is None:
+        return half
+    wall = lip.y_high - 2 * choices.fillet
+    reach = shapely.box(mouth_x - choices.thumb_ramp.length, lip.y_low, lip.x_end, wall)
+    return half.union(reach)
+
+
+def trimmed_alone(half: Polygon, choices: SheathChoices, *, upper: bool) -> Outline:
+    """Return the outline of a half cut by itself, in its flat frame (v = y, or v = -y)."""
+    smooth = rounded(half, choices.edging.radius_least, CORNER)
+    pattern = fit_outline(Polygon(smooth.exterior))
+    return pattern.mirrored() if upper else pattern
+
+
 def flat_pattern(
     half: Polygon,
     lip: Lip | None,
@@ -124,7 +150,7 @@ def flat_pattern(
     mouth_x: float,
     fold_line: float,
 ) -> Outline:
-    """Return the flat pattern's outline in the flat frame.
+    """Return the outline of a folded sheath's flat pattern in the flat frame.
 
     Args:
         half: one half up to the fold line, sheath frame.
@@ -133,11 +159,7 @@ def flat_pattern(
         mouth_x: where the mouth is cut, mm.
         fold_line: y of the fold line, mm.
     """
-    front = half
-    if lip is not None:
-        wall = lip.y_high - 2 * choices.fillet
-        reach = shapely.box(mouth_x - choices.thumb_ramp.length, lip.y_low, lip.x_end, wall)
-        front = half.union(reach)
+    front = with_lip(half, lip, choices, mouth_x)
     front = affinity.translate(front, 0, -fold_line)
     back = affinity.scale(affinity.translate(half, 0, -fold_line), 1, -1, origin=(0, 0))
     # Grown together by a hair, so that the fold line leaves no seam.

@@ -15,6 +15,7 @@ import shapely
 from shapely import LineString, Point
 
 from chape.errors import CannotMakeError, InputError
+from chape.sheath.halves import side_of
 from chape.sheath.model import Slot
 
 if TYPE_CHECKING:
@@ -118,11 +119,11 @@ def place_slots(
     return tuple(placed)
 
 
-def laid_on_both(slots: Sequence[SlotSpot], fold_line: float) -> tuple[Slot, ...]:
-    """Return the slots of both halves in the flat frame, front half (v < 0) first."""
+def laid_on(slots: Sequence[SlotSpot], axis: float, *, upper: bool) -> tuple[Slot, ...]:
+    """Return the slots of one half in its flat frame, v measured from y = ``axis``."""
+    side = side_of(upper=upper)
     return tuple(
-        Slot(slot.x, side * (slot.y - fold_line), slot.length, slot.width, side * slot.angle)
-        for side in (1.0, -1.0)
+        Slot(slot.x, side * (slot.y - axis), slot.length, slot.width, side * slot.angle)
         for slot in slots
     )
 
