@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from chape.cutting.bound import least_time
+from chape.documents.figures_clips import hole_plan_figures
 from chape.documents.figures_fit import fit_figures
 from chape.documents.figures_forming import forming_figures
 from chape.documents.picture_leftover import band_shares
@@ -37,6 +38,7 @@ def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, 
         "released": not errors(results.findings),
         "knife": _knife(results),
         "sheath": _sheath(results),
+        "hole_plan": hole_plan_figures(results.sheath),
         "fold": _fold(results),
         "fit": fit_figures(results.fit),
         "sections": [_section(section) for section in sections],

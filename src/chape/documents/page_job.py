@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from chape.documents.cautions import Caution, fume_caution
+from chape.documents.page_clips import clips_page
 from chape.documents.page_setup import setup_page, size_words, time_words
 from chape.documents.page_template import shortened
 from chape.documents.pattern import stem_of
@@ -68,6 +69,7 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "fold-stations": [] if made.fold is None else _fold_stations(made.fold, results),
         "setups": [setup_page(program, results) for program in results.programs],
         "findings": [_finding(finding, results.unit) for finding in _by_weight(results.findings)],
+        **clips_page(results),
         "findings-said": _count_words(results.findings),
         "hashes": [
             [name, digest]

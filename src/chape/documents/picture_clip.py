@@ -75,6 +75,11 @@ def clip_on_sheath(
     return sketch
 
 
+def clip_stem(number: int, placed: PlacedClip) -> str:
+    """Return the name of a clip's picture: "clip-1-belt-loop-2"; clips count from 0."""
+    return f"clip-{number + 1}-{placed.clip.name}"
+
+
 def clip_pattern(clip: Clip, unit: LengthUnit) -> Sketch:
     """Return a clip's holes at their true size, with crosses to lay over the hardware."""
     points = np.array(clip.holes, dtype=np.float64)

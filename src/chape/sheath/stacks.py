@@ -69,9 +69,7 @@ def nearest(family: tuple[Eyelet, ...], grip: float) -> Eyelet:
     return min(family, key=lambda one: max(one.grip_least.value - grip, grip - one.grip_most.value))
 
 
-def _under(
-    clip: Clip, flanges: tuple[tuple[str, float], ...], family: tuple[Eyelet, ...]
-) -> Stack:
+def _under(clip: Clip, flanges: tuple[tuple[str, float], ...], family: tuple[Eyelet, ...]) -> Stack:
     layers = list(flanges)
     if clip.washer is not None:
         layers.append(("washers", clip.washer.value))
