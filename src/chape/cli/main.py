@@ -299,6 +299,24 @@ def catalog(
 
 
 @app.command()
+def pattern(
+    name: Annotated[str, typer.Argument(help="A clip of the catalogue.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="The PDF (default: pattern-NAME.pdf).")
+    ] = None,
+    workshop: Annotated[
+        Path | None, typer.Option(help="Workshop file with clips of your own.")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    unit: Annotated[str, typer.Option(help="Lengths shown: mm or inch.")] = "mm",
+) -> None:
+    """Print a clip's pattern of holes at 1:1, to lay over the hardware."""
+    from chape.cli.pattern import print_pattern
+
+    print_pattern(name, out, workshop, paper, unit)
+
+
+@app.command()
 def schema(
     file: Annotated[str, typer.Argument(help="knife, sheath or dialect.")],
 ) -> None:

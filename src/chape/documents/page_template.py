@@ -10,7 +10,10 @@ from chape.documents.to_pdf import pdf_of
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from chape.documents.model import JobResults
+    from chape.documents.sketch import Sketch
     from chape.sheath.model import Piece
 
 #: Length of the check bar, mm.
@@ -26,7 +29,35 @@ def template_pdf(results: JobResults, piece: Piece, paper: str) -> bytes:
         paper: "a4" or "letter".
     """
     sheath = results.sheath
-    drawing = template(sheath, piece)
+    side = f"{sheath.choices.hand} hand, {sheath.sheet.title}"
+    if len(sheath.pieces) > 1:
+        side = f"{piece.name} half, {side}"
+    words = {
+        "name": shortened(results.name, 80),
+        "said": side if results.date is None else f"{side}, {results.date.isoformat()}",
+        "print-said": "Print at 100 %, no fitting to the page. Solid: cut."
+        + ("" if sheath.fold is None else " Broken: fold strip."),
+        "holes-said": _holes(piece, results.unit),
+    }
+    return tiled_pdf(template(sheath, piece), words, paper, results.unit, results.date)
+
+
+def tiled_pdf(
+    drawing: Sketch,
+    words: dict[str, str],
+    paper: str,
+    unit: LengthUnit,
+    day: date | None = None,
+) -> bytes:
+    """Return a drawing at 1:1 with a check bar, over as many pages as it takes.
+
+    Args:
+        drawing: one paper mm to the mm.
+        words: "name", "said", "print-said" and "holes-said" at the foot of each page.
+        paper: "a4" or "letter".
+        unit: that the bar is told in besides mm.
+        day: noted in the file as the day it was made.
+    """
     way = tiling(drawing.width, drawing.height, PAPERS[paper])
     label = {(tile.column, tile.row): _label(tile.column, tile.row) for tile in way.tiles}
     tiles = [
@@ -41,12 +72,8 @@ def template_pdf(results: JobResults, piece: Piece, paper: str) -> bytes:
         }
         for tile in way.tiles
     ]
-    side = f"{sheath.choices.hand} hand, {sheath.sheet.title}"
-    if len(sheath.pieces) > 1:
-        side = f"{piece.name} half, {side}"
     data = {
-        "name": shortened(results.name, 80),
-        "said": side if results.date is None else f"{side}, {results.date.isoformat()}",
+        **words,
         "width": way.width,
         "height": way.height,
         "window-width": way.window_width,
@@ -60,12 +87,9 @@ def template_pdf(results: JobResults, piece: Piece, paper: str) -> bytes:
         "drawing-width": drawing.width,
         "drawing-height": drawing.height,
         "bar": BAR,
-        "bar-said": _bar_words(results.unit),
-        "print-said": "Print at 100 %, no fitting to the page. Solid: cut."
-        + ("" if sheath.fold is None else " Broken: fold strip."),
-        "holes-said": _holes(piece, results.unit),
+        "bar-said": _bar_words(unit),
     }
-    return pdf_of("template.typ", data, {"pattern.svg": drawing.svg()}, results.date)
+    return pdf_of("template.typ", data, {"pattern.svg": drawing.svg()}, day)
 
 
 def shortened(words: str, most: int) -> str:
