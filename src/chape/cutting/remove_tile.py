@@ -92,13 +92,19 @@ def _visit_row(
     deepest, total, highest = 0.0, 0.0, -np.inf
     j, y = nodes[0], place[1] + place[2] * nodes[0]
     low = min(segment[2], segment[5])
+    # Uphill a body comes lowest over a node before it is abreast of it.
+    uphill = course[2] > 0 and course[3] >= 0
+    behind = 0.0 if does[1] and uphill else -np.inf
     for i in range(nodes[1], nodes[2] + 1):
         rise = z[j, i] - low
         if rise <= 0:
             continue
         x = place[0] + place[2] * i
         gx, gy = x - segment[0], y - segment[1]
-        along = min(course[2], max(0.0, gx * course[0] + gy * course[1]))
+        foot = gx * course[0] + gy * course[1]
+        if foot <= behind:
+            continue
+        along = min(course[2], max(0.0, foot))
         gx, gy = gx - along * course[0], gy - along * course[1]
         if surely_clear(shape, rise, gx * gx + gy * gy):
             continue
