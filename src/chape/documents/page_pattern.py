@@ -23,8 +23,8 @@ def pattern_pdf(clip: Clip, paper: str, unit: LengthUnit) -> bytes:
     """
     angles = ", ".join(f"{angle:g}°" for angle in clip.angles)
     words = {
-        "name": shortened(clip.title, 60),
-        "said": f"{clip.name}; {clip.source}",
+        "name": shortened(clip.name, 40),
+        "said": shortened(f"{clip.title}; {clip.source}", 120),
         "print-said": "Print at 100 %, no fitting to the page. Lay the clip on it, its outside up:",
         "holes-said": "every hole must show its ring all round. "
         f"Holes ø {show_length(clip.hole.value, unit)}; angles {angles}.",

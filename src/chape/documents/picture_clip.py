@@ -85,7 +85,7 @@ def clip_pattern(clip: Clip, unit: LengthUnit) -> Sketch:
     points = np.array(clip.holes, dtype=np.float64)
     plate = _plate(clip, points)
     x_min, y_min, x_max, y_max = plate.bounds
-    room = 13.0
+    room = 16.0
     sketch = Sketch(
         x_max - x_min + 2 * room, y_max - y_min + 2 * room, x_min - room, y_max + room,
         title=f"{clip.title}, 1:1",
@@ -95,14 +95,18 @@ def clip_pattern(clip: Clip, unit: LengthUnit) -> Sketch:
         sketch.circle(float(x), float(y), clip.hole.value / 2, Pen(palette.INK, 0.2))
         _cross(sketch, float(x), float(y), clip.hole.value / 2)
         sketch.text(float(x), float(y), str(number + 1), shift=(1.6, 1.7), size=2.4)
-    _spans(sketch, points, unit)
+    _spans(sketch, points, unit, _reach(clip) + 4.0)
     return sketch
+
+
+def _reach(clip: Clip) -> float:
+    """Return how far a clip's foot is drawn round the middles of its holes, mm."""
+    return FOOT_ROOM + (clip.hole.value if clip.seat is None else clip.seat.value) / 2
 
 
 def _plate(clip: Clip, points: Floats) -> Polygon:
     """Return a rounded foot round all holes of a clip."""
-    seat = clip.hole.value / 2 if clip.seat is None else clip.seat.value / 2
-    return shapely.MultiPoint(points).convex_hull.buffer(seat + FOOT_ROOM, quad_segs=16)
+    return shapely.MultiPoint(points).convex_hull.buffer(_reach(clip), quad_segs=16)
 
 
 def _cross(sketch: Sketch, x: float, y: float, radius: float) -> None:
@@ -111,7 +115,7 @@ def _cross(sketch: Sketch, x: float, y: float, radius: float) -> None:
     sketch.line(x, y - reach, x, y + reach, CENTRE)
 
 
-def _spans(sketch: Sketch, points: Floats, unit: LengthUnit) -> None:
+def _spans(sketch: Sketch, points: Floats, unit: LengthUnit, off: float = 9.0) -> None:
     """Write how long the pattern is along its first two holes, and how wide across them."""
     if len(points) < 2:
         return
@@ -127,7 +131,7 @@ def _spans(sketch: Sketch, points: Floats, unit: LengthUnit) -> None:
     for line in lines:
         (x1, y1), (x2, y2) = ((float(end[0]), float(end[1])) for end in line)
         span = show_length(float(np.hypot(x2 - x1, y2 - y1)), unit)
-        sketch.dimension((x1, y1), (x2, y2), span, offset=_outside(line, middle, 9.0))
+        sketch.dimension((x1, y1), (x2, y2), span, offset=_outside(line, middle, off))
 
 
 def _outside(line: list[Floats], middle: Floats, offset: float) -> float:
