@@ -251,6 +251,7 @@ def test_percent_lines_and_the_end(text: str, good: bool) -> None:  # noqa: FBT0
     [
         "G0 G1 X1", "G2 G81 X1", "G90 G91", "G20 G21", "G43 H1 G49", "G98 G99", "G54 G55",
         "G54 G54.1 P1", "G61 G64", "M3 M4", "M0 M30", "M7 M9", "M7 M8", "G80 G1 X1",
+        "G17 G19", "G93 G94", "G61 G61.1", "M48 M49", "G4 P1 G92 X1", "G28 G30",
     ],
 )  # fmt: skip
 def test_words_of_one_group_exclude_each_other(line: str) -> None:
@@ -266,7 +267,21 @@ def test_refused_words_say_why(word: str) -> None:
     assert f"{word} is refused: " in refused(word)
 
 
-@pytest.mark.parametrize("word", ["G5", "G187", "M47", "M61", "G1.5", "M3.2"])
+@pytest.mark.parametrize("word", [*(f"G{n}" for n in range(54, 60)), "G59.1", "G59.2", "G59.3"])
+def test_nine_work_offsets_are_told_apart(word: str) -> None:
+    """3.5.13."""
+    program = read(f"{word} G0 X1")
+    assert program.states[program.state[0]].offset == word
+
+
+def test_a_number_within_a_ten_thousandth_of_a_whole_one_is_that() -> None:
+    """3.3.2.1."""
+    program = read("T1.00009 M6\nG0 X1")
+    assert program.cutter[0] == 1
+    assert "whole number" in refused("T1.0002 M6")
+
+
+@pytest.mark.parametrize("word", ["G5", "G59.4", "G187", "M47", "M61", "G1.5", "M3.2"])
 def test_unknown_words_are_errors(word: str) -> None:
     assert "not a word" in refused(word)
 
