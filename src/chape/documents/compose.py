@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from chape.documents.figures import figures_json, figures_of
+from chape.documents.gauge_drawings import gauge_drawings
 from chape.documents.page_fit import FitPage, fit_pdf
 from chape.documents.page_forming import settings_pdf
 from chape.documents.page_job import job_page
@@ -55,6 +56,8 @@ def compose_job(results: JobResults, pictures: Pictures) -> dict[str, bytes]:
         for paper in sorted(PAPERS)
     }
     files |= _drawings(results)
+    if results.gauges is not None:
+        files |= gauge_drawings(results.gauges)
     return files | {f"pictures/{name}": made for name, made in pictures.files.items()}
 
 
@@ -77,8 +80,8 @@ def _drawings(results: JobResults) -> dict[str, bytes]:
         outline = f"drawings/{stem_of('outline', sheath, piece)}"
         said = title if len(sheath.pieces) == 1 else f"{title}, {piece.name}"
         drawings |= {
-            f"{flat}.dxf": pattern_dxf(piece.pattern, piece.holes, fold, said),
-            f"{flat}.svg": pattern_svg(piece.pattern, piece.holes, fold, said),
+            f"{flat}.dxf": pattern_dxf(piece.pattern, piece.holes, fold, said, piece.slots),
+            f"{flat}.svg": pattern_svg(piece.pattern, piece.holes, fold, said, piece.slots),
             f"{outline}.dxf": pattern_dxf(piece.pattern, (), None, ""),
             f"{outline}.svg": pattern_svg(piece.pattern, (), None, ""),
         }

@@ -17,6 +17,7 @@ from chape.cutting.bound import least_time
 from chape.documents.figures_clips import hole_plan_figures
 from chape.documents.figures_fit import fit_figures
 from chape.documents.figures_forming import forming_figures
+from chape.documents.figures_outline import gauge_figures, mark_figures, outline_figures
 from chape.documents.picture_leftover import band_shares
 from chape.findings import errors
 from chape.sheath.halves import highest_wall
@@ -46,6 +47,9 @@ def figures_of(results: JobResults, sections: tuple[Section, ...]) -> dict[str, 
         "mould": _mould(results),
         "fixture": _fixture(results),
         "forming": forming_figures(results.forming),
+        "outline": outline_figures(results),
+        "marks": mark_figures(results),
+        "gauges": gauge_figures(results.gauges),
         "dummy": {"edge_thickness": results.dummy.edge_thickness},
         "programs": {program.setup.name: _program(program) for program in results.programs},
         "findings": [

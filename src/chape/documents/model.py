@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from chape.forming.model import Forming
     from chape.knife.model import Knife
     from chape.sheath.model import Sheath
+    from chape.tooling.gauges import Gauges
+    from chape.tooling.lettering import Mark
     from chape.tooling.model import Dummy, Fixture, Layout, Mould
     from chape.units import LengthUnit
 
@@ -68,6 +70,8 @@ class JobResults:
         date: printed on every page where given.
         numbered: the workshop's fixture the job is for; None for a new one.
         paper: of the job sheet, "a4" or "letter"; templates come on both.
+        gauges: None where none were made.
+        marks: on the mould.
     """
 
     name: str
@@ -85,3 +89,5 @@ class JobResults:
     date: date | None
     paper: str
     numbered: NumberedFixture | None = None
+    gauges: Gauges | None = None
+    marks: tuple[Mark, ...] = ()

@@ -8,6 +8,7 @@ import numpy as np
 
 from chape.documents.cautions import Caution, fume_caution
 from chape.documents.page_clips import clips_page
+from chape.documents.page_outline import gauge_rows, outline_rows, outline_said
 from chape.documents.page_setup import setup_page, size_words, time_words
 from chape.documents.page_template import shortened
 from chape.documents.pattern import stem_of
@@ -58,6 +59,10 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "knife-said": "What was measured, and what was made of it",
         "knife": _knife(results),
         "sheath": _sheath(results),
+        "margins": [f"{stem_of('margins', made, piece)}.svg" for piece in made.pieces],
+        "outline-said": outline_said(results),
+        "outline": outline_rows(results),
+        "gauges": gauge_rows(results.gauges, results.unit),
         "flats": [f"{stem_of('flat', made, piece)}.svg" for piece in made.pieces],
         "sections-said": "Across the folded sheath; the sheet as thick as forming leaves it",
         "sections": pictures,

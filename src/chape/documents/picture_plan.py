@@ -12,7 +12,7 @@ from shapely import affinity
 from chape.documents import palette
 from chape.documents.sketch import CENTRE, Pen, Sketch
 from chape.field.contour import regions_above
-from chape.sheath.halves import axis_of, half_holes, half_name, half_pattern
+from chape.sheath.halves import axis_of, half_holes, half_name, half_pattern, half_slots
 from chape.sheath.model import HoleUse
 from chape.units import show_length
 
@@ -44,6 +44,9 @@ def knife_in_sheath(sheath: Sheath, unit: LengthUnit, width: float = 170.0) -> S
     sketch.region(folded, Pen(palette.SHEET_DARK, 0.4, (), palette.SHEET, 0.55))
     sketch.region(knife.outline.intersection(folded), Pen(palette.STEEL_DARK, 0.2, (1.4, 0.9)))
     sketch.region(knife.edge_band, Pen(palette.EDGE, 0.15, (), palette.EDGE, 0.45))
+    for slot in half_slots(sheath, upper=False):
+        area = affinity.translate(slot.area(0.01), 0, axis_of(sheath))
+        sketch.region(area, Pen(palette.INK, 0.2, (), palette.PAPER))
     for hole in half_holes(sheath, upper=False):
         _draw_rivet(sketch, sheath, hole.u, hole.v + axis_of(sheath), hole.diameter, hole.use)
     _, low, _, high = both.bounds
@@ -184,6 +187,9 @@ def _draw_pattern(sketch: Sketch, sheath: Sheath, piece: Piece, *, fine: bool = 
         reach = hole.diameter / 2 + 1.2 / sketch.scale
         sketch.line(hole.u - reach, hole.v, hole.u + reach, hole.v, CENTRE)
         sketch.line(hole.u, hole.v - reach, hole.u, hole.v + reach, CENTRE)
+    for slot in piece.slots:
+        sketch.region(slot.area(0.01), Pen(palette.INK, 0.2, (), palette.PAPER))
+        sketch.polyline(slot.ends, CENTRE)
 
 
 def _draw_inside(sketch: Sketch, line: BaseGeometry, region: BaseGeometry, pen: Pen) -> None:
@@ -232,6 +238,10 @@ def _dimension_holes(sketch: Sketch, piece: Piece, unit: LengthUnit) -> None:
         f"{count} × ø {show_length(diameter, unit)} {use}"
         for (use, diameter), count in sorted(kinds.items())
     )
+    sizes = [(slot.length, slot.width) for slot in piece.slots]
+    for length, width in sorted(set(sizes)):
+        long, wide = (show_length(size, unit) for size in (length, width))
+        words += f"  ·  {sizes.count((length, width))} × {long} × {wide} slot"
     u_min = piece.pattern.points[:, 0].min()
     sketch.text(
         float(u_min), v_min, f"Holes: {words}", shift=(0, -16), anchor="start", colour=palette.INK

@@ -12,6 +12,7 @@ from chape.documents.page_fit import FitPage, fit_drawings
 from chape.documents.pattern import stem_of
 from chape.documents.picture_clip import clip_on_sheath, clip_stem
 from chape.documents.picture_leftover import leftover_picture
+from chape.documents.picture_margins import margin_map
 from chape.documents.picture_plan import flat_pattern, knife_in_sheath
 from chape.documents.picture_relief import FIXTURE, MOULD, Block, relief
 from chape.documents.picture_section import section_at, section_picture, stations
@@ -61,6 +62,7 @@ def pictures_of(results: JobResults) -> Pictures:
     drawings = {"home": knife_in_sheath(sheath, unit).svg()}
     for piece in sheath.pieces:
         drawings[stem_of("flat", sheath, piece)] = flat_pattern(sheath, piece, unit).svg()
+        drawings[stem_of("margins", sheath, piece)] = margin_map(sheath, piece, unit).svg()
     for number, placed in enumerate(sheath.clips):
         picture = clip_on_sheath(sheath, placed, unit)
         drawings[clip_stem(number, placed)] = picture.svg()

@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 
     from chape.documents.pattern import Segment
     from chape.field.outline import Outline
-    from chape.sheath.model import Hole
+    from chape.sheath.model import Hole, Slot
 
 #: Layers and their colour numbers (7 is black on white, white on black).
-LAYERS = {"outline": 7, "holes": 4, "drain": 3, "fold": 1, "title": 8}
+LAYERS = {"outline": 7, "holes": 4, "drain": 3, "slots": 5, "fold": 1, "title": 8}
 
 #: Height of the title's letters, mm.
 TITLE_HEIGHT = 4.0
@@ -37,6 +37,7 @@ def pattern_dxf(
     holes: Sequence[Hole],
     fold_line: Segment | None = None,
     title: str = "",
+    slots: Sequence[Slot] = (),
 ) -> bytes:
     """Write a flat pattern as DXF (R2010, text, UTF-8).
 
@@ -48,12 +49,15 @@ def pattern_dxf(
         holes: of the flat pattern.
         fold_line: ((u, v), (u, v)) ends of the fold line, None where there is no fold.
         title: written below the outline; empty for none.
+        slots: of the flat pattern, each a closed polyline.
     """
     with _repeatable():
         drawing = new("R2010", units=units.MM)
         for name, colour in LAYERS.items():
             drawing.layers.add(name, color=colour)
         _draw(drawing, outline, holes, fold_line, title)
+        for slot in slots:
+            _add_outline(drawing, slot.outline, "slots")
         _order_classes(drawing)
         text = StringIO()
         drawing.write(text)
@@ -75,11 +79,7 @@ def _draw(
     title: str,
 ) -> None:
     space = drawing.modelspace()
-    corners = [
-        (float(x), float(y), float(bulge))
-        for (x, y), bulge in zip(outline.points, outline.bulges, strict=True)
-    ]
-    space.add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": "outline"})
+    _add_outline(drawing, outline, "outline")
     for hole in holes:
         layer = "drain" if hole.use is HoleUse.DRAIN else "holes"
         space.add_circle((hole.u, hole.v), hole.diameter / 2, dxfattribs={"layer": layer})
@@ -92,6 +92,16 @@ def _draw(
         )
         place = (x_min, y_min - 2 * TITLE_HEIGHT)
         text.set_placement(place, align=TextEntityAlignment.LEFT)
+
+
+def _add_outline(drawing: Drawing, outline: Outline, layer: str) -> None:
+    corners = [
+        (float(x), float(y), float(bulge))
+        for (x, y), bulge in zip(outline.points, outline.bulges, strict=True)
+    ]
+    drawing.modelspace().add_lwpolyline(
+        corners, format="xyb", close=True, dxfattribs={"layer": layer}
+    )
 
 
 @contextmanager

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from chape.documents.pattern import Segment
     from chape.field.outline import Outline
-    from chape.sheath.model import Hole
+    from chape.sheath.model import Hole, Slot
 
 #: Paper round the pattern, mm.
 MARGIN = 10.0
@@ -31,6 +31,7 @@ def pattern_svg(
     holes: Sequence[Hole],
     fold_line: Segment | None = None,
     title: str = "",
+    slots: Sequence[Slot] = (),
 ) -> bytes:
     """Draw a flat pattern 1:1: one mm of the pattern is one mm of the drawing.
 
@@ -42,6 +43,7 @@ def pattern_svg(
         holes: of the flat pattern; each gets a centre cross.
         fold_line: ((u, v), (u, v)) ends of the fold line, dashed; None where there is no fold.
         title: written beside the check bar.
+        slots: of the flat pattern.
     """
     x_min, y_min, x_max, y_max = outline.bounds
     x_max = max(x_max, x_min + CHECK_BAR)
@@ -56,6 +58,8 @@ def pattern_svg(
         arm = hole.diameter / 2 + 1
         sketch.line(hole.u - arm, hole.v, hole.u + arm, hole.v, MEASURE)
         sketch.line(hole.u, hole.v - arm, hole.u, hole.v + arm, MEASURE)
+    for slot in slots:
+        sketch.outline(slot.outline, _CUT)
     if fold_line is not None:
         (u1, v1), (u2, v2) = fold_line
         sketch.line(u1, v1, u2, v2, _FOLD)

@@ -55,6 +55,8 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         date=page.date,
         paper=page.paper,
         numbered=job.numbered,
+        gauges=job.tooling.gauges,
+        marks=job.tooling.marks,
     )
     pictures = stages.run(
         stages.key("documents", "pictures", job.key, page.unit),

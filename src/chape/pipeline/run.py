@@ -28,7 +28,7 @@ from chape.tooling.check import check_tooling
 from chape.tooling.check_marks import check_marks
 from chape.tooling.figure import strokes_of
 from chape.tooling.fixture import make_fixture
-from chape.tooling.gauges import make_dummy
+from chape.tooling.gauges import check_gauges, make_dummy, make_gauges
 from chape.tooling.layout import lay_out
 from chape.tooling.lettering import make_marks, with_marks
 from chape.tooling.mould import make_mould
@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from chape.pipeline.file import Request
     from chape.pipeline.stages import Stages
     from chape.sheath.model import Sheath
+    from chape.tooling.gauges import Gauges
     from chape.tooling.lettering import Mark
     from chape.tooling.model import Dummy, Fixture, Layout, Mould
 
@@ -65,6 +66,7 @@ class Tooling:
     fixture: Fixture
     dummy: Dummy
     marks: tuple[Mark, ...]
+    gauges: Gauges
     findings: tuple[Finding, ...]
 
 
@@ -183,9 +185,13 @@ def run_tooling(
         layout = with_marks(lay_out(sheath, file.blank), {0: marks})
         mould = make_mould(layout, file.mould)
         fixture = make_fixture(layout, file.fixture, request.catalog)
-        dummy = make_dummy(sheath.knife)
-        seen = check_marks(sheath, marks) + check_tooling(layout, mould, fixture)
-        return Tooling(layout, mould, fixture, dummy, marks, seen)
+        gauges = make_gauges(sheath, file.fit.handle_spread)
+        seen = (
+            *check_marks(sheath, marks),
+            *check_tooling(layout, mould, fixture),
+            *check_gauges(gauges),
+        )
+        return Tooling(layout, mould, fixture, make_dummy(sheath.knife), marks, gauges, seen)
 
     choices = (file.blank, file.mould, file.fixture)
     key = stages.key(
@@ -194,6 +200,7 @@ def run_tooling(
         sheath_key,
         *(each.model_dump_json() for each in choices),
         *drawings.values(),
+        repr(file.fit.handle_spread),
     )
     return key, stages.run(key, "Lay out the blank, mould and fixture", tool_up)
 
@@ -230,9 +237,9 @@ def _run_programs(
     names = [task.arguments[0].name for task in tasks]
     mesh = Task(
         stages.key("documents", "meshes", tooling_key),
-        "Mesh the mould, the fixture and the dummy",
+        "Mesh the mould, the fixture, the dummy and the gauges",
         mesh_job,
-        (tooling.mould, tooling.fixture, tooling.dummy),
+        (tooling.mould, tooling.fixture, tooling.dummy, tooling.gauges),
     )
     fit, forming = beside
     fitted, *made, meshes, formed = stages.run_all(

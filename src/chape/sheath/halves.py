@@ -16,7 +16,7 @@ from shapely import affinity
 
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
-from chape.sheath.model import Hand, Hole, HoleUse
+from chape.sheath.model import Hand, Hole, HoleUse, Slot
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -92,6 +92,12 @@ def half_holes(sheath: Sheath, *, upper: bool) -> tuple[Hole, ...]:
     return tuple(hole for hole in holes if (hole.v > 0) == upper)
 
 
+def half_slots(sheath: Sheath, *, upper: bool) -> tuple[Slot, ...]:
+    """Return a half's slots, their v that of the flat frame."""
+    slots = piece_of(sheath, upper=upper).slots
+    if sheath.fold is None:
+        return slots
+    return tuple(slot for slot in slots if (slot.v > 0) == upper)
 def rows_of(sheath: Sheath, *, upper: bool) -> tuple[tuple[Hole, ...], ...]:
     """Return a half's holes for rivets and screws: edge side, then the spine side of a paired one.
 

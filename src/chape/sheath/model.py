@@ -15,11 +15,10 @@ from math import cos, sin
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import numpy as np
-import shapely
 from pydantic import Field
 
 from chape.catalog.model import Length, PositiveLength, Record
-from chape.field.outline import quarter_chords
+from chape.field.outline import Outline
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from chape.catalog.model import SheetStock
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
-    from chape.field.outline import Outline
     from chape.knife.model import Knife
     from chape.sheath.placed_clip import PlacedClip, PlanProof
 
@@ -311,10 +309,17 @@ class Slot:
         middle = np.array([self.u, self.v])
         return np.array([middle - along, middle + along])
 
+    @property
+    def outline(self) -> Outline:
+        """Its wall: two lines and two half circles."""
+        across = self.width / 2 * np.array([-sin(self.angle), cos(self.angle)])
+        first, last = self.ends
+        corners = np.array([first - across, last - across, last + across, first + across])
+        return Outline(corners, np.array([0.0, 1.0, 0.0, 1.0]))
+
     def area(self, within: float = 0.02) -> Polygon:
         """Return what it takes away, its ends true within a tolerance, mm."""
-        quarter = quarter_chords(self.width / 2, within)
-        return shapely.LineString(self.ends).buffer(self.width / 2, quad_segs=quarter)
+        return self.outline.polygon(within)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

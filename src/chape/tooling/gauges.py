@@ -1,20 +1,74 @@
-"""A blunt dummy of the knife: fitting sheaths needs no edge."""
+"""What sheaths are tried with: a blunt dummy of the knife, gauges, and guides for a hand drill."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import ndimage
 
 from chape.errors import CannotMakeError, InputError
+from chape.findings import Finding, Severity
+from chape.tooling.drill_guide import make_drill_guides
+from chape.tooling.fold_gauge import make_fold_gauge
 from chape.tooling.model import Dummy
+from chape.tooling.mouth_gauge import make_mouth_gauge
 
 if TYPE_CHECKING:
     from chape.knife.model import Knife
+    from chape.sheath.model import Sheath
+    from chape.tooling.drill_guide import DrillGuide
+    from chape.tooling.fold_gauge import FoldGauge
+    from chape.tooling.mouth_gauge import MouthGauge
 
 #: Least full thickness left anywhere on a dummy, mm: no edge that cuts.
 EDGE_THICKNESS = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Gauges:
+    """What a made sheath is tried with, besides the dummy.
+
+    Attributes:
+        mouth: None where no gauge would tell a good sheath from a tight one.
+        fold: None for a sheath that is not folded.
+        guides: plates for drilling by hand, one for each flange.
+    """
+
+    mouth: MouthGauge | None
+    fold: FoldGauge | None
+    guides: tuple[DrillGuide, ...]
+
+
+def make_gauges(sheath: Sheath, handle_spread: float) -> Gauges:
+    """Make the gauges of a sheath.
+
+    Args:
+        sheath: as designed.
+        handle_spread: standard deviation of the handle's full thickness from knife to knife, mm.
+    """
+    try:
+        mouth = make_mouth_gauge(sheath, handle_spread)
+    except CannotMakeError:
+        mouth = None
+    return Gauges(mouth, make_fold_gauge(sheath), make_drill_guides(sheath))
+
+
+def check_gauges(gauges: Gauges) -> tuple[Finding, ...]:
+    """Say where a gauge cannot be made."""
+    if gauges.mouth is not None:
+        return ()
+    return (
+        Finding(
+            "mouth-gauge-none",
+            Severity.NOTE,
+            "mouth",
+            "The thickest usual knife fills the mouth, so that no gauge tells a good sheath from a "
+            "tight one.",
+            "Raise the handle's clearance, or lower the spread of handles if the knives vary less.",
+        ),
+    )
 
 
 def make_dummy(knife: Knife, edge_thickness: float = EDGE_THICKNESS) -> Dummy:
