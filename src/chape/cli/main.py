@@ -65,7 +65,7 @@ def new(
 
 
 @app.command()
-def make(
+def make(  # noqa: PLR0913, PLR0917 - the options of one command
     sheath: Annotated[Path, typer.Argument(help="The sheath file.")],
     out: Annotated[
         Path | None, typer.Option("--out", "-o", help="The job folder (default: beside the file).")
@@ -75,12 +75,23 @@ def make(
     date: Annotated[
         str | None, typer.Option(help="Date to print, YYYY-MM-DD (default: none).")
     ] = None,
+    by_hand: Annotated[
+        bool, typer.Option("--by-hand", help="Templates, boards and gauges for a maker's hands.")
+    ] = False,
+    board: Annotated[
+        float | None, typer.Option(help="With --by-hand: the former's layers (default: 3 mm).")
+    ] = None,
     afresh: Annotated[bool, typer.Option("--afresh", help="Compute everything again.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Make the whole job folder of a sheath."""
     from chape.cli.make import make_job
 
+    if by_hand:
+        from chape.cli.by_hand import make_by_hand
+
+        code = make_by_hand(sheath, out, paper, unit, date, board, afresh=afresh, as_json=as_json)
+        raise typer.Exit(code)
     code = make_job(sheath, out, paper, unit, date, afresh=afresh, as_json=as_json)
     raise typer.Exit(code)
 

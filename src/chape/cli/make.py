@@ -20,6 +20,7 @@ from chape.units import LengthUnit
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from chape.pipeline.page import Page
     from chape.pipeline.run import Job
 
 #: Exit code when a job was made but its findings keep the programs back.
@@ -39,9 +40,7 @@ def make_job(
     as_json: bool,
 ) -> int:
     """Make one job folder; return the exit code."""
-    if paper not in PAPERS:
-        raise InputError(f'found --paper "{paper}"', mend='Write "a4" or "letter"')
-    wanted_unit, wanted_date = _unit(unit), _date(date)
+    page = page_of(paper, unit, date)
     target = out if out is not None else path.parent / f"{path.stem}-job"
 
     from chape.pipeline.file import read_request
@@ -51,17 +50,31 @@ def make_job(
     check_target(target)
     with progress(quiet=as_json) as watch:
         from chape.pipeline.keep import Keep
-        from chape.pipeline.pack import Page, pack_job
+        from chape.pipeline.pack import pack_job
         from chape.pipeline.run import run_job
         from chape.pipeline.stages import Stages
 
         stages = Stages(Keep(None) if afresh else Keep.of_person(), watch)
-        job = run_job(request, stages, wanted_date or dt.datetime.now().astimezone().date())
-        files = pack_job(job, Page(paper, wanted_unit, wanted_date), stages)
+        job = run_job(request, stages, page.date or dt.datetime.now().astimezone().date())
+        files = pack_job(job, page, stages)
         watch("Write the job folder")
         write_folder(target, files)
     _say(job, target, as_json=as_json)
     return HELD_BACK if errors(job.findings) else 0
+
+
+def page_of(paper: str, unit: str, date: str | None) -> Page:
+    """Return how documents are printed, from what was typed.
+
+    Raises:
+        InputError: an option that cannot be used.
+    """
+    if paper not in PAPERS:
+        raise InputError(f'found --paper "{paper}"', mend='Write "a4" or "letter"')
+    wanted_unit, wanted_date = _unit(unit), _date(date)
+    from chape.pipeline.page import Page
+
+    return Page(paper, wanted_unit, wanted_date)
 
 
 def make_demo(folder: Path, *, afresh: bool) -> int:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from chape.documents.model import JobResults
+    from chape.documents.page_by_hand import ByHand
     from chape.documents.sketch import Sketch
     from chape.sheath.model import Piece
 
@@ -20,11 +21,11 @@ if TYPE_CHECKING:
 BAR = 100.0
 
 
-def template_pdf(results: JobResults, piece: Piece, paper: str) -> bytes:
+def template_pdf(results: JobResults | ByHand, piece: Piece, paper: str) -> bytes:
     """Return the template as PDF, tiled where the pattern is larger than the page.
 
     Args:
-        results: of the job.
+        results: of the job, or what a sheath made by hand comes to.
         piece: of its sheath.
         paper: "a4" or "letter".
     """
@@ -110,4 +111,9 @@ def _bar_words(unit: LengthUnit) -> str:
 
 def _holes(piece: Piece, unit: LengthUnit) -> str:
     sizes = {(hole.use, hole.diameter) for hole in piece.holes}
-    return "   ".join(f"{use} ø {show_length(diameter, unit)}" for use, diameter in sorted(sizes))
+    said = [f"{use} ø {show_length(diameter, unit)}" for use, diameter in sorted(sizes)]
+    said += [
+        f"slot {show_length(length, unit)} × {show_length(width, unit)}"
+        for length, width in sorted({(slot.length, slot.width) for slot in piece.slots})
+    ]
+    return "   ".join(said)

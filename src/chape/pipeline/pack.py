@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from chape.documents.compose import compose_job
@@ -12,26 +11,9 @@ from chape.findings import errors
 from chape.pipeline.folder import INPUTS, MANIFEST, PREVIEWS, PROGRAMS, manifest, sha256
 
 if TYPE_CHECKING:
-    from datetime import date
-
+    from chape.pipeline.page import Page
     from chape.pipeline.run import Job
     from chape.pipeline.stages import Stages
-    from chape.units import LengthUnit
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """How documents are printed.
-
-    Attributes:
-        paper: "a4" or "letter".
-        unit: lengths are shown in it.
-        date: printed on every page; None prints none, so that the same job gives the same bytes.
-    """
-
-    paper: str
-    unit: LengthUnit
-    date: date | None
 
 
 def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
