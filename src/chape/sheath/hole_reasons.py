@@ -28,6 +28,9 @@ EFFORT = 1.0
 #: Spacings tried, in hole diameters: down to where rivets in metal begin to count as crowded.
 SPACINGS = (2.75, 2.5, 2.25, 2.0, 1.75, 1.5)
 
+#: Pitches tried, in shares of the one asked for.
+PITCHES = (1.03, 1.07, 1.15, 1.3)
+
 #: Angles tried for a clip that finds no place at its own, degrees.
 ANGLES = (0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 30.0, -30.0, 90.0, 180.0)
 
@@ -41,6 +44,8 @@ def why_not(
     pitch_most: float,
     spacing_least: float,
     hole: float,
+    *,
+    proved: bool,
 ) -> CannotMakeError:
     """Return the error that says which clip cannot be served, why, and what would do.
 
@@ -50,17 +55,26 @@ def why_not(
         pitch_most: no two neighbouring rivets further apart, mm.
         spacing_least: from hole to hole, in hole diameters.
         hole: diameter of an eyelet's hole, mm.
+        proved: the search ruled every plan out; else it came to its end without one.
     """
     for number, wish in enumerate(wishes):
         error = _homeless(number, wish, ground)
         if error is not None:
             return error
     asked = _Asked(ground, wishes, pitch_most, spacing_least, hole)
-    offers = [*asked.without_one(), *asked.nearer(), *asked.moved(), *asked.turned()]
+    offers = [
+        *asked.without_one(),
+        *asked.nearer(),
+        *asked.further(),
+        *asked.moved(),
+        *asked.turned(),
+    ]
     names = ", ".join(f'"{name}"' for name in dict.fromkeys(w.clip.name for w in wishes))
-    mend = "; or ".join(offers) if offers else "Leave out two of them, or choose smaller eyelets"
+    mend = "; or ".join(offers) if offers else "leave out two of them, or choose smaller eyelets"
     what = "the clip" if len(wishes) == 1 else "all of the clips"
-    return CannotMakeError(f"no hole plan serves {what} {names}{asked.obstacle()}", mend=mend)
+    found = "no hole plan serves" if proved else "no hole plan was found in the time allowed for"
+    mend = mend[0].upper() + mend[1:]
+    return CannotMakeError(f"{found} {what} {names}{asked.obstacle()}", mend=mend)
 
 
 def _homeless(number: int, wish: ClipWish, ground: Ground) -> CannotMakeError | None:
@@ -151,7 +165,7 @@ class _Asked:
             rest = self._wishes[:k] + self._wishes[k + 1 :]
             found = self._plan(rest, self._spacing_least) if rest else None
             if found is not None:
-                offers.append(f'Leave out "{wish.clip.name}" ({_holes(found)})')
+                offers.append(f'leave out "{wish.clip.name}" ({_holes(found)})')
         return offers
 
     def nearer(self) -> list[str]:
@@ -160,7 +174,16 @@ class _Asked:
             if spacing < self._spacing_least:
                 found = self._plan(self._wishes, spacing)
                 if found is not None:
-                    return [f"Set eyelets.spacing_least to {spacing:g} ({_holes(found)})"]
+                    return [f"set eyelets.spacing_least to {spacing:g} ({_holes(found)})"]
+        return []
+
+    def further(self) -> list[str]:
+        """Return how far apart rivets would have to be allowed."""
+        for share in PITCHES:
+            pitch = float(np.ceil(share * self._pitch_most))
+            found = self._plan(self._wishes, self._spacing_least, pitch)
+            if found is not None:
+                return [f"set eyelets.pitch_most to {pitch:g} mm ({_holes(found)})"]
         return []
 
     def moved(self) -> list[str]:
@@ -172,7 +195,7 @@ class _Asked:
                 found = self._plan(self._swapped(k, eased), self._spacing_least)
                 if found is not None:
                     name = f'"{wish.clip.name}"'
-                    offers.append(f'Set "within" of {name} to {distance:g} mm ({_holes(found)})')
+                    offers.append(f'set "within" of {name} to {distance:g} mm ({_holes(found)})')
                     break
         return offers
 
@@ -187,15 +210,18 @@ class _Asked:
             if found is not None:
                 angles = {p.placement.shape.angle for p in found.laid if p.placement.clip == k}
                 said = _listed(tuple(sorted(angles)))
-                offers.append(f'Permit "{wish.clip.name}" {said} ({_holes(found)})')
+                offers.append(f'permit "{wish.clip.name}" {said} ({_holes(found)})')
         return offers
 
     def _swapped(self, k: int, wish: ClipWish) -> tuple[ClipWish, ...]:
         return (*self._wishes[:k], wish, *self._wishes[k + 1 :])
 
-    def _plan(self, wishes: tuple[ClipWish, ...], spacing: float) -> HolePlan | None:
+    def _plan(
+        self, wishes: tuple[ClipWish, ...], spacing: float, pitch: float | None = None
+    ) -> HolePlan | None:
+        pitch = self._pitch_most if pitch is None else pitch
         try:
-            return plan(self._ground, wishes, self._pitch_most, spacing, self._hole, EFFORT)
+            return plan(self._ground, wishes, pitch, spacing, self._hole, EFFORT)
         except TimeoutError:
             return None
 

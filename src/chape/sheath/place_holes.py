@@ -55,12 +55,13 @@ def place_holes(
         _wish(choice, clip, loci[0].length, seat)
         for choice, clip in zip(choices.clips, clips, strict=True)
     )
+    asked = (ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
     try:
-        found = plan(ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
+        found = plan(*asked)
     except TimeoutError:
-        found = None
+        raise why_not(*asked, proved=False) from None
     if found is None:
-        raise why_not(ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
+        raise why_not(*asked, proved=True)
     spots = tuple(
         Spot(
             float(planned.point[0]), float(planned.point[1]), planned.diameter,
