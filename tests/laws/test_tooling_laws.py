@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from chape.tooling.layout import lay_out
 from chape.tooling.model import BlankChoices
 from chape.tooling.mould import scaled_surface
-from chape.tooling.patterns import usable
+from chape.tooling.nesting import usable
 from plain_sheath import plain_sheath
 from whole import remade, whole
 

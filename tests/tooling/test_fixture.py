@@ -171,7 +171,7 @@ def test_findings_of_a_spoiled_fixture():
     path = good.trim_paths[0].points[0]
     struck = replace(good.inserts[0], x=path[0] + 1, y=path[1])
     assert "screw-head-in-path" in codes(replace(good, inserts=(struck, *good.inserts[1:])))
-    x, y = good.layout.parts[0].place.x + 130, good.layout.parts[0].place.y
+    x, y = good.layout.parts[0].place.placed(np.array([[130.0, 0.0]]))[0]
     walled = replace(good.inserts[0], x=x, y=y)
     assert "screw-head-on-wall" in codes(replace(good, inserts=(walled, *good.inserts[1:])))
     high = good.surface.with_z(good.surface.z + 1)

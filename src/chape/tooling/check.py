@@ -18,7 +18,8 @@ from chape.tolerances import SAME_LENGTH
 from chape.tooling.check_fixture import check_fixture
 from chape.tooling.check_mould import check_mould
 from chape.tooling.marks import LOCATOR_TOPS
-from chape.tooling.nesting import RAISED, WEB_RATIO
+from chape.tooling.nesting import RAISED
+from chape.tooling.room import WEB_RATIO
 
 if TYPE_CHECKING:
     from chape.tooling.model import Fixture, Layout, Mould

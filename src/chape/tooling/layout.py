@@ -6,6 +6,8 @@ from math import floor
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from shapely import affinity
 
 from chape.errors import CannotMakeError, InputError
 from chape.field.grid import Grid
@@ -13,52 +15,111 @@ from chape.field.heights import HeightField
 from chape.tolerances import SAME_LENGTH
 from chape.tooling.marks import front_mark, locators, raise_locators, raise_mark
 from chape.tooling.model import Layout, Part, Placement
-from chape.tooling.nesting import Shapes
-from chape.tooling.patterns import choose_pattern, usable
+from chape.tooling.nesting import Wanted, at_most, choose_layout, shape_of, usable
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
 
     from chape.field.grid import Floats
     from chape.sheath.model import Piece, Sheath
+    from chape.tooling.fitting import Laid
     from chape.tooling.model import BlankChoices
-    from chape.tooling.nesting import Copy
+    from chape.tooling.settling import Settled
 
 
-def lay_out(sheath: Sheath, blank: BlankChoices) -> Layout:
-    """Lay the wanted number of copies on a blank.
+def lay_out(
+    sheath: Sheath, blank: BlankChoices, others: Sequence[tuple[Sheath, int]] = ()
+) -> Layout:
+    """Lay the wanted copies of one or several sheaths on a blank.
 
     Copies are turned by quarter turns and moved by whole grid cells, so that each is the sheath's
-    own field, node for node. The pattern is the best by ``patterns.choose_pattern``.
+    own field, node for node. The layout is the best by ``nesting.choose_layout``.
+
+    Args:
+        sheath: of which ``blank.copies`` are laid.
+        blank: its size, border and gap.
+        others: further sheaths on the same blank, and how many of each.
 
     Raises:
-        InputError: the clamp border leaves no sheet, or the field cannot be copied.
-        CannotMakeError: the copies do not fit; says how many would, and by how much it fails.
+        InputError: the clamp border leaves no sheet, a field cannot be copied, or the sheaths are
+            not of one sheet and one grid.
+        CannotMakeError: the copies do not fit; says how many would, and which blank would do.
     """
-    for piece in sheath.pieces:
+    sheaths = (sheath, *(other for other, _ in others))
+    _check_alike(sheaths)
+    kinds = [(n, m) for n, each in enumerate(sheaths) for m in range(len(each.pieces))]
+    pieces = [sheaths[n].pieces[m] for n, m in kinds]
+    for piece in pieces:
         _check_input(piece, blank)
-    shapes = Shapes(sheath.pieces, float(sheath.sheet.gauge.value), blank)
-    chosen = choose_pattern(shapes, blank)
-    parts = tuple(_part(sheath, copy, shapes.spacing) for copy in chosen.copies)
-    patterns = tuple(part.pattern for part in parts)
-    grid = Grid.over(0.0, 0.0, blank.width, blank.depth, shapes.spacing)
+    copies = (blank.copies, *(number for _, number in others))
+    wanted = Wanted(
+        tuple(shape_of(piece) for piece in pieces),
+        tuple(copies[n] for n, _ in kinds),
+        sum(copies),
+    )
+    spacing = _spacing(sheath)
+    chosen = choose_layout(wanted, blank, float(sheath.sheet.gauge.value), spacing)
+    parts = tuple(_part(sheaths, kinds[laid.kind], laid, chosen.step) for laid in chosen.laid)
+    raised = shapely.union_all(
+        [_placed(wanted.shapes[p.kind].raised, p, chosen) for p in chosen.laid]
+    )
+    return _formed(sheaths, blank, parts, raised, at_most(wanted, blank))
+
+
+def _formed(
+    sheaths: tuple[Sheath, ...],
+    blank: BlankChoices,
+    parts: tuple[Part, ...],
+    raised: shapely.Geometry,
+    most: int,
+) -> Layout:
+    """Raise the parts on the blank, with its locators and its front mark."""
+    fillet = min(sheath.choices.fillet for sheath in sheaths)
+    grid = Grid.over(0.0, 0.0, blank.width, blank.depth, _spacing(sheaths[0]))
     z = np.zeros(grid.shape)
     for part in parts:
-        _raise_copy(z, grid, sheath.pieces[part.piece].formed, part.place)
-    raised = shapes.placed_raised(chosen.copies)
-    buttons = locators(blank, patterns, raised, sheath.choices.fillet)
+        _raise_copy(z, grid, sheaths[part.sheath].pieces[part.piece].formed, part.place)
+    patterns = tuple(part.pattern for part in parts)
+    buttons = locators(blank, patterns, raised, fillet)
     mark = front_mark(blank, patterns, raised, buttons)
-    raise_locators(z, grid, buttons, sheath.choices.fillet)
+    raise_locators(z, grid, buttons, fillet)
     if mark is not None:
-        raise_mark(z, grid, mark, sheath.choices.fillet)
+        raise_mark(z, grid, mark, fillet)
     return Layout(
-        sheaths=(sheath,),
+        sheaths=sheaths,
         blank=blank,
         parts=parts,
         formed=HeightField(grid, z),
         locators=buttons,
         front_mark=mark,
+        at_most=most,
     )
+
+
+def _check_alike(sheaths: tuple[Sheath, ...]) -> None:
+    """Raise unless the sheaths can be formed from one blank over one mould.
+
+    Raises:
+        InputError: they are of different sheet, or designed on different grids.
+    """
+    first = sheaths[0]
+    for other in sheaths[1:]:
+        if other.sheet != first.sheet:
+            raise InputError(
+                f'"{other.choices.name}" is of {other.sheet.name} and "{first.choices.name}" of '
+                f"{first.sheet.name}, and one blank is of one sheet",
+                mend="Choose the same sheath.sheet in both files",
+                field="blank.others",
+            )
+        if _spacing(other) != _spacing(first):
+            raise InputError(
+                f'"{other.choices.name}" is designed on a grid of {_spacing(other):g} mm and '
+                f'"{first.choices.name}" on one of {_spacing(first):g} mm',
+                mend="Write the same sheath.spacing in both files",
+                field="blank.others",
+            )
 
 
 def _check_input(piece: Piece, blank: BlankChoices) -> None:
@@ -86,10 +147,20 @@ def _check_input(piece: Piece, blank: BlankChoices) -> None:
         )
 
 
-def _part(sheath: Sheath, copy: Copy, spacing: float) -> Part:
-    place = Placement(copy.i * spacing, copy.j * spacing, copy.turns)
-    pattern = sheath.pieces[copy.piece].pattern.moved(place.x, place.y, place.quarter_turns)
-    return Part(0, copy.piece, place, pattern)
+def _spacing(sheath: Sheath) -> float:
+    return sheath.pieces[0].formed.grid.spacing
+
+
+def _part(sheaths: tuple[Sheath, ...], kind: tuple[int, int], laid: Laid, step: float) -> Part:
+    number, piece = kind
+    place = Placement(laid.i * step, laid.j * step, laid.turns)
+    pattern = sheaths[number].pieces[piece].pattern
+    return Part(number, piece, place, pattern.moved(place.x, place.y, place.quarter_turns))
+
+
+def _placed(shape: shapely.Geometry, laid: Laid, chosen: Settled) -> shapely.Geometry:
+    turned = affinity.rotate(shape, 90 * laid.turns, origin=(0, 0))
+    return affinity.translate(turned, laid.i * chosen.step, laid.j * chosen.step)
 
 
 def turned_field(formed: HeightField, quarter_turns: int) -> tuple[Floats, float, float]:

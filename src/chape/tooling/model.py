@@ -192,6 +192,8 @@ class Layout:
         locators: (x, y, radius, height) of each corner locator, mm.
         front_mark: (x, y) of its centre and its half lengths along x and y, mm; None where there
             was no room for one.
+        at_most: more sheaths than this cannot lie on the blank, however they are laid; None where
+            that was not asked.
     """
 
     sheaths: tuple[Sheath, ...]
@@ -200,6 +202,7 @@ class Layout:
     formed: HeightField
     locators: tuple[tuple[float, float, float, float], ...]
     front_mark: tuple[float, float, float, float] | None = None
+    at_most: int | None = None
 
     @property
     def sheet(self) -> SheetStock:

@@ -1,222 +1,216 @@
-"""How many pieces lie on a blank, and how: candidate patterns, tried with their true shapes.
+"""What lies how on a blank: every piece of several sheaths, each in so many copies.
 
-A copy is turned by quarter turns and moved by whole grid cells, so that its heights are copied
-and never resampled. Two copies are *clear* of each other when
-
-- their trimmed outlines are ``gap`` apart (the trim cutter passes between them), and
-- neither's raised part comes nearer to the other's outline than the sheet is thick: where the
-  formed sheet runs on past a mouth, it must not stand on a neighbour's flange.
-
-Raised parts less than 1.5 times their height apart tend to form webs (common practice, no
-source). Patterns that keep that distance are preferred; where none does, the widest is taken and
-``check_tooling`` says so.
+All that is asked for is laid where it goes, and of the ways it goes the one is taken that keeps
+raised parts furthest apart (up to 1.5 times their height), then outlines (up to three gaps). Where
+it does not go, the answer says how many sheaths do, how many can at most, and which blank would do.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import combinations
+from math import floor
 from typing import TYPE_CHECKING
 
 import shapely
-from shapely import affinity
 
+from chape.errors import CannotMakeError
 from chape.field.contour import regions_above
+from chape.tooling.filling import ROUNDS, Filling, layouts_by_rule, mended_layout
+from chape.tooling.fitting import find_layouts
+from chape.tooling.room import GAPS_ENOUGH, Room, Shape, lattice_step
+from chape.tooling.settling import settled, worth
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from chape.sheath.model import Piece
+    from chape.tooling.fitting import Layers
     from chape.tooling.model import BlankChoices
+    from chape.tooling.settling import Settled
 
 #: What stands higher than this above the flange plane counts as raised, mm.
 RAISED = 0.05
 
-#: Raised parts wanted this many times their height apart (common practice, no source).
-WEB_RATIO = 1.5
+#: Raised parts are simplified within this, and grown by as much, mm.
+RAISED_ERROR = 0.05
 
-#: Shapes are flattened and simplified within this before they are tried, mm; distances are asked
-#: to be larger by as much, so that the true shapes keep theirs.
-SHAPE_ERROR = 0.05
+#: Shares of the distance wanted between raised parts that are tried, the best first.
+SHARES = (1.0, 0.75, 0.5, 0.25, 0.0)
 
-Box = tuple[float, float, float, float]
+#: The beam search is tried for up to this many pieces: beyond, rules and mending find as much.
+BEAM_MOST = 12
 
+#: So many of the layouts found are moved apart and compared.
+COMPARED = 8
 
-@dataclass(frozen=True)
-class Copy:
-    """One copy of a piece: quarter turns, then a move by whole cells (i, j) of the grid."""
+#: A finer lattice is tried where nothing goes on the first, mm.
+FINE_STEP = 0.4
 
-    turns: int
-    i: int
-    j: int
-    piece: int = 0
-
-    def moved(self, i: int, j: int) -> Copy:
-        """Return the copy moved on by whole cells."""
-        return Copy(self.turns, self.i + i, self.j + j, self.piece)
+#: Larger blanks are tried up to this much larger each way, mm.
+LARGER_MOST = 400
 
 
-Unit = tuple[Copy, ...]
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Pieces to be laid: their shapes, how many of each make one set, and how many sets.
 
-
-class Shapes:
-    """Outline and raised part of every piece at each quarter turn, and how copies get along.
-
-    ``outlines``, ``raised`` and ``boxes`` are listed by piece and by turns.
+    Attributes:
+        shapes: the kinds of piece.
+        counts: of each kind in all.
+        sheaths: what the pieces make together.
     """
 
-    def __init__(self, pieces: Sequence[Piece], gauge: float, blank: BlankChoices) -> None:
-        self.spacing = pieces[0].formed.grid.spacing
-        self.gap = blank.gap
-        self.apart = gauge
-        self.height = max(float(piece.formed.z.max()) for piece in pieces)
-        self.outlines = [_turned(piece.pattern.polygon(SHAPE_ERROR / 4)) for piece in pieces]
-        self.raised = [_turned(raised_part(piece)) for piece in pieces]
-        self.boxes: list[list[Box]] = [
-            [shapely.union_all(both).bounds for both in zip(outlines, raised, strict=True)]
-            for outlines, raised in zip(self.outlines, self.raised, strict=True)
-        ]
-        self._clear: dict[tuple[int, ...], bool] = {}
-
-    @cached_property
-    def area(self) -> float:
-        """Area of the trimmed outlines of one sheath, mm²."""
-        return float(sum(turned[0].area for turned in self.outlines))
-
-    def widest(self, turns: int) -> float:
-        """Return the width of the widest piece at a number of quarter turns, mm."""
-        return max(boxes[turns][2] - boxes[turns][0] for boxes in self.boxes)
-
-    def box(self, copy: Copy) -> Box:
-        """Return (x_min, y_min, x_max, y_max) of a copy's outline and raised part, mm."""
-        x_min, y_min, x_max, y_max = self.boxes[copy.piece][copy.turns]
-        x, y = copy.i * self.spacing, copy.j * self.spacing
-        return x_min + x, y_min + y, x_max + x, y_max + y
-
-    def box_of(self, unit: Unit) -> Box:
-        """Return the box around several copies, mm."""
-        boxes = [self.box(copy) for copy in unit]
-        return (
-            min(box[0] for box in boxes),
-            min(box[1] for box in boxes),
-            max(box[2] for box in boxes),
-            max(box[3] for box in boxes),
-        )
-
-    def between(self, one: Copy, other: Copy) -> float:
-        """Return the distance of the boxes of two copies, mm; 0 where they overlap."""
-        a, b = self.box(one), self.box(other)
-        aside = max(b[0] - a[2], a[0] - b[2], 0.0)
-        along = max(b[1] - a[3], a[1] - b[3], 0.0)
-        return float((aside**2 + along**2) ** 0.5)
-
-    def clear(self, one: Copy, other: Copy) -> bool:
-        """Say whether two copies leave each other the room they need."""
-        room = max(self.gap, self.apart) + 2 * SHAPE_ERROR
-        if self.between(one, other) >= room:
-            return True
-        i, j = other.i - one.i, other.j - one.j
-        key = (one.piece, one.turns, other.piece, other.turns, i, j)
-        if key not in self._clear:
-            self._clear[key] = self._look(one, other)
-        return self._clear[key]
-
-    def _look(self, one: Copy, other: Copy) -> bool:
-        x, y = (other.i - one.i) * self.spacing, (other.j - one.j) * self.spacing
-        mine, mine_raised = self.of(one)
-        its, its_raised = (affinity.translate(shape, x, y) for shape in self.of(other))
-        if not _apart(mine, its, self.gap + SHAPE_ERROR):
-            return False
-        if not _apart(mine_raised, its, self.apart):
-            return False
-        return _apart(mine, its_raised, self.apart) and _apart(mine_raised, its_raised, self.apart)
-
-    def of(self, copy: Copy) -> tuple[shapely.Geometry, shapely.Geometry]:
-        """Return outline and raised part of a copy, turned but not moved."""
-        return self.outlines[copy.piece][copy.turns], self.raised[copy.piece][copy.turns]
-
-    def all_clear(self, unit: Unit) -> bool:
-        """Say whether every two copies are clear of each other."""
-        return all(self.clear(one, other) for one, other in combinations(unit, 2))
-
-    def placed_raised(self, unit: Unit) -> shapely.Geometry:
-        """Return the raised parts of several copies, where they lie."""
-        return shapely.union_all(
-            [
-                affinity.translate(self.of(copy)[1], copy.i * self.spacing, copy.j * self.spacing)
-                for copy in unit
-            ]
-        )
-
-    def distances(self, unit: Unit) -> tuple[float, float]:
-        """Return the least distances (outlines, raised parts) of any two copies, mm.
-
-        Both are infinite for a single copy; pairs far beyond both rules are not measured.
-        """
-        enough = max(3 * self.gap, WEB_RATIO * self.height)
-        outlines = raised = float("inf")
-        for one, other in combinations(unit, 2):
-            if self.between(one, other) > enough:
-                continue
-            x, y = (other.i - one.i) * self.spacing, (other.j - one.j) * self.spacing
-            mine, mine_raised = self.of(one)
-            its, its_raised = (affinity.translate(shape, x, y) for shape in self.of(other))
-            outlines = min(outlines, mine.distance(its))
-            raised = min(raised, mine_raised.distance(its_raised))
-        return outlines, raised
+    shapes: tuple[Shape, ...]
+    counts: tuple[int, ...]
+    sheaths: int
 
 
-def _apart(one: shapely.Geometry, other: shapely.Geometry, distance: float) -> bool:
-    return not bool(shapely.dwithin(one, other, distance))
-
-
-def _turned(shape: shapely.Geometry) -> list[shapely.Geometry]:
-    """Return a shape at every quarter turn."""
-    return [affinity.rotate(shape, 90 * turn, origin=(0, 0)) for turn in range(4)]
-
-
-def raised_part(piece: Piece) -> shapely.Geometry:
-    """Return what of a piece's formed field stands above the flange plane, flat frame.
-
-    Hollows inside it are filled; the shape is never smaller than the contour.
-    """
+def shape_of(piece: Piece) -> Shape:
+    """Return what of a piece counts on a blank; hollows inside its raised part are filled."""
     regions = regions_above(piece.formed, RAISED)
     filled = shapely.union_all([shapely.Polygon(part.exterior) for part in regions.geoms])
-    return filled.simplify(SHAPE_ERROR).buffer(SHAPE_ERROR, quad_segs=2)
+    raised = filled.simplify(RAISED_ERROR).buffer(RAISED_ERROR, quad_segs=2)
+    if raised.geom_type != "Polygon":
+        raised = raised.convex_hull
+    return Shape(piece.pattern.polygon(0.01), raised, float(piece.formed.z.max()))
 
 
-def stacked(shapes: Shapes, units: list[Unit], axis: int) -> Unit:
-    """Push units against each other along x (axis 0) or y (axis 1), as near as they go.
+def choose_layout(wanted: Wanted, blank: BlankChoices, gauge: float, spacing: float) -> Settled:
+    """Return the best way found to lay all that is wanted.
 
-    Each unit's box is first brought level with the first one's low side on the other axis.
+    Args:
+        wanted: the pieces.
+        blank: its size, border and gap.
+        gauge: of the sheet, mm.
+        spacing: of the sheaths' grid, mm.
+
+    Raises:
+        CannotMakeError: they do not go; says how many do, how many can at most, and what would do.
     """
-    placed = list(units[0])
-    for unit in units[1:]:
-        placed.extend(_pushed(shapes, tuple(placed), unit, axis))
-    return tuple(placed)
+    room = Room(wanted.shapes, blank.gap, gauge, lattice_step(spacing))
+    best = lay_all(room, blank, wanted.counts)
+    if best is None and wanted.sheaths <= at_most(wanted, blank):
+        fine = Room(wanted.shapes, blank.gap, gauge, lattice_step(spacing, FINE_STEP))
+        best = lay_all(fine, blank, wanted.counts, shares=SHARES[-1:])
+    if best is None:
+        raise _does_not_fit(wanted, blank, room)
+    return best
 
 
-def _pushed(shapes: Shapes, before: Unit, unit: Unit, axis: int) -> Unit:
-    """Return ``unit`` moved next to ``before``: from well clear, inwards until it is not."""
-    other = 1 - axis
-    still, mine = shapes.box_of(before), shapes.box_of(unit)
-    spacing = shapes.spacing
-    room = max(shapes.gap, shapes.apart) + 2 * SHAPE_ERROR
-    level = round((still[other] - mine[other]) / spacing)
-    far = -int((mine[axis] - still[axis + 2] - room) // spacing)
-    nearest = round((still[axis] - mine[axis]) / spacing)
+def lay_all(
+    room: Room,
+    blank: BlankChoices,
+    counts: Sequence[int],
+    shares: Sequence[float] = SHARES,
+    rounds: int = ROUNDS,
+) -> Settled | None:
+    """Return the best way found to lay pieces on a lattice; None where none was found.
 
-    def at(steps: int) -> Unit:
-        move = (steps, level) if axis == 0 else (level, steps)
-        return tuple(copy.moved(*move) for copy in unit)
+    Args:
+        room: the distances of their shapes.
+        blank: its size and border.
+        counts: of each kind.
+        shares: of the distance wanted between raised parts, tried one after the other.
+        rounds: of mending, if nothing else helps.
+    """
+    for share in shares:
+        clear = room.clear(share)
+        filling = Filling(room, blank, counts, clear)
+        found, fullest = layouts_by_rule(filling, COMPARED)
+        best = _best(room, blank, found)
+        if best is not None and worth(best) >= (1.0, GAPS_ENOUGH * room.gap):
+            return best
+        if sum(counts) <= BEAM_MOST:
+            found = [*found, *find_layouts(room, blank, counts, clear)[:COMPARED]]
+        if not found and share == shares[-1]:
+            # Mending takes long, and only the last try can fail for good.
+            mended = mended_layout(filling, fullest, rounds)
+            found = [] if mended is None else [mended]
+        best = _best(room, blank, found)
+        if best is not None:
+            return best
+    return None
 
-    def is_clear(steps: int) -> bool:
-        return all(shapes.clear(one, another) for one in before for another in at(steps))
 
-    stride = max(1, round(1.0 / spacing))
-    while far - stride > nearest and is_clear(far - stride):
-        far -= stride
-    while far - 1 > nearest and is_clear(far - 1):
-        far -= 1
-    return at(far)
+def _best(room: Room, blank: BlankChoices, found: Sequence[Layers]) -> Settled | None:
+    offers = [settled(room, blank, laid) for laid in found]
+    return max(offers, key=worth, default=None)
+
+
+def at_most(wanted: Wanted, blank: BlankChoices) -> int:
+    """Return a number of sheaths that no layout of any kind can exceed.
+
+    Each outline grown by half the gap is its own ground, and all of it lies in the sheet inside
+    the border grown as much.
+    """
+    half = blank.gap / 2
+    wide, deep = usable(blank)
+    sheet = shapely.box(0, 0, max(0.0, wide), max(0.0, deep)).buffer(half).area
+    ground = sum(
+        # Chords inside a true circle make the ground a little smaller, never larger.
+        count * shape.outline.buffer(half).area
+        for shape, count in zip(wanted.shapes, wanted.counts, strict=True)
+    )
+    # A little more sheet than its chords leave, so that the bound stays one.
+    return int((sheet + half**2) * wanted.sheaths / ground)
+
+
+def usable(blank: BlankChoices) -> tuple[float, float]:
+    """Return width and depth of the sheet inside the clamp border, mm."""
+    return blank.width - 2 * blank.clamp_border, blank.depth - 2 * blank.clamp_border
+
+
+def most_copies(wanted: Wanted, blank: BlankChoices, room: Room) -> int:
+    """Return how many sets of what is wanted are found to go, up to those asked for.
+
+    Args:
+        wanted: whose counts are whole multiples of one set's.
+        blank: its size and border.
+        room: the distances of the shapes.
+    """
+    most = min(wanted.sheaths, at_most(wanted, blank))
+    for sheaths in range(most, 0, -1):
+        counts = [count * sheaths // wanted.sheaths for count in wanted.counts]
+        if lay_all(room, blank, counts, shares=SHARES[-1:]) is not None:
+            return sheaths
+    return 0
+
+
+def _does_not_fit(wanted: Wanted, blank: BlankChoices, room: Room) -> CannotMakeError:
+    size = f"{blank.width:g} x {blank.depth:g} mm"
+    alike = all(count % wanted.sheaths == 0 for count in wanted.counts)
+    what = (
+        "one sheath does not fit" if wanted.sheaths == 1 else f"{wanted.sheaths} sheaths do not fit"
+    )
+    how_many = smaller = ""
+    if wanted.sheaths > 1 and alike:
+        most = at_most(wanted, blank)
+        fits = most_copies(wanted, blank, room)
+        how_many = ", and not even one fits" if fits == 0 else f", and {fits} of them fit"
+        if 0 < fits < most:
+            how_many += f" (by their area no more than {most} could)"
+        smaller = "" if fits == 0 else f", or set blank.copies to {fits}"
+    needs = _larger(wanted, blank, room)
+    larger = (
+        "a larger blank" if needs is None else f"a blank of at least {needs[0]} x {needs[1]} mm"
+    )
+    return CannotMakeError(
+        f"{what} on a blank of {size} with a clamp border of "
+        f"{blank.clamp_border:g} mm and a gap of {blank.gap:g} mm{how_many}",
+        mend=f"Use {larger}{smaller}",
+    )
+
+
+def _larger(wanted: Wanted, blank: BlankChoices, room: Room) -> tuple[int, int] | None:
+    """Return the least blank found, larger by the same each way, on which all goes."""
+    low, high = 0, LARGER_MOST
+    size = None
+    while high - low > 1:
+        more = (low + high) // 2
+        trial = (floor(blank.width + more), floor(blank.depth + more))
+        larger = blank.model_copy(update={"width": float(trial[0]), "depth": float(trial[1])})
+        if lay_all(room, larger, wanted.counts, shares=SHARES[-1:], rounds=0) is None:
+            low = more
+        else:
+            high, size = more, trial
+    return size
