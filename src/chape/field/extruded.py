@@ -32,7 +32,7 @@ def plate(shape: BaseGeometry, z_bottom: float, z_top: float) -> Solid:
     rings = [
         np.asarray(ring.coords)[:-1]
         for part in shapely.get_parts(shapely.orient_polygons(shape))
-        if isinstance(part, shapely.Polygon)
+        if isinstance(part, shapely.Polygon) and not part.is_empty
         for ring in (part.exterior, *part.interiors)
     ]
     if not rings:

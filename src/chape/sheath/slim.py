@@ -8,6 +8,7 @@ corner, as one drawn along a spline.
 
 from __future__ import annotations
 
+from math import cos, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +27,12 @@ if TYPE_CHECKING:
 
 #: The line bends this much more sharply round a rivet than it hollows between two. By eye.
 BEND_SHARE = 0.4
+
+#: Chords of a quarter circle.
+QUARTER = 48
+
+#: So much of the outline before the mouth is mirrored behind it, mm.
+MIRRORED = 30.0
 
 
 def slimmed(
@@ -51,12 +58,12 @@ def slimmed(
     Raises:
         CannotMakeError: the needs do not grow together into one outline.
     """
-    small = [Point(x, y).buffer(radius, quad_segs=32) for x, y, radius in discs]
+    small = [_round(x, y, radius) for x, y, radius in discs]
     large = [_leaning(disc, toward, BEND_SHARE * fair) for disc in discs]
     inside = shapely.union_all(large).intersection(even)
     # What lies as far before the mouth as behind it leaves the line square to the cut.
     beyond = affinity.scale(inside, -1, 1, origin=(mouth_x, 0))
-    beyond = beyond.intersection(shapely.box(mouth_x, -1e4, 1e4, 1e4))
+    beyond = beyond.intersection(shapely.box(mouth_x, -1e4, mouth_x + MIRRORED, 1e4))
     return rounded(shapely.union_all([*needs, *small, inside, beyond]), fair, corner)
 
 
@@ -68,6 +75,11 @@ def _leaning(disc: Floats, toward: BaseGeometry, radius: float) -> BaseGeometry:
     way = foot - np.array([x, y])
     length = float(np.hypot(*way))
     if length == 0:
-        return Point(x, y).buffer(least, quad_segs=32)
+        return _round(x, y, least)
     middle = np.array([x, y]) + way / length * (radius - least)
-    return Point(*middle).buffer(radius, quad_segs=64)
+    return _round(float(middle[0]), float(middle[1]), radius)
+
+
+def _round(x: float, y: float, radius: float) -> Polygon:
+    """Return a disc as a polygon round it, so that no chord comes nearer than its radius."""
+    return Point(x, y).buffer(radius / cos(pi / (4 * QUARTER)), quad_segs=QUARTER)
