@@ -203,13 +203,15 @@ class Effort:
         seconds: at most.
         workers: threads of the solver.
         gap: a schedule this near its bound is good enough.
-        seed: of the solver's own dice.
+        seed: of the dice.
+        rounds: of other orders of insertion that are tried at most, where there are many tasks.
     """
 
     seconds: float = 10.0
     workers: int = 2
     gap: float = 0.0
     seed: int = 1
+    rounds: int = 1500
 
 
 def finish_of(problem: Problem, starts: Mapping[str, int]) -> int:

@@ -1,14 +1,15 @@
 """Blocks: tasks that cannot be moved apart, placed as one.
 
-Whatever is joined by a link with a limit, or by a resource that stays taken from one task to the
-other, is laid out as tightly as its links allow and then kept so. This loses schedules in which a
-station waits for hands, and never runs into one station waiting for another; the solver finds the
-others.
+Whatever is joined by a link with a limit is laid out as its links allow and then kept so. Where
+blocks are whole, so is what is joined by a resource that stays taken from one task to the other:
+this loses schedules in which a station waits for hands, and never runs into one station waiting
+for another.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 from typing import TYPE_CHECKING
 
 from chape.errors import CannotMakeError
@@ -29,8 +30,14 @@ class Block:
     fixed: int | None
 
 
-def blocks_of(problem: Problem) -> tuple[Block, ...]:
+def blocks_of(problem: Problem, *, loose: bool = False, whole: bool = True) -> tuple[Block, ...]:
     """Return the blocks of a problem, each task in one.
+
+    Args:
+        problem: its tasks, links and uses.
+        loose: where a task may wait a little after another it waits as long as it may, which
+            leaves more room for others between them.
+        whole: what shares a resource that stays taken is one block as well.
 
     Raises:
         CannotMakeError: links contradict one another.
@@ -39,8 +46,9 @@ def blocks_of(problem: Problem) -> tuple[Block, ...]:
     for link in problem.links:
         if link.most is not None:
             joined.join(link.before, link.after)
-    for use in problem.uses:
+    for use in problem.uses if whole else ():
         joined.join(use.first, use.last)
+    _close_rings(problem, joined)
     groups: dict[str, list[str]] = {}
     for task in problem.tasks:
         groups.setdefault(joined.head(task.name), []).append(task.name)
@@ -51,7 +59,8 @@ def blocks_of(problem: Problem) -> tuple[Block, ...]:
             inner[head].append(link)
     tasks = {task.name: task for task in problem.tasks}
     return tuple(
-        _block({name: tasks[name] for name in names}, inner[head]) for head, names in groups.items()
+        _block({name: tasks[name] for name in names}, inner[head], loose=loose)
+        for head, names in groups.items()
     )
 
 
@@ -71,7 +80,25 @@ class _Joined:
         self.parent[self.head(other)] = self.head(one)
 
 
-def _block(tasks: dict[str, Task], links: list[Link]) -> Block:
+def _close_rings(problem: Problem, joined: _Joined) -> None:
+    """Join what lies between two tasks of a block: it comes after the one and before the other."""
+    while True:
+        before: dict[str, set[str]] = {}
+        for link in problem.links:
+            one, other = joined.head(link.before), joined.head(link.after)
+            if one != other:
+                before.setdefault(other, set()).add(one)
+        try:
+            TopologicalSorter(before).prepare()
+        except CycleError as error:
+            ring: list[str] = error.args[1]
+            for name in ring:
+                joined.join(ring[0], name)
+        else:
+            return
+
+
+def _block(tasks: dict[str, Task], links: list[Link], *, loose: bool) -> Block:
     """Lay the tasks of one block out as early as its links allow (Bellman and Ford)."""
     names = list(tasks)
     at = dict.fromkeys(names, 0)
@@ -81,8 +108,9 @@ def _block(tasks: dict[str, Task], links: list[Link]) -> Block:
         moved = False
         for link in links:
             end = at[link.before] + tasks[link.before].seconds
-            if end + link.least > at[link.after]:
-                at[link.after], moved = end + link.least, True
+            gap = link.most if loose and link.most is not None else link.least
+            if end + gap > at[link.after]:
+                at[link.after], moved = end + gap, True
             elif link.most is not None and at[link.after] - end > link.most:
                 at[link.before] += at[link.after] - end - link.most
                 moved = True

@@ -120,10 +120,11 @@ class SolverModel:
             most = max([rules.usual, *rules.special.values()])
             took = self.model.new_int_var(0, most, "")
             self.set_ups[resource.name, after] = begin, took
-            span = self.model.new_interval_var(begin, took, begin + took, "set-up")
+            ready = self.model.new_int_var(0, self.horizon, "")
+            span = self.model.new_interval_var(begin, took, ready, "set-up")
             for name in (resource.name, *rules.needs):
                 self.intervals[name].append((span, 1))
-            self.model.add(begin + took <= self.starts[use.first])
+            self.model.add(ready <= self.starts[use.first])
             first = self._arc(resource.name, 0, after)
             arcs.append((0, after, first))
             self.model.add(took == rules.seconds(rules.at_start, use.family)).only_enforce_if(first)

@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
+from itertools import product
 from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
+from chape.errors import CannotMakeError
 from chape.shop.schedule import Change, Effort, Schedule, finish_of, lateness_of
 from chape.shop.schedule_bound import least_finish, least_lateness
-from chape.shop.schedule_insert import insert_all
+from chape.shop.schedule_insert import insert_all, layout_of
 from chape.shop.schedule_model import SolverModel, in_families
 from chape.shop.schedule_rules import broken_rules, refuse_impossible
+from chape.shop.schedule_search import improve, schedule_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from chape.shop.schedule import Problem, Resource
+    from chape.shop.schedule_insert import Layout
+
+
+#: With more tasks than these, other orders of insertion are tried before CP-SAT is.
+MANY = 150
+
+#: The share of the time for that.
+SEARCHED = 0.85
 
 
 def solve(problem: Problem, effort: Effort | None = None) -> Schedule:
@@ -36,12 +48,13 @@ def solve(problem: Problem, effort: Effort | None = None) -> Schedule:
     if not problem.tasks:
         return Schedule({}, (), 0, 0, 0, proved=True)
     finish, lateness = least_finish(problem), least_lateness(problem)
-    best = _inserted(problem, finish + lateness)
+    best, layout = _inserted(problem, finish + lateness)
+    many = len(problem.tasks) > MANY
+    if many and best.gap > effort.gap:
+        best = improve(layout, best, replace(effort, seconds=effort.seconds * SEARCHED))
     left = effort.seconds - (time.monotonic() - began)
     if best.gap > effort.gap and left > 0:
-        best = _searched(
-            problem, best, finish, Effort(left, effort.workers, effort.gap, effort.seed)
-        )
+        best = _searched(problem, best, finish, replace(effort, seconds=left))
     wrong = broken_rules(problem, best.starts, best.changes)
     if wrong:
         raise RuntimeError(f"a schedule breaks a rule: {wrong[0]}")
@@ -74,19 +87,22 @@ def _ranks(problem: Problem) -> Iterable[dict[str, float]]:
     yield {name: float(number) for number, name in enumerate(ahead)}
 
 
-def _inserted(problem: Problem, bound: int) -> Schedule:
-    best: Schedule | None = None
-    for rank in _ranks(problem):
-        built = insert_all(problem, rank)
-        finish = finish_of(problem, built.starts)
-        late = lateness_of(problem, built.starts)
-        found = Schedule(
-            built.starts, tuple(built.changes), finish, late, bound, finish + late <= bound
-        )
-        if best is None or found.cost < best.cost:
-            best = found
-    assert best is not None  # noqa: S101 - there is always a first rank
-    return best
+def _inserted(problem: Problem, bound: int) -> tuple[Schedule, Layout]:
+    """Return the best of a few schedules built by insertion, and the layout to improve it in."""
+    whole = layout_of(problem, loose=False, whole=True)
+    loose = layout_of(problem, loose=True, whole=False)
+    found: list[Schedule] = []
+    for layout, rank in product((loose, whole), _ranks(problem)):
+        ranks = [min(rank[name] for name in block.offsets) for block in layout.blocks]
+        try:
+            built = insert_all(layout, ranks, soonest=False)
+        except CannotMakeError:
+            # Stations may wait for each other where blocks are not whole; whole ones never do.
+            if layout is whole:
+                raise
+            continue
+        found.append(schedule_of(layout, built, bound))
+    return min(found, key=lambda schedule: schedule.cost), loose
 
 
 def _searched(problem: Problem, best: Schedule, least: int, effort: Effort) -> Schedule:

@@ -54,12 +54,14 @@ class DayTable(Record):
 
     Attributes:
         start, end: of the working day.
+        collect: when parcels are collected; what is due that day is late afterwards.
         breaks: pairs of times without hands.
         people: how many pairs of hands.
     """
 
     start: Clock = "08:00"
     end: Clock = "16:30"
+    collect: Clock = "16:00"
     breaks: tuple[tuple[Clock, Clock], ...] = (("12:00", "12:30"),)
     people: Annotated[int, Field(strict=True, ge=1, le=20)] = 1
 
@@ -98,9 +100,17 @@ class MoneyTable(Record):
 
 
 class StationTable(Record):
-    """One of ``[stations]``: how many of its kind stand in the shop."""
+    """One of ``[stations]``.
+
+    Attributes:
+        capacity: how many of its kind stand in the shop.
+        places: how many moulds or fixtures stay set up on it at once; None for the usual number.
+        change: seconds of hands to set it up for another; None for the usual time.
+    """
 
     capacity: Annotated[int, Field(strict=True, ge=1, le=50)] = 1
+    places: Annotated[int, Field(strict=True, ge=1, le=20)] | None = None
+    change: Seconds | None = None
 
 
 class TimeTable(Record):

@@ -1,0 +1,88 @@
+"""Improves a schedule by putting its blocks in again in other orders.
+
+The order is a number for each block, at first its start. Each round shifts some of the numbers at
+random - those of one kind of block, of a few, or of a stretch of time - and inserts all blocks
+anew (random keys; Bean 1994). A little worse is accepted at first, less and less later (threshold
+accepting; Dueck and Scheuer 1990). Shifting whole kinds is what fills the hands' gaps best: it
+decides what is kept back to fill them with.
+"""
+
+from __future__ import annotations
+
+import time
+from random import Random
+from typing import TYPE_CHECKING
+
+from chape.shop.schedule import Schedule, finish_of, lateness_of
+from chape.shop.schedule_insert import insert_all
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from chape.shop.schedule import Effort
+    from chape.shop.schedule_insert import Insertion, Layout
+
+#: Standard deviations of the shifts, as shares of the finish.
+SHIFTS = (0.0015, 0.005, 0.015, 0.05, 0.15)
+
+#: What is accepted over the present cost at first, as a share of it.
+ACCEPTED = 0.006
+
+#: Share of kinds, and of single blocks, that one round shifts.
+KINDS, BLOCKS = 0.3, 0.05
+
+
+def improve(layout: Layout, best: Schedule, effort: Effort) -> Schedule:
+    """Return the best schedule of ``effort.rounds`` rounds, or of those that fit into its time."""
+    began = time.monotonic()
+    dice = Random(effort.seed)  # noqa: S311 - no secret
+    kinds = _kinds(layout)
+    keys = _starts(layout, best.starts)
+    now = best.cost
+    for number in range(effort.rounds):
+        if best.gap <= effort.gap or time.monotonic() - began > effort.seconds:
+            break
+        tried = insert_all(layout, _shifted(keys, kinds, best.finish, dice), soonest=False)
+        found = schedule_of(layout, tried, best.bound)
+        allowed = ACCEPTED * best.cost * (1 - number / effort.rounds)
+        if found.cost <= now + allowed:
+            now, keys = found.cost, _starts(layout, found.starts)
+        if found.cost < best.cost:
+            best = found
+    return best
+
+
+def schedule_of(layout: Layout, built: Insertion, bound: int) -> Schedule:
+    """Return what an insertion came to, with a bound that is known."""
+    finish = finish_of(layout.problem, built.starts)
+    late = lateness_of(layout.problem, built.starts)
+    changes = tuple(sorted(built.changes, key=lambda change: (change.start, change.resource)))
+    return Schedule(built.starts, changes, finish, late, bound, finish + late <= bound)
+
+
+def _kinds(layout: Layout) -> list[int]:
+    """Return a number for each block, the same for those that use the same resources."""
+    signs = [tuple(sorted(use.resource for use in uses)) for uses in layout.uses]
+    numbers = {sign: number for number, sign in enumerate(dict.fromkeys(signs))}
+    return [numbers[sign] for sign in signs]
+
+
+def _starts(layout: Layout, starts: Mapping[str, int]) -> list[float]:
+    return [float(min(starts[name] for name in block.offsets)) for block in layout.blocks]
+
+
+def _shifted(keys: Sequence[float], kinds: Sequence[int], finish: int, dice: Random) -> list[float]:
+    spread = dice.choice(SHIFTS) * finish
+    what = dice.random()
+    if what < 0.25:
+        return [key + (dice.gauss(0, spread) if dice.random() < BLOCKS else 0.0) for key in keys]
+    middle, half = dice.uniform(0, finish), finish * dice.choice((0.04, 0.08, 0.2, 2.0))
+    if what < 0.4:
+        return [key + (dice.gauss(0, spread) if abs(key - middle) < half else 0.0) for key in keys]
+    shifts = [
+        dice.gauss(0, spread) if dice.random() < KINDS else 0.0 for _ in range(max(kinds) + 1)
+    ]
+    return [
+        key + (shifts[kind] if abs(key - middle) < half else 0.0)
+        for key, kind in zip(keys, kinds, strict=True)
+    ]
