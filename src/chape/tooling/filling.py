@@ -123,7 +123,7 @@ def rules(kinds: int) -> Iterator[tuple[Bools, int, int]]:
     """Yield every rule: (steps, 4 k) turns allowed in turn, way to push, and which slack."""
     one = np.eye(4, dtype=np.bool_)
     free = np.ones(4, dtype=np.bool_)
-    cycles = [(free,), *((one[a],) for a in range(4))]
+    cycles: list[tuple[Bools, ...]] = [(free,), *((one[a],) for a in range(4))]
     cycles += [(one[a] | one[(a + 2) % 4],) for a in range(2)]
     cycles += [tuple(one[list(turns)]) for turns in product(range(4), repeat=2)]
     cycles += [tuple(one[list(turns)]) for turns in product(range(4), repeat=3)]
