@@ -83,13 +83,13 @@ def _stations(motion: int, start: Floats, end: Floats, offset: Floats) -> Floats
 def _stamp(z, place, points, radius, kind, slope):
     """Lower the stock under a body set down on each point; kinds: 0 flat, 1 ball, 2 cone."""
     x0, y0, spacing = place
+    across = int(radius / spacing) + 2
     for n in range(len(points)):
         px, py, pz = points[n]
-        for j in range(z.shape[0]):
+        column, row = int((px - x0) / spacing), int((py - y0) / spacing)
+        for j in range(max(0, row - across), min(z.shape[0], row + across + 1)):
             y = y0 + j * spacing - py
-            if abs(y) > radius:
-                continue
-            for i in range(z.shape[1]):
+            for i in range(max(0, column - across), min(z.shape[1], column + across + 1)):
                 x = x0 + i * spacing - px
                 r2 = x * x + y * y
                 if r2 > radius * radius:

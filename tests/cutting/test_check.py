@@ -278,6 +278,17 @@ def test_a_wrong_hole_is_found(text: str, code: str) -> None:
     assert code in found(text, DRILLED)
 
 
+def test_on_a_coarse_grid_a_node_beside_a_narrow_hole_is_not_in_it() -> None:
+    """A vent of 1 mm and nodes 0.8 mm apart: the nearest lies 0.55 mm from its middle."""
+    vent = RoundHole(20.4, 20.37, 1.0, 0.0, -6.0, "vent")
+    coarse = block_setup(spacing=0.8)
+    narrow = cutter(8, CutterKind.DRILL, 1.0, point_angle=118.0)
+    setup = replace(coarse, holes=(vent,), cutters=(*RACK, narrow))
+    cycle = ["G0 X20.4 Y20.37", "G98 G83 X20.4 Y20.37 Z-6 R3 Q2 F200", "G80"]
+    assert found(text_of(faced(), ["G0 Z10", "M5"], start(8), cycle, END), setup) == set()
+    assert "hole-missing" in found(text_of(faced(), END), setup)
+
+
 def test_a_bore_leaves_its_core() -> None:
     wide = replace(BLOCK, holes=(RoundHole(20.0, 20.0, 20.0, 0.0, -3.0, "pin"),))
     ring = ["G0 X27 Y20", "G1 Z0 F200", "G3 X27 Y20 I-7 J0 Z-3", "G3 X27 Y20 I-7 J0"]

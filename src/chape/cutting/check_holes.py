@@ -134,7 +134,9 @@ def _left_in(evidence: Evidence, hole: RoundHole, near: Mask) -> float:
     setup = evidence.setup
     grid = setup.stock.grid
     window, distance = near_point(grid, hole.x, hole.y, hole.diameter / 2)
-    nodes = distance <= max(hole.diameter / 2 - grid.spacing / 2, grid.spacing * 0.75)
+    # Few nodes lie in a narrow hole; one that its wall may rightly pass on the inside says nothing.
+    surely = hole.diameter / 2 - OFF_PLACE - OFF_SIZE / 2
+    nodes = distance <= max(surely - grid.spacing / 2, min(surely, grid.spacing * 0.75))
     if not nodes.any():
         return 0.0
     slopes = [shape_of(setup.cutters[n])[3] for n in np.unique(evidence.segments.cutter[near])]
