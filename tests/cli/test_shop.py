@@ -108,3 +108,27 @@ def test_a_shop_goes_into_one_file_and_comes_back(shop):
 def test_a_folder_without_a_shop_says_so(tmp_path):
     with pytest.raises(ChapeError, match="no shop's folder"):
         run("order", "list", "--shop", tmp_path)
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_batch_is_refused_until_the_goods_are_there():
+    order("--quantity", 4)
+    left = json.loads(run("batch", "propose", "--by", "2026-12-01", "--json").output)
+    assert left["batches"] == []
+    assert len(left["left_out"]) == 4
+    sheet = ("sheet", "acrylic-pvc-2.0 300x300", "--colour", "black")
+    run("stock", "set", *sheet, "--pack", 8, "--reorder-at", 2)
+    run("stock", "set", "eyelet", "eyelet-6.4", "--on-hand", 100)
+    assert run("stock", "receive", *sheet[:2], 1, *sheet[2:]).output.endswith(": 8\n")
+    taken = json.loads(run("batch", "take", "--by", "2026-12-01", "--json").output)
+    assert [each["blanks"] for each in taken["batches"]] == [1]
+    assert taken["gap"] == 0
+    on_hand = {
+        s["name"]: s["on_hand"] for s in json.loads(run("stock", "list", "--json").output)["stock"]
+    }
+    assert on_hand == {"acrylic-pvc-2.0 300x300": 7, "eyelet-6.4": 76}
+    assert json.loads(run("stock", "buy", "--json").output)["buy"] == []
+    with pytest.raises(ChapeError, match="300x300"):
+        run("stock", "set", "sheet", "acrylic-pvc-2.0")
+    with pytest.raises(ChapeError, match="has no"):
+        run("stock", "set", "clip", "no-clip")

@@ -10,6 +10,7 @@ import typer
 from chape.cli.says import print_json
 from chape.cli.shop_open import HERE, AsJson, ShopFolder, now, opened, write_files
 from chape.cli.shop_orders import orders
+from chape.cli.shop_stock import batch, stock
 
 shop = typer.Typer(
     help="Run the shop: orders, stock, batches, the day's plan.",
@@ -17,6 +18,8 @@ shop = typer.Typer(
     rich_markup_mode=None,
 )
 shop.add_typer(orders, name="order")
+shop.add_typer(stock, name="stock")
+shop.add_typer(batch, name="batch")
 
 
 @shop.command("new")

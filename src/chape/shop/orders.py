@@ -37,7 +37,13 @@ def check_line(line: OrderLine, file: ShopFile, catalog: Catalog) -> None:
         InputError: which of them, and what there is.
     """
     if line.model is not None:
-        file.model(line.model)
+        made_for = file.model(line.model).hand
+        if made_for not in (None, line.hand):
+            raise InputError(
+                f"{line.model} is made for the {made_for} hand, not the {line.hand.value}",
+                mend="Order another model, or the other hand",
+                field="hand",
+            )
     for kind, name, field in (("sheets", line.sheet, "sheet"), ("clips", line.clip, "clip")):
         if name is None:
             continue

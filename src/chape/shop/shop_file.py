@@ -16,7 +16,7 @@ from chape.catalog.model import NotNegative, Record
 from chape.catalog.read import catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
-from chape.sheath.model import Style
+from chape.sheath.model import Hand, Style
 from chape.shop.model import Line, Word
 
 if TYPE_CHECKING:
@@ -130,6 +130,7 @@ class ModelTable(Record):
     Attributes:
         title: what papers call it.
         style: how its halves are joined.
+        hand: the side its mould is made for; None where it serves both.
         mould, fixture: the tools it is made with, by the names written on them.
         per_blank: pieces on one blank.
         blank: width and depth of the blank, mm.
@@ -144,6 +145,7 @@ class ModelTable(Record):
 
     title: Annotated[Line, Field(min_length=1)]
     style: Style = Style.FOLDED
+    hand: Hand | None = None
     mould: Word
     fixture: Word
     per_blank: Annotated[int, Field(strict=True, ge=1, le=50)] = 1

@@ -1,0 +1,230 @@
+"""``chape shop stock`` and ``chape shop batch``: what is on the shelf, and what is made of it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from chape.cli.says import print_json
+from chape.cli.shop_open import HERE, AsJson, ShopFolder, day_of, now, opened, today
+from chape.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from chape.shop.batches import Choice
+    from chape.shop.stock import Good, Purchase
+    from chape.shop.store import Shop
+
+stock = typer.Typer(help="Sheet and hardware.", no_args_is_help=True, rich_markup_mode=None)
+batch = typer.Typer(help="What is made together.", no_args_is_help=True, rich_markup_mode=None)
+
+Kind = Annotated[str, typer.Argument(help="sheet, eyelet or clip.")]
+Name = Annotated[str, typer.Argument(help='As in the catalogue; a sheet with "300x300".')]
+Colour = Annotated[str, typer.Option(help="Of a sheet.")]
+
+
+@stock.command("list")
+def list_stock(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
+    """List what is on hand."""
+    from chape.shop.stock import shelves
+
+    with opened(folder) as found:
+        rows = found.read(shelves)
+    if as_json:
+        print_json(
+            {
+                "stock": [
+                    {
+                        "kind": s.good.kind, "name": s.good.name, "colour": s.good.colour,
+                        "on_hand": s.on_hand, "reorder_at": s.reorder_at, "pack": s.pack,
+                        "pack_price": s.pack_cents / 100,
+                    }
+                    for s in rows
+                ]
+            }
+        )  # fmt: skip
+        return
+    for shelf in rows:
+        low = "  REORDER" if shelf.on_hand <= shelf.reorder_at else ""
+        typer.echo(f"{shelf.good.kind:8} {shelf.good!s:36} {shelf.on_hand:6}{low}")
+
+
+@stock.command("set")
+def set_stock(
+    kind: Kind,
+    name: Name,
+    colour: Colour = "",
+    on_hand: Annotated[int, typer.Option(help="Counted on the shelf.")] = 0,
+    reorder_at: Annotated[int, typer.Option(help="Buy when so many are left.")] = 0,
+    pack: Annotated[int, typer.Option(help="In one package.")] = 1,
+    pack_price: Annotated[float, typer.Option(help="Of one package.")] = 0.0,
+    folder: ShopFolder = HERE,
+) -> None:
+    """Set up a good, or count it anew."""
+    from chape.shop.stock import Shelf, set_shelf
+
+    with opened(folder) as found:
+        shelf = Shelf(
+            _good(found, kind, name, colour), on_hand, reorder_at, pack, _cents(pack_price)
+        )
+        found.change(lambda connection: set_shelf(connection, shelf, now()))
+    typer.echo(f"{shelf.good}: {on_hand}")
+
+
+@stock.command("receive")
+def receive(
+    kind: Kind,
+    name: Name,
+    packs: Annotated[int, typer.Argument(min=1, help="Packages that came in.")],
+    colour: Colour = "",
+    folder: ShopFolder = HERE,
+) -> None:
+    """Put packages that came in on the shelf."""
+    from chape.shop.stock import Good, Reason, move_stock, shelves
+
+    good = Good(kind, name, colour)
+
+    def act(connection: Any) -> int:  # noqa: ANN401 - SQLAlchemy is loaded when needed
+        size = {shelf.good: shelf.pack for shelf in shelves(connection)}.get(good, 1)
+        return move_stock(connection, good, packs * size, Reason.BOUGHT, now())
+
+    with opened(folder) as found:
+        typer.echo(f"{good}: {found.change(act)}")
+
+
+@stock.command("buy")
+def buy(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
+    """List what to buy: what is at its reorder point."""
+    from chape.shop.stock import shelves, to_buy
+
+    with opened(folder) as found:
+        rows = to_buy(found.read(shelves))
+        currency = found.file.shop.currency
+    if as_json:
+        print_json({"buy": _purchases(rows)})
+    else:
+        _say_purchases(rows, currency)
+
+
+@batch.command("propose")
+def propose(
+    by: Annotated[
+        str | None, typer.Option(help="What is due by this day is urgent (default: in 3 days).")
+    ] = None,
+    most: Annotated[int, typer.Option(min=1, max=200, help="Blanks at most.")] = 20,
+    folder: ShopFolder = HERE,
+    as_json: AsJson = False,
+) -> None:
+    """Say what to make next, what it takes, and what to buy."""
+    with opened(folder) as found:
+        _say_choice(found, _choose(found, by, most), as_json=as_json)
+
+
+@batch.command("take")
+def take(
+    by: Annotated[
+        str | None, typer.Option(help="What is due by this day is urgent (default: in 3 days).")
+    ] = None,
+    most: Annotated[int, typer.Option(min=1, max=200, help="Blanks at most.")] = 20,
+    folder: ShopFolder = HERE,
+    as_json: AsJson = False,
+) -> None:
+    """Take the proposed batches into work, and their goods off the shelf."""
+    from chape.shop.take import take_batch
+
+    with opened(folder) as found:
+        choice = _choose(found, by, most)
+        numbers = found.change(
+            lambda c: [take_batch(c, found.file, b, today(), now()) for b in choice.batches]
+        )
+        _say_choice(found, choice, as_json=as_json, numbers=numbers)
+
+
+def _choose(shop: Shop, by: str | None, most: int) -> Choice:
+    from chape.shop.batches import choose_batches, wishes_of
+    from chape.shop.orders import Wanted, list_orders
+    from chape.shop.stock import shelves
+
+    urgent = today() + timedelta(days=3) if by is None else day_of(by)
+    orders, rows = shop.read(lambda c: (list_orders(c, Wanted(limit=None)), shelves(c)))
+    return choose_batches(shop.file, wishes_of(orders), rows, urgent, most)
+
+
+def _say_choice(
+    shop: Shop, choice: Choice, *, as_json: bool, numbers: Sequence[int] | None = None
+) -> None:
+    names = [f"B{n}" for n in numbers] if numbers is not None else ["-"] * len(choice.batches)
+    if as_json:
+        batches = [
+            {
+                "batch": name, "model": b.model, "sheet": b.sheet, "colour": b.colour,
+                "mould": b.mould, "fixture": b.fixture, "blanks": b.blanks, "empty": b.empty,
+                "pieces": [wish.serial for wish in b.wishes],
+            }
+            for name, b in zip(names, choice.batches, strict=True)
+        ]  # fmt: skip
+        document = {
+            "batches": batches,
+            "takes": [{"good": str(g), "count": n} for g, n in sorted(choice.takes.items())],
+            "left_out": [wish.serial for wish in choice.left_out],
+            "buy": _purchases(choice.buy),
+            "gap": round(choice.gap, 4),
+        }
+        print_json(document)
+        return
+    for name, each in zip(names, choice.batches, strict=True):
+        typer.echo(
+            f"{name:5} {each.model}, {each.colour}: {len(each.wishes)} pieces on {each.blanks} "
+            f"blanks, {each.empty} seats empty, mould {each.mould}, due {each.wishes[0].due}"
+        )
+    for good, count in sorted(choice.takes.items()):
+        typer.echo(f"      takes {count} of {good}")
+    for wish in choice.left_out:
+        typer.echo(f"      NOT COVERED by stock or blanks: {wish.serial}, due {wish.due}")
+    typer.echo(f"      at most {choice.gap:.1%} from the best there can be")
+    _say_purchases(choice.buy, shop.file.shop.currency)
+
+
+def _purchases(rows: Sequence[Purchase]) -> list[dict[str, Any]]:
+    return [
+        {"good": str(row.good), "packs": row.packs, "pack": row.pack, "price": row.cents / 100}
+        for row in rows
+    ]
+
+
+def _say_purchases(rows: Sequence[Purchase], currency: str) -> None:
+    for row in rows:
+        price = f", {row.cents / 100:.2f} {currency}" if row.cents else ""
+        typer.echo(f"buy   {row.packs} × {row.pack} of {row.good}{price}")
+
+
+def _good(shop: Shop, kind: str, name: str, colour: str) -> Good:
+    """Return a good, its name looked up in the catalogue."""
+    import re
+
+    from chape.shop.shop_file import shop_catalog
+    from chape.shop.stock import Good
+
+    kinds = {"sheet": "sheets", "eyelet": "eyelets", "clip": "clips"}
+    if kind not in kinds:
+        raise InputError(f'found the kind "{kind}"', mend=f"Use one of: {', '.join(kinds)}")
+    bare = name
+    if kind == "sheet":
+        parts = re.fullmatch(r"(\S+) (\d{2,4})x(\d{2,4})", name)
+        if parts is None or not colour:
+            raise InputError(
+                f'found the sheet "{name}"',
+                mend='Write it with its blank, "acrylic-pvc-2.0 300x300", and --colour',
+            )
+        bare = parts[1]
+    shop_catalog(shop.folder).entry(kinds[kind], bare)
+    return Good(kind, name, colour)
+
+
+def _cents(price: float) -> int:
+    if not 0 <= price <= 1_000_000:
+        raise InputError(f"found the price {price}", mend="Write 0 to 1000000")
+    return round(price * 100)
