@@ -214,7 +214,7 @@ def _motions(fit: Fit, unit: LengthUnit) -> list[list[str]]:
     motions = fit.play.motions
     rows = [
         ["Tip, across the flats", show_length(fit.play.rattle, unit), "to and fro"],
-        ["Tip, fold to open side", show_length(fit.play.wag, unit), "to and fro"],
+        ["Tip, spine side to edge side", show_length(fit.play.wag, unit), "to and fro"],
     ]
     for way in (Way.IN, Way.OUT):
         amount = show_length(min(motions[way].amount, FURTHEST), unit)

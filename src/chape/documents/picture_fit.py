@@ -197,9 +197,9 @@ def play_picture(sheath: Sheath, fit: Fit, unit: LengthUnit, width: float = CHAR
     for tip in (True, False):
         end = end_point(knife, tip=tip)
         ways = (
-            (Way.TIP_FOLD, Way.TIP_OPEN, Way.TIP_FRONT, Way.TIP_BACK)
+            (Way.TIP_SPINE, Way.TIP_EDGE, Way.TIP_FRONT, Way.TIP_BACK)
             if tip
-            else (Way.BUTT_FOLD, Way.BUTT_OPEN, Way.BUTT_FRONT, Way.BUTT_BACK)
+            else (Way.BUTT_SPINE, Way.BUTT_EDGE, Way.BUTT_FRONT, Way.BUTT_BACK)
         )
         for way, y, up in zip(ways, (end[1], end[1], across, across), (1, -1, 1, -1), strict=True):
             x = float(end[0]) + (-5.0 if tip else 5.0)
@@ -211,7 +211,7 @@ def play_picture(sheath: Sheath, fit: Fit, unit: LengthUnit, width: float = CHAR
                 shift=(2 if tip else -2, 0), size=2.6, halo=True,
             )  # fmt: skip
     sketch.text(
-        x_min, y_max, "in its own plane: towards the fold, and away", shift=(0, 5), anchor="start",
+        x_min, y_max, "in its own plane: towards the spine side, and the edge side", shift=(0, 5), anchor="start",
         size=2.5, colour=palette.SLATE,
     )  # fmt: skip
     sketch.text(

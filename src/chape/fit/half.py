@@ -1,8 +1,9 @@
 """One half of the closed sheath as a surface of two coordinates.
 
-x runs along the draw; v is measured on the flat pattern from the fold line, v <= 0. Beside the
-strip a point lies where the formed surface has it; the strip is laid round the U it is folded
-into. The half without the thumb ramp is taken, and the other counted like it.
+x runs along the draw; v is measured on the flat pattern from the fold line, v <= 0, or from y = 0
+where there is no fold. Beside the strip a point lies where the formed surface has it; the strip is
+laid round the U it is folded into. The half without the thumb ramp is taken, and the other counted
+like it.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ class Half:
     """One half of a closed sheath.
 
     Attributes:
-        formed: inner surface as formed, over the sheath frame, up to the fold line, mm.
+        formed: inner surface as formed, over the sheath frame, up to the fold line if any, mm.
         thickness: of the sheet, over the same frame, mm.
         axis: y of the line v = 0, mm.
         fold: where the strip ends; None for a half by itself.

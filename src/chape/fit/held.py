@@ -1,9 +1,10 @@
 """The half sheath on its supports, and the points of it that may touch the knife.
 
-Held by: the folded edge, where the other half is its mirror image; the eyelets, whose flanges
-clamp the sheet with the stiffness of the sheet itself over their area, in z; and in the plane, so
-that the sheath does not slide off, by the two outermost eyelets. All springs are in proportion to
-the sheet's modulus, so that every displacement is too.
+Held by: the folded edge, where the other half is its mirror image; the eyelets, of which a half by
+itself has a row on either side, whose flanges clamp the sheet with the stiffness of the sheet
+itself over their area, in z; and in the plane, so that the sheath does not slide off, by the two
+outermost eyelets. All springs are in proportion to the sheet's modulus, so that every displacement
+is too. In the plane no other eyelet holds anything: both halves move there alike.
 
 Left out: the flanges pressing on one another between the eyelets, the holes, the clip.
 """
@@ -66,7 +67,8 @@ def supports(half: Half, mesh: HalfMesh, flange: float) -> tuple[Floats, Boolean
         if k == ends[1]:
             springs[:, 0] += stiff
     fixed = np.zeros((n, m, 6), dtype=np.bool_)
-    fixed[:, -1, 2:5] = True
+    if half.fold is not None:
+        fixed[:, -1, 2:5] = True
     return springs.ravel(), fixed.ravel()
 
 

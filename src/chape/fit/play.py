@@ -46,12 +46,12 @@ EDGE_STEP = 1.0
 class Way(StrEnum):
     """Ways the knife can be moved, in words for someone who holds the sheath mouth up."""
 
-    TIP_FOLD = "tip towards the fold"
-    TIP_OPEN = "tip away from the fold"
+    TIP_SPINE = "tip towards the spine side"
+    TIP_EDGE = "tip towards the edge side"
     TIP_FRONT = "tip to the front"
     TIP_BACK = "tip to the back"
-    BUTT_FOLD = "butt towards the fold"
-    BUTT_OPEN = "butt away from the fold"
+    BUTT_SPINE = "butt towards the spine side"
+    BUTT_EDGE = "butt towards the edge side"
     BUTT_FRONT = "butt to the front"
     BUTT_BACK = "butt to the back"
     IN = "further in"
@@ -62,12 +62,12 @@ class Way(StrEnum):
 
 
 _SHIFTS = {
-    Way.TIP_FOLD: ("tip", (0.0, 1.0, 0.0)),
-    Way.TIP_OPEN: ("tip", (0.0, -1.0, 0.0)),
+    Way.TIP_SPINE: ("tip", (0.0, 1.0, 0.0)),
+    Way.TIP_EDGE: ("tip", (0.0, -1.0, 0.0)),
     Way.TIP_FRONT: ("tip", (0.0, 0.0, 1.0)),
     Way.TIP_BACK: ("tip", (0.0, 0.0, -1.0)),
-    Way.BUTT_FOLD: ("butt", (0.0, 1.0, 0.0)),
-    Way.BUTT_OPEN: ("butt", (0.0, -1.0, 0.0)),
+    Way.BUTT_SPINE: ("butt", (0.0, 1.0, 0.0)),
+    Way.BUTT_EDGE: ("butt", (0.0, -1.0, 0.0)),
     Way.BUTT_FRONT: ("butt", (0.0, 0.0, 1.0)),
     Way.BUTT_BACK: ("butt", (0.0, 0.0, -1.0)),
     Way.IN: ("tip", (-1.0, 0.0, 0.0)),
@@ -116,8 +116,8 @@ class Play:
 
     @property
     def wag(self) -> float:
-        """How far the tip can be knocked to and fro between fold and open side, mm."""
-        return self.motions[Way.TIP_FOLD].amount + self.motions[Way.TIP_OPEN].amount
+        """How far the tip can be knocked to and fro between spine side and edge side, mm."""
+        return self.motions[Way.TIP_SPINE].amount + self.motions[Way.TIP_EDGE].amount
 
     @property
     def edge_least(self) -> float:

@@ -1,7 +1,8 @@
 """A mesh of one half of the closed sheath.
 
 Lines across, at stations along the draw, each cut into the same number of equal lengths of the
-sheet itself, from the trimmed edge to the folded one; so steep walls get as many nodes as level
+sheet itself, from the trimmed edge to the folded one, or to the other trimmed one of a half that is
+a piece by itself; so steep walls get as many nodes as level
 sheet of the same length. Stations stand closer where the surface rises along the draw, and wider
 apart away from where the knife is held.
 
@@ -56,7 +57,8 @@ class HalfMesh:
 
     Attributes:
         x: (n,) stations, mm.
-        v: (n, m) where each node lies on the pattern, from the edge to the fold line, mm.
+        v: (n, m) where each node lies on the pattern, from the edge to the fold line or to the
+            other edge, mm.
         inner: (n, m, 3) inner surface under each node, mm.
         shell: middle surface; node (i, j) has the number i m + j.
     """
@@ -106,30 +108,28 @@ def mesh_half(half: Half, x: Floats, rows: int) -> HalfMesh:
     Args:
         half: the half sheath.
         x: (n,) stations, mm.
-        rows: elements from the trimmed edge to the folded one.
+        rows: elements across.
     """
     shares = np.linspace(0.0, 1.0, rows + 1)
     v = np.empty((len(x), rows + 1))
     for i, station in enumerate(x):
         along, passed = _path(half, station)
         v[i] = np.interp(shares * passed[-1], passed, along)
-    v[:, -1] = 0.0
+    if half.fold is not None:
+        v[:, -1] = 0.0
     across = np.repeat(x[:, None], rows + 1, axis=1)
     inner = half.inner(across, v)
     gauge = half.gauge(across, v)
-    nodes = inner + OUTSIDE * gauge[..., None] * _normals(inner)
+    nodes = inner + OUTSIDE * gauge[..., None] * _normals(half, inner)
     triangles = _triangles(len(x), rows + 1)
     thickness = gauge.ravel()[triangles].mean(axis=1)
     return HalfMesh(x, v, inner, ShellMesh(nodes.reshape(-1, 3), triangles, thickness, POISSON))
 
 
 def _path(half: Half, station: float) -> tuple[Floats, Floats]:
-    """Return v along a section from edge to fold line, and the weighted length passed there."""
-    line = shapely.LineString([(station, half.outline.bounds[1] - 1), (station, 0.0)])
-    cut = shapely.get_parts(shapely.intersection(half.outline, line))
-    strip = float(strip_end_at(half.fold, np.array(station))) - half.axis
-    lowest = min((float(part.bounds[1]) for part in cut if part.bounds[3] > -1.0), default=strip)
-    along = np.linspace(lowest, 0.0, int(-lowest / PATH_STEP) + 2)
+    """Return v along a section from edge to edge, and the weighted length passed there."""
+    low, high = _edges(half, station)
+    along = np.linspace(low, high, int((high - low) / PATH_STEP) + 2)
     points = half.inner(np.full(len(along), station), along)
     pieces = np.linalg.norm(np.diff(points, axis=0), axis=1)
     level = np.maximum(points[:-1, 2], points[1:, 2]) < 0.02
@@ -137,11 +137,25 @@ def _path(half: Half, station: float) -> tuple[Floats, Floats]:
     return along, passed
 
 
-def _normals(inner: Floats) -> Floats:
+def _edges(half: Half, station: float) -> tuple[float, float]:
+    """Return v of a section's trimmed edge, and of the fold line or the other edge."""
+    _, v_min, _, v_max = half.outline.bounds
+    line = shapely.LineString([(station, v_min - 1), (station, v_max + 1)])
+    cut = shapely.get_parts(shapely.intersection(half.outline, line))
+    if half.fold is None:
+        _, low, _, high = max(cut, key=lambda part: float(part.length)).bounds
+        return float(low), float(high)
+    strip = float(strip_end_at(half.fold, np.array(station))) - half.axis
+    low = min((float(part.bounds[1]) for part in cut if part.bounds[3] > -1.0), default=strip)
+    return low, 0.0
+
+
+def _normals(half: Half, inner: Floats) -> Floats:
     """Return (n, m, 3) unit normals out of the sheath, over neighbouring nodes."""
     normal = np.cross(np.gradient(inner, axis=0), np.gradient(inner, axis=1))
-    # The folded edge lies on the mid-plane, where the other half is its mirror image.
-    normal[:, -1, 2] = 0.0
+    if half.fold is not None:
+        # The folded edge lies on the mid-plane, where the other half is its mirror image.
+        normal[:, -1, 2] = 0.0
     size = np.linalg.norm(normal, axis=2, keepdims=True)
     return np.asarray(normal / np.maximum(size, 1e-12))
 

@@ -70,7 +70,7 @@ class Surroundings:
     Attributes:
         home: H0, around the knife at home.
         envelope: E, its draw envelope.
-        edge_envelope: that of the edge band alone.
+        edge_envelope: that of the edge band alone, or of the whole blade in a paired sheath.
         touch: as low as a tip pad may come.
         pads: (ny, nx) how far each node comes down to it, 0 to 1.
     """
@@ -141,11 +141,14 @@ def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroun
     x, _ = source.mesh()
     asked = np.where(mask, half + above_of(x, knife, choices), NOTHING)
     edge = near(knife.edge_band, source, sqrt(2) * source.spacing)
-    home = _around(knife, choices, asked, grid)
+    blade, handle = _around(knife, choices, asked, grid)
+    home = HeightField(grid, np.maximum(blade, handle))
     band = np.where(edge, asked, NOTHING)
     draft, side = radians(choices.clearance.draft), choices.clearance.side + knife.uncertainty
     edge_home = _drafted(HeightField(source, band), knife.edge_band, side, draft, grid)
-    if side > beside_blade(knife, choices):
+    if choices.style is Style.PAIRED:
+        # The spine's wall would rub along the whole blade, where a fold gives it its own room.
+        edge_home = edge_home.with_z(np.maximum(edge_home.z, blade))
         home = home.with_z(np.maximum(home.z, edge_home.z))
     # Both are upper bounds, and the edge's true cavity lies inside the whole knife's.
     edge_home = home.with_z(np.minimum(edge_home.z, home.z))
@@ -250,8 +253,10 @@ def beside_blade(knife: Knife, choices: SheathChoices) -> float:
     return max(beside, ROUNDING - sqrt(max(away, 0.0)))
 
 
-def _around(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> HeightField:
-    """Return the half-cavity at home: blade, then guard and handle, each with its room beside."""
+def _around(
+    knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid
+) -> tuple[Floats, Floats]:
+    """Return the half-cavity (ny, nx) round the blade, and that round guard and handle."""
     source, clearance = knife.half.grid, choices.clearance
     x_min, y_min, x_max, y_max = knife.outline.bounds
     end = knife.blade_length
@@ -261,15 +266,16 @@ def _around(knife: Knife, choices: SheathChoices, asked: Floats, grid: Grid) -> 
         # The node before the end too, so that no cell between the two is left out.
         (x >= end - source.spacing, (end, x_max), clearance.handle_side + knife.uncertainty),
     )
-    heights = np.zeros(grid.shape)
+    heights = []
     for here, (start, stop), beside in parts:
         region = knife.outline.intersection(shapely.box(start, y_min - 1, stop, y_max + 1))
         if region.is_empty:
+            heights.append(np.zeros(grid.shape))
             continue
         wanted = HeightField(source, np.where(here, asked, NOTHING))
         draft = radians(clearance.draft)
-        heights = np.maximum(heights, _drafted(wanted, region, beside, draft, grid).z)
-    return HeightField(grid, heights)
+        heights.append(_drafted(wanted, region, beside, draft, grid).z)
+    return heights[0], heights[1]
 
 
 def _drafted(
