@@ -8,13 +8,13 @@ the cutter's full width: both are upper bounds.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot, pi, radians, tan
+from math import hypot, pi, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from chape.catalog.model import CutterKind
-from chape.cutting.force import bending, cutting_power, tooth_force, torque
+from chape.cutting.force import HELIX, bending, cutting_power, tooth_force, torque
 from chape.findings import Finding, Severity
 
 if TYPE_CHECKING:
@@ -25,9 +25,8 @@ if TYPE_CHECKING:
 #: The hold bears this many times the greatest force (common practice, no source).
 SAFETY = 2.0
 
-#: Flutes wind at 30° and lift the piece; a tooth is pushed away from its cut with this share of the
-#: force along it (common practice, no source).
-HELIX = radians(30)
+#: A tooth is pushed away from its cut with this share of the force along it (common practice, no
+#: source).
 ASIDE_SHARE = 0.5
 
 #: A move that takes less than this share of the cutter's width only grazes what stands between the

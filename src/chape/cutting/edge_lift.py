@@ -20,6 +20,7 @@ from scipy.spatial import Delaunay
 
 from chape.catalog.read import catalog
 from chape.cutting.choose import slot_cutter
+from chape.cutting.force import HELIX
 from chape.cutting.rates import rates_for
 from chape.findings import Finding, Severity
 from chape.solve.shell import HeldShell, ShellMesh
@@ -43,9 +44,6 @@ POISSON = 0.38
 
 #: So many screws hold a part well enough (common practice, no source).
 SCREWS_WANTED = 4
-
-#: Flutes wind at this angle, radians (common practice, no source).
-HELIX = pi / 6
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,10 +15,12 @@ loaded at its end. Not modelled: that thin chips ask for more energy, blunt edge
 
 from __future__ import annotations
 
-from math import pi, sqrt
+from math import pi, radians, sqrt
 
 #: Modulus of cemented carbide, N/mm² (550-650 GPa; from memory).
 CARBIDE = 600_000.0
+#: Flutes wind at this angle, and lift what they cut (common practice, no source).
+HELIX = radians(30)
 #: A cutter bends like a bar of this share of its diameter (common practice, no source).
 CORE_SHARE = 0.8
 
