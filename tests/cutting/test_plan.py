@@ -38,7 +38,7 @@ def kinds(program: Program) -> list[OperationKind]:
 
 
 def test_a_plate_is_roughed_finished_drilled_and_bored_in_this_order(plate: Program) -> None:
-    wanted = [OperationKind.ROUGH, *[OperationKind.FINISH] * 3]
+    wanted = [OperationKind.ROUGH, *[OperationKind.FINISH] * 4]
     assert kinds(plate) == [*wanted, OperationKind.DRILL, OperationKind.BORE]
 
 

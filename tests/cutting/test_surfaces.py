@@ -10,7 +10,7 @@ import pytest
 from chape.catalog.read import catalog
 from chape.cutting.bound import least_time
 from chape.cutting.check import check_texts
-from chape.cutting.levels import levels
+from chape.cutting.levels import deep_levels, hill_levels, level_hills
 from chape.cutting.model import Motion, OperationKind, Program
 from chape.cutting.plan import plan_program
 from chape.cutting.rates import RAMP_SLOPE, rates_for
@@ -29,7 +29,8 @@ def plate() -> Program:
 @pytest.mark.parametrize("depth", [2.0, 4.0, 6.0])
 def test_no_level_is_deeper_than_the_material_bears(depth: float) -> None:
     surface, top = hill(), float(hill().z.max()) + 1.0
-    found = levels(surface, top, depth)
+    deep = deep_levels(surface, top, depth)
+    found = [*deep, *level_hills(surface, deep, top), *hill_levels(deep, top)]
     assert any(level.is_ground and level.height == 0.0 for level in found)
     heights = sorted((level.height for level in found), reverse=True)
     assert -np.diff([top, *heights]).min() <= depth + 1e-9

@@ -22,8 +22,8 @@ import numpy as np
 
 from chape.catalog.read import catalog
 from chape.cutting.choose import finishing_cutter, roughing_cutter
+from chape.cutting.pace import STEP_SHARE
 from chape.cutting.rates import rates_for, step_over
-from chape.cutting.rough import STEP_SHARE
 
 if TYPE_CHECKING:
     from chape.cutting.model import Setup

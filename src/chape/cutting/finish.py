@@ -1,8 +1,8 @@
-"""Finishing with a ball: contours where it is steep, parallel lines where it is shallow.
+"""Finishing with a ball: along creases, in contours where it is steep, in rings where shallow.
 
-The ball goes only where it would take something off: where its tip would stand higher over what
-is left than over what is wanted. Steep and shallow part at 45 degrees; at that slope both kinds
-of line lie closest to their limit, so their spacing there sets the scallop everywhere.
+The ball goes only where more stands than the ridge it may leave. Steep and shallow part at 45
+degrees; at that slope contours and rings lie closest to their limit, so their spacing there sets
+the ridge everywhere. Neighbouring lines run on into each other, for at every end the machine stops.
 """
 
 from __future__ import annotations
@@ -16,17 +16,17 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from chape.cutting.feet import foot_runs
-from chape.cutting.left import left_over, standing_after, standing_under
-from chape.cutting.levels import level_grounds
+from chape.cutting.creases import crease_runs
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_heights, tip_map
 from chape.cutting.rates import step_over
-from chape.cutting.runs import contour_runs, line_runs
+from chape.cutting.rings import ring_runs
+from chape.cutting.runs import apart_everywhere, contour_runs, on_short_way, without_specks
 from chape.field.envelope import Body
 
 if TYPE_CHECKING:
     from chape.cutting.ground import Ground
+    from chape.cutting.left import Standing
     from chape.cutting.rates import Rates
     from chape.field.grid import Floats, Grid
     from chape.field.heights import HeightField
@@ -39,8 +39,8 @@ SPLIT = pi / 4
 #: Steep and shallow reach this far into each other, mm.
 OVERLAP = 0.4
 
-#: The ball is sent where it would take off more than this, mm.
-WORTH = 0.01
+#: The ball is sent where more stands than so many times the ridge that may stay.
+DONE = 1.5
 
 #: Where this much is left along the normal after all other lines, close ones follow, if somewhere
 #: near it is the second figure: at least so many mm, and so many times the ridge that is wanted.
@@ -54,14 +54,14 @@ SPECK = 12
 #: afresh on the surface itself.
 MAP_SPACING = 0.4
 
-#: Lines over what is left lie this many times closer.
-CLOSE_LINES = 3
+#: Rings over what is left lie this many times closer.
+CLOSE_LINES = 2
 
 #: The tip is tried at so many places between two nodes of the map, each way.
 TRIED = 4
 
 #: Ends of lines nearer than this are joined along the surface, mm: quicker than to rise and sink.
-JOIN = 8.0
+JOIN = 30.0
 
 #: First points along a join, mm: it crosses from one height to another.
 JOIN_STEP = 0.3
@@ -86,51 +86,52 @@ class Ball:
         return step_over(self.radius, self.scallop)
 
 
-def finish(surface: HeightField, ground: Ground, cutter: Ball, safe: float) -> list[Track]:
-    """Plan the finishing cuts: contours, feet, lines, then close lines where much is left.
+def finish(standing: Standing, ground: Ground, cutter: Ball, safe: float) -> list[Track]:
+    """Plan the finishing cuts: creases, contours, rings, then close rings where much is left.
 
-    What is left lies along valleys of the tip's way that do not run on level ground: there the
-    ball touches both sides at once, and two lines may straddle the one place it has to go.
+    Creases come first: there the ball touches both sides at once, and cuts the fillet that the
+    others would leave.
 
     Args:
-        surface: what is wanted, mm.
-        ground: what stands there after roughing.
+        standing: what stands over the wanted surface; changed.
+        ground: the same for ways across.
         cutter: a ball.
         safe: height at which nothing can be met, mm.
 
     Returns:
-        The contours, the feet of walls, the lines, and the close lines; a track without moves
-        where there is nothing to do.
+        One track each; without moves where there is nothing to do.
     """
+    surface = standing.surface
     reach = tip_map(surface, cutter.body, max(MAP_SPACING, surface.grid.spacing))
-    worth = _worth(surface, reach, ground, cutter)
-    steep, shallow = zones(reach, worth)
     way = _Way(surface, ground, lean_of(reach), cutter, safe)
+    worth = _widened(_worth(standing, reach, cutter), 1)
+    creases = _cut(way, crease_runs(surface, cutter.body, reach, worth))
+    standing.cut([creases.moves().end], cutter.body)
+    worth = _widened(_worth(standing, reach, cutter), 1)
+    steep, shallow = zones(reach, worth)
     contours = _cut(way, contour_runs(reach, steep, cutter.step))
-    feet = _cut(way, foot_runs(reach, worth, level_grounds(surface)))
-    lines = _cut(way, line_runs(reach, shallow, cutter.step))
-    paths = [track.moves().end for track in (contours, feet, lines)]
-    standing = standing_after(surface, ground, paths, cutter.radius)
-    again = _again(surface, standing, reach, cutter)
-    close = _cut(way, line_runs(reach, again, cutter.step / CLOSE_LINES))
-    return [contours, feet, lines, close]
+    rings = _cut(way, ring_runs(reach, shallow, apart_everywhere(reach, cutter.step)))
+    standing.cut([track.moves().end for track in (contours, rings)], cutter.body)
+    again = _again(standing, reach, cutter)
+    apart = apart_everywhere(reach, cutter.step / CLOSE_LINES)
+    close = _cut(way, ring_runs(reach, again, apart))
+    standing.cut([close.moves().end], cutter.body)
+    return [creases, contours, rings, close]
 
 
-def _worth(surface: HeightField, reach: HeightField, ground: Ground, cutter: Ball) -> Mask:
+def _worth(standing: Standing, reach: HeightField, cutter: Ball) -> Mask:
     """Return the nodes where the ball would take something off with the place it touches with.
 
     Beside a wall the ball takes something off from the level as well, with its side; but there
     the place it touches with, straight below it, is done.
     """
-    left = tip_map(ground.field, cutter.body)
-    x, y = reach.grid.mesh()
-    nodes = np.column_stack([x.ravel(), y.ravel()])
-    taken = left.at(nodes).reshape(reach.grid.shape) > reach.z + WORTH
+    open_ = _on_map(standing.left() > DONE * cutter.scallop, standing.surface.grid, reach.grid)
     by_y, by_x = np.gradient(reach.z, reach.grid.spacing)
-    uphill = np.column_stack([by_x.ravel(), by_y.ravel()])
-    touch = nodes + cutter.radius * uphill / np.hypot(1, np.hypot(*uphill.T))[:, None]
-    stands = (ground.field.at(touch) - surface.at(touch)).reshape(reach.grid.shape) > WORTH
-    worth: Mask = taken & _widened(stands, 1)
+    share = cutter.radius / np.hypot(1, np.hypot(by_x, by_y)) / reach.grid.spacing
+    rows, columns = np.indices(reach.grid.shape)
+    j = np.clip(np.rint(rows + share * by_y).astype(np.int64), 0, reach.grid.ny - 1)
+    i = np.clip(np.rint(columns + share * by_x).astype(np.int64), 0, reach.grid.nx - 1)
+    worth: Mask = open_[j, i]
     return worth
 
 
@@ -138,23 +139,16 @@ def zones(reach: HeightField, worth: Mask) -> tuple[Mask, Mask]:
     """Return where to contour and where to go in lines, each with its overlap."""
     slope = np.hypot(*np.gradient(reach.z, reach.grid.spacing))
     # Specks of either kind are not worth a cutter's way.
-    steep = _without_specks(ndimage.binary_closing(slope > np.tan(SPLIT), border_value=0))
-    shallow = _without_specks(~steep)
+    steep = without_specks(ndimage.binary_closing(slope > np.tan(SPLIT), border_value=0), SPECK)
+    shallow = without_specks(~steep, SPECK)
     widen = max(1, round(OVERLAP / reach.grid.spacing))
-    return _widened(~shallow & worth, widen), _widened(shallow & worth, widen)
+    return _widened(~shallow & worth, widen), shallow & worth
 
 
-def _without_specks(mask: Mask) -> Mask:
-    """Return a mask without its parts of fewer nodes than ``SPECK``."""
-    labels, _ = ndimage.label(mask, structure=np.ones((3, 3)))
-    large: Mask = (np.bincount(labels.ravel()) >= SPECK)[labels] & mask
-    return large
-
-
-def _again(surface: HeightField, standing: HeightField, reach: HeightField, cutter: Ball) -> Mask:
+def _again(standing: Standing, reach: HeightField, cutter: Ball) -> Mask:
     """Return the nodes of the map around what is left that the ball can reach and is worth it."""
-    grid, coarse = surface.grid, reach.grid
-    left = left_over(standing, surface, surface)
+    grid, coarse = standing.surface.grid, reach.grid
+    left = standing.left()
     some, much_left = (max(least, share * cutter.scallop) for least, share in (LEFT, MUCH_LEFT))
     rows, columns = np.nonzero(_widened(_on_map(left > some, grid, coarse), 1))
     # The tip is tried on a lattice so close that it stands in every valley.
@@ -162,10 +156,9 @@ def _again(surface: HeightField, standing: HeightField, reach: HeightField, cutt
     x = (coarse.x[columns, None, None] + offset[None, :, None] + 0 * offset).ravel()
     y = (coarse.y[rows, None, None] + offset[None, None, :] + 0 * offset[:, None]).ravel()
     places = np.column_stack([x, y])
-    tips = np.column_stack([places, tip_heights(surface, cutter.body, places)])
-    left = np.minimum(
-        left, left_over(standing, standing_under(standing, tips, cutter.radius), surface)
-    )
+    tips = np.column_stack([places, tip_heights(standing.surface, cutter.body, places)])
+    taken = standing.z - standing.tried(tips, cutter.body)
+    left = np.minimum(left, standing.left(standing.surface.z + taken))
     much = _on_map(left > much_left, grid, coarse)
     around = _widened(_on_map(left > some, grid, coarse), 1)
     labels, count = ndimage.label(around, structure=np.ones((3, 3)))
@@ -213,6 +206,7 @@ def _cut(way: _Way, runs: list[Floats]) -> Track:
     track = Track(way.safe)
     if not runs:
         return track
+    runs, track.saved = on_short_way(runs)
     joins = [
         np.array([before[-1], after[0]]) if 0 < np.hypot(*(after[0] - before[-1])) <= JOIN else None
         for before, after in pairwise(runs)

@@ -142,6 +142,10 @@ class Ground:
         under = np.hypot(across, along) <= radius + self.grid.spacing / 2
         self.z[under] = np.maximum(self.z[under], top)
 
+    def highest_of(self, surface: HeightField) -> Floats:
+        """Return (ny, nx) the highest of a surface around each of the ground's nodes, mm."""
+        return _highest_within(surface, self.grid)
+
     def lower_to(self, surface: HeightField, margin: float) -> None:
         """Believe everything cut down to ``surface``, but for ``margin`` mm beside it."""
         reach = ceil(margin / self.grid.spacing)

@@ -1,6 +1,6 @@
-"""What a ball leaves standing, on the surface's own grid, as the maker of programs believes.
+"""What cutters leave standing, on the surface's own grid, as the maker of programs believes.
 
-Heights at nodes are those of a ball that stops every ``PACE`` mm; between two stops it leaves
+Heights at nodes are those of a cutter that stops every ``PACE`` mm; between two stops a ball leaves
 ``PACE² / (8 R)`` more than it would on its way.
 """
 
@@ -11,56 +11,80 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.cutting.locate import stepped
-from chape.field.heights import HeightField
 from chape.kernels import kernel
 
 if TYPE_CHECKING:
     from chape.cutting.ground import Ground
+    from chape.field.envelope import Body
     from chape.field.grid import Floats
+    from chape.field.heights import HeightField
 
-#: Distance of the places a ball is tried at, mm: a ball of 3 mm leaves 0.001 mm between two.
+#: Distance of the places a cutter is tried at, mm: a ball of 3 mm leaves 0.001 mm between two.
 PACE = 0.15
 
 
-def standing_after(
-    surface: HeightField, ground: Ground, paths: list[Floats], radius: float
-) -> HeightField:
-    """Return what stands after paths of a ball, on the grid of the surface.
+class Standing:
+    """What stands over a surface, eaten away by the cutters that are planned.
 
-    Args:
+    Attributes:
         surface: what is wanted.
-        ground: what stood there before.
-        paths: of the tip, each (n, 3), mm.
-        radius: of the ball, mm.
+        z: (ny, nx) what stands, mm, on the grid of the surface.
     """
-    grid = surface.grid
-    x, y = grid.mesh()
-    z = ground.field.at(np.column_stack([x.ravel(), y.ravel()])).reshape(grid.shape)
-    for path in paths:
-        _sink(z, grid.x0, grid.y0, grid.spacing, stepped(path, PACE), float(radius))
-    return HeightField(grid, z)
+
+    def __init__(self, surface: HeightField, ground: Ground) -> None:
+        self.surface = surface
+        self.z: Floats = np.full(surface.grid.shape, np.inf)
+        self.lower_to(ground)
+        slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
+        self._lean = 1 / np.hypot(1, slope)
+
+    def lower_to(self, ground: Ground) -> None:
+        """Believe what is planned away of the ground."""
+        x, y = self.surface.grid.mesh()
+        nodes = np.column_stack([x.ravel(), y.ravel()])
+        self.z = np.minimum(self.z, ground.field.at(nodes).reshape(self.z.shape))
+
+    def cut(self, paths: list[Floats], body: Body) -> None:
+        """Move a ball, a flat cutter or a bull nose along paths of its tip, each (n, 3)."""
+        for path in paths:
+            self.z = under(self.z, self.surface, stepped(path, PACE), body)
+
+    def left(self, z: Floats | None = None) -> Floats:
+        """Return (ny, nx) how far what stands, or ``z``, is above what is wanted, along its normal.
+
+        mm.
+        """
+        standing = self.z if z is None else z
+        left: Floats = np.maximum(standing - self.surface.z, 0) * self._lean
+        return left
+
+    def tried(self, tips: Floats, body: Body) -> Floats:
+        """Return what would still stand if a cutter were put to each of the tips (n, 3)."""
+        return under(self.z.copy(), self.surface, tips, body)
 
 
-def standing_under(standing: HeightField, tips: Floats, radius: float) -> HeightField:
-    """Return what would still stand if a ball were put to each of the tips (n, 3)."""
-    grid, z = standing.grid, standing.z.copy()
-    _sink(z, grid.x0, grid.y0, grid.spacing, tips, float(radius))
-    return HeightField(grid, z)
-
-
-def left_over(standing: HeightField, wanted: HeightField, surface: HeightField) -> Floats:
-    """Return (ny, nx) how far what stands is above what is wanted, along the surface's normal."""
-    slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
-    left: Floats = np.maximum(standing.z - wanted.z, 0) / np.hypot(1, slope)
-    return left
+def under(z: Floats, surface: HeightField, tips: Floats, body: Body) -> Floats:
+    """Lower heights over a surface's nodes to a cutter at every one of its tips, in place."""
+    grid, shape = surface.grid, body.shape
+    _sink(z, grid.x0, grid.y0, grid.spacing, tips, shape.flat_radius, shape.corner_radius)
+    return z
 
 
 @kernel
-def _sink(z: Floats, x0: float, y0: float, spacing: float, points: Floats, radius: float) -> None:
-    """Lower every node under a ball to the ball, at every point of its tip."""
+def _sink(
+    z: Floats,
+    x0: float,
+    y0: float,
+    spacing: float,
+    points: Floats,
+    flat: float,
+    corner: float,
+) -> None:
+    """Lower every node under a cutter to it, at every point of its tip."""
     ny, nx = z.shape
+    radius = flat + corner
     for n in range(points.shape[0]):
-        x, y, middle = points[n, 0], points[n, 1], points[n, 2] + radius
+        x, y, tip = points[n, 0], points[n, 1], points[n, 2]
         low = max(int(np.ceil((y - radius - y0) / spacing)), 0)
         high = min(int(np.floor((y + radius - y0) / spacing)), ny - 1)
         for j in range(low, high + 1):
@@ -70,5 +94,10 @@ def _sink(z: Floats, x0: float, y0: float, spacing: float, points: Floats, radiu
             last = min(int(np.floor((x + half - x0) / spacing)), nx - 1)
             for i in range(first, last + 1):
                 along = x0 + i * spacing - x
-                under = radius * radius - away * away - along * along
-                z[j, i] = min(z[j, i], middle - np.sqrt(max(under, 0.0)))
+                height = tip
+                if corner > 0:
+                    squared = away * away + along * along
+                    if squared > flat * flat:
+                        across = np.sqrt(squared) - flat
+                        height += corner - np.sqrt(max(corner * corner - across * across, 0.0))
+                z[j, i] = min(z[j, i], height)

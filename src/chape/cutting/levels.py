@@ -1,14 +1,16 @@
 """The heights a rough cut is made at.
 
 Deep levels first, as deep as the material bears: they clear the most with the least way. Between
-two of them hills stand as high as the upper one. On those, and only there, further levels follow:
-every wide level ground, which the flat cutter finishes, and as many between as keep the ball that
-comes after from meeting too deep a cut.
+two of them hills stand as high as the upper one. Where those are gentle the flat cutter finishes
+them; on what is left of them, and only there, as many levels follow as keep the ball that comes
+after from meeting too deep a cut.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -26,18 +28,27 @@ LEVEL_GROUND_SHARE = 0.005
 
 #: The ball never meets more than this above what it cuts, on ground it could stand on, mm
 #: (common practice, no source).
-DEEPEST_FOR_BALL = 2.0
+DEEPEST_FOR_BALL = 3.0
 
 #: So many heights are tried for the deep levels.
 TRIES = 9
 
 
+class Where(StrEnum):
+    """What of a level is cleared, as far as it is free and something stands there."""
+
+    EVERYWHERE = "everywhere"
+    GROUND = "where the surface is level there"
+    HILLS = "where more stands than the ball should meet"
+
+
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A height to cut at, mm, and whether the surface is level there."""
+    """A height to cut at, mm, whether the surface is level there, and what of it is cleared."""
 
     height: float
     is_ground: bool
+    where: Where = Where.EVERYWHERE
 
 
 def level_grounds(surface: HeightField) -> list[float]:
@@ -47,8 +58,8 @@ def level_grounds(surface: HeightField) -> list[float]:
     return [float(height) for height in wide[::-1]]
 
 
-def levels(surface: HeightField, top: float, depth: float) -> list[Level]:
-    """Return the levels to cut, in their order.
+def deep_levels(surface: HeightField, top: float, depth: float) -> list[Level]:
+    """Return the levels at which everything is cleared that is free there, highest first.
 
     Args:
         surface: what is to remain.
@@ -58,30 +69,29 @@ def levels(surface: HeightField, top: float, depth: float) -> list[Level]:
     grounds = [ground for ground in level_grounds(surface) if ground < top - 1e-6]
     floor = float(surface.z.min()) + ALLOWANCE
     lowest = grounds[-1] if grounds and floor > grounds[-1] - depth / 2 else floor
-    deep = _deep_levels(surface, top, lowest, depth)
-    order: list[Level] = []
-    for above, below in zip([top, *deep[:-1]], deep, strict=True):
-        order.append(Level(below, below in grounds))
-        order.extend(_between(above, below, grounds))
-    return order
+    return [Level(z, z in grounds) for z in _deep_levels(surface, top, lowest, depth)]
 
 
-def _between(above: float, below: float, grounds: list[float]) -> list[Level]:
-    """Return the levels on hills that stand between two deep ones, lowest first.
+def level_hills(surface: HeightField, deep: list[Level], top: float) -> list[Level]:
+    """Return wide level grounds that the deep levels leave standing higher, lowest first."""
+    cut = {level.height for level in deep}
+    grounds = [z for z in level_grounds(surface) if z < top - 1e-6 and z not in cut]
+    lowest = min(cut, default=top)
+    return [Level(z, is_ground=True, where=Where.GROUND) for z in grounds[::-1] if z > lowest]
+
+
+def hill_levels(deep: list[Level], top: float) -> list[Level]:
+    """Return the levels on hills that stand between the deep ones, lowest first in each.
 
     Upwards, for what stands is no higher than one deep level bears, and what a lower level took a
     higher one need not take again.
     """
-    stops = [ground for ground in grounds if below < ground < above]
     order: list[Level] = []
-    for stop in [*stops, below]:
-        count = ceil((above - stop) / DEEPEST_FOR_BALL - 1e-9)
-        heights: Floats = np.linspace(above, stop, count + 1)[1:-1]
-        order.extend(Level(float(height), is_ground=False) for height in heights)
-        if stop > below:
-            order.append(Level(stop, is_ground=True))
-        above = stop
-    return order[::-1]
+    for above, below in pairwise([top, *[level.height for level in deep]]):
+        count = ceil((above - below) / DEEPEST_FOR_BALL - 1e-9)
+        heights: Floats = np.linspace(below, above, count + 1)[1:-1]
+        order.extend(Level(z, is_ground=False, where=Where.HILLS) for z in heights.tolist())
+    return order
 
 
 def _deep_levels(surface: HeightField, top: float, lowest: float, depth: float) -> list[float]:

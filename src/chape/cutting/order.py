@@ -26,6 +26,9 @@ EXACT = 9
 #: Work spent on shaking, in pairs of stops looked at.
 SHAKES = 4_000_000
 
+#: Coming in at the wrong end counts for so much, mm: it is never chosen.
+WRONG_WAY = 1e6
+
 #: And no more shakes than this.
 MOST_SHAKES = 400
 
@@ -38,10 +41,12 @@ class Stop:
         places: (k, 2) where the cutter may come in, mm.
         through: it comes in at one of the two places and leaves at the other; else it leaves
             where it came in.
+        forward: it comes in at the first of the two alone.
     """
 
     places: Floats
     through: bool = False
+    forward: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +125,8 @@ def _ways(
     step = np.hypot(*(begins[None, :] - leaves[:, None]).transpose(2, 0, 1))
     if end is None:
         step[:, -1] = 0.0
+    barred = [first + 1 for n, first in enumerate(np.cumsum(counts) - counts) if stops[n].forward]
+    step[:, barred] += WRONG_WAY
     before = np.array(list(after), dtype=np.int64).reshape(-1, 2)
     return Ways(step, stop, back, before)
 

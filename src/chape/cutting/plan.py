@@ -24,13 +24,17 @@ from chape.cutting.choose import (
 )
 from chape.cutting.drill import Tool, drill
 from chape.cutting.finish import Ball, finish
+from chape.cutting.gentle import cut_gentle
 from chape.cutting.groove import cut_grooves, without_grooves
 from chape.cutting.ground import Ground
+from chape.cutting.left import Standing
+from chape.cutting.levels import deep_levels, hill_levels, level_hills
 from chape.cutting.link import safe_height
 from chape.cutting.model import Operation, OperationKind, Program
 from chape.cutting.outline import Under, cut_outlines
+from chape.cutting.pace import Flat
 from chape.cutting.rates import rates_for
-from chape.cutting.rough import Flat, rough
+from chape.cutting.rough import rough
 from chape.cutting.slot import cut_slots
 from chape.errors import CannotMakeError
 
@@ -177,43 +181,59 @@ def _plate(planner: _Planner, tell: Progress) -> list[Operation]:
     surface = without_grooves(setup.target, setup.grooves)
     shaped = bool(np.any(setup.stock.z > surface.z + NOTHING))
     operations: list[Operation] = []
+    standing: Standing | None = None
     if shaped:
         tell("roughing", 0.05)
-        tool = planner.tool(roughing_cutter(setup.cutters))
-        flat = Flat(tool.cutter.radius, tool.rates)
-        track = rough(surface, ground, flat, planner.safe)
-        operations.append(
-            planner.operation(
-                OperationKind.ROUGH, "Rough, level by level", tool, track, ground.field
-            )
-        )
+        standing, operations = _rough(planner, surface)
     tell("grooves", 0.35)
     operations.extend(planner.slots(OperationKind.GROOVE, "groove"))
-    if shaped:
+    if standing is not None:
         tell("finishing", 0.45)
-        operations.extend(_finish(planner, surface))
+        operations.extend(_finish(planner, standing))
         ground.lower_to(surface, LEFT_BESIDE)
     tell("holes", 0.9)
     operations.extend(planner.holes(surface if shaped else ground.field))
     return operations
 
 
-def _finish(planner: _Planner, surface: HeightField) -> list[Operation]:
-    """Return contours, lines and creases; none where roughing left nothing to do."""
-    if not np.any(planner.ground.z > surface.z.min() + NOTHING):
+def _rough(planner: _Planner, surface: HeightField) -> tuple[Standing, list[Operation]]:
+    """Return what the flat cutter leaves, and its cuts: deep levels, gentle ground, hills."""
+    setup, ground, safe = planner.setup, planner.ground, planner.safe
+    tool = planner.tool(roughing_cutter(setup.cutters))
+    flat = Flat(tool.cutter.radius, tool.rates)
+    top = float(ground.z.max())
+    deep = deep_levels(surface, top, tool.rates.depth)
+    track = rough(surface, ground, flat, safe, [*deep, *level_hills(surface, deep, top)])
+    standing = Standing(surface, ground)
+    operations = [
+        planner.operation(OperationKind.ROUGH, "Rough, level by level", tool, track, ground.field)
+    ]
+    track = cut_gentle(standing, ground, flat, setup.scallop, safe)
+    title = "Finish gentle ground with the flat cutter"
+    operations.append(planner.operation(OperationKind.FINISH, title, tool, track, ground.field))
+    track = rough(surface, ground, flat, safe, hill_levels(deep, top))
+    title = "Rough what stands high on hills"
+    operations.append(planner.operation(OperationKind.ROUGH, title, tool, track, ground.field))
+    standing.lower_to(ground)
+    return standing, operations
+
+
+def _finish(planner: _Planner, standing: Standing) -> list[Operation]:
+    """Return creases, contours and rings; none where roughing left nothing to do."""
+    if not np.any(standing.left() > NOTHING):
         return []
     tool = planner.tool(finishing_cutter(planner.setup.cutters))
-    standing = planner.ground.field
+    before = planner.ground.field
     ball = Ball(tool.cutter.radius, tool.rates, planner.setup.scallop)
     titles = (
+        "Finish along creases",
         "Finish steep walls in contours",
-        "Finish along the feet of walls",
-        "Finish shallow ground in lines",
-        "Finish what is left in close lines",
+        "Finish shallow ground in rings",
+        "Finish what is left in close rings",
     )
-    tracks = finish(surface, planner.ground, ball, planner.safe)
+    tracks = finish(standing, planner.ground, ball, planner.safe)
     return [
-        planner.operation(OperationKind.FINISH, title, tool, track, standing)
+        planner.operation(OperationKind.FINISH, title, tool, track, before)
         for title, track in zip(titles, tracks, strict=True)
         if len(track.moves().motion)
     ]

@@ -2,8 +2,7 @@
 
 Their distance follows the slope across them. For a ridge of one height everywhere, lines whose
 tip's way lies at an angle a across them come cos a times closer, and contours sin a times closer
-in height. Each pair is as far apart as the least favourable place of both allows; the zones see
-to it that this is never less than cos 45 degrees.
+in height. The zones see to it that this is never less than cos 45 degrees.
 """
 
 from __future__ import annotations
@@ -17,6 +16,7 @@ import numpy.typing as npt
 from scipy import ndimage
 from shapely import LineString
 
+from chape.cutting.order import Stop, shortest_route
 from chape.field.contour import level_lines
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
@@ -29,14 +29,17 @@ Mask = npt.NDArray[np.bool_]
 #: Level lines are drawn with as few corners as this allows, mm; heights are located afresh.
 LINE_FIT = 0.004
 
+#: Lines are smoothed in pieces of this length, mm.
+FINE = 0.25
+
 #: A contour is followed by one below it that begins within so many steps.
 NEXT = 3.0
 
+#: A closed line is left for the next one so far past its start, slantwise, mm: no stop, no mark.
+SLIDE = 5.0
+
 #: Two lines come this much closer at most: beyond 45 degrees the zones change over.
 CLOSEST = sqrt(0.5)
-
-#: What turning round at the end of a line costs, as a length of cut, mm: the machine stops.
-TURN = 25.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,17 +49,20 @@ class Patch:
     Attributes:
         reach: the tip's map around it.
         zone: (ny, nx) nodes of the part.
+        place: rows and columns of the map that it takes up.
     """
 
     reach: HeightField
     zone: Mask
+    place: tuple[slice, slice]
 
     @property
     def turned(self) -> Patch:
         """The same with x and y exchanged."""
         grid = self.reach.grid
         turned = Grid(grid.y0, grid.x0, grid.spacing, grid.ny, grid.nx)
-        return Patch(HeightField(turned, np.ascontiguousarray(self.reach.z.T)), self.zone.T)
+        place = self.place[::-1]
+        return Patch(HeightField(turned, np.ascontiguousarray(self.reach.z.T)), self.zone.T, place)
 
 
 def patches(reach: HeightField, zone: Mask) -> list[Patch]:
@@ -72,35 +78,47 @@ def patches(reach: HeightField, zone: Mask) -> list[Patch]:
         x0 = grid.x0 + grid.spacing * columns.start
         y0 = grid.y0 + grid.spacing * rows.start
         own = Grid(x0, y0, grid.spacing, z.shape[1], z.shape[0])
-        parts.append(Patch(HeightField(own, z), labels[rows, columns] == n))
+        parts.append(Patch(HeightField(own, z), labels[rows, columns] == n, (rows, columns)))
     return parts
 
 
-def line_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
+def without_specks(mask: Mask, fewest: int) -> Mask:
+    """Return a mask without its parts of fewer than ``fewest`` nodes."""
+    labels, _ = ndimage.label(mask, structure=np.ones((3, 3)))
+    large: Mask = (np.bincount(labels.ravel()) >= fewest)[labels] & mask
+    return large
+
+
+def apart_everywhere(reach: HeightField, step: float) -> Floats:
+    """Return how far apart (mm) a ball's lines may lie at every node, whichever way they run."""
+    slope = np.hypot(*np.gradient(reach.z, reach.grid.spacing))
+    apart: Floats = step * np.maximum(1 / np.hypot(1, slope), CLOSEST)
+    return apart
+
+
+def line_runs(reach: HeightField, zone: Mask, apart: Floats, *, along_y: bool) -> list[Floats]:
     """Return straight lines within a zone, each (2, 2), in the order and the way they are cut.
 
-    Part by part, along x or y, whichever is quicker. A line is followed by one beside it on the
-    next row, walked back, as long as there is one.
+    A line is followed by one beside it on the next row, walked back, as long as there is one.
 
     Args:
         reach: the tip's map.
         zone: its nodes to be covered.
-        step: distance of lines on level ground, mm.
+        apart: how far apart lines may lie at each of its nodes, mm.
+        along_y: they run along y, else along x.
     """
     runs: list[Floats] = []
     for part in patches(reach, zone):
-        along_x = _lines(part, step)
-        along_y = [line[:, ::-1] for line in _lines(part.turned, step)]
-        runs.extend(along_x if _way(along_x) <= _way(along_y) else along_y)
+        wide = apart[part.place]
+        if along_y:
+            runs.extend(line[:, ::-1] for line in _lines(part.turned, wide.T))
+        else:
+            runs.extend(_lines(part, wide))
     return runs
 
 
-def _way(runs: list[Floats]) -> float:
-    return sum(float(np.abs(run[1] - run[0]).sum()) + TURN for run in runs)
-
-
-def _lines(part: Patch, step: float) -> list[Floats]:
-    rows = _rows(part, step)
+def _lines(part: Patch, apart: Floats) -> list[Floats]:
+    rows = _rows(part, apart)
     taken = [[False] * len(row) for row in rows]
     runs: list[Floats] = []
     for first in range(len(rows)):
@@ -119,11 +137,11 @@ def _lines(part: Patch, step: float) -> list[Floats]:
     return runs
 
 
-def _rows(part: Patch, step: float) -> list[list[tuple[float, float, float]]]:
+def _rows(part: Patch, apart: Floats) -> list[list[tuple[float, float, float]]]:
     """Return, row by row, the (y, x start, x end) of the runs inside the part."""
     grid = part.reach.grid
-    across = np.gradient(part.reach.z, grid.spacing, axis=0)
-    closer = np.where(part.zone, np.maximum(1 / np.hypot(1, across), CLOSEST), 1.0).min(axis=1)
+    widest = float(apart.max())
+    near = np.where(part.zone, apart, widest).min(axis=1)
     inside = np.flatnonzero(part.zone.any(axis=1))
     y, last = grid.y0 + grid.spacing * (inside[0] - 0.25), grid.y0 + grid.spacing * inside[-1]
     rows: list[list[tuple[float, float, float]]] = []
@@ -136,8 +154,8 @@ def _rows(part: Patch, step: float) -> list[list[tuple[float, float, float]]]:
         if y >= last:
             return rows
         here = (y - grid.y0) / grid.spacing
-        near = closer[max(int(here), 0) : int(here + step / grid.spacing) + 2]
-        y = min(y + step * float(near.min(initial=1.0)), last + 1e-9)
+        closest = near[max(int(here), 0) : int(here + widest / grid.spacing) + 2]
+        y = min(y + float(closest.min(initial=widest)), last + 1e-9)
 
 
 def _beside(
@@ -159,8 +177,8 @@ def _beside(
 def contour_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
     """Return level lines of the tip's map within a zone, each (n, 2), in the order they are cut.
 
-    Part by part, from the top down. Closed lines run with the material on the right (climb);
-    open ones are walked back and forth.
+    Part by part, from the top down, one line running on into the next. Closed lines run with the
+    material on the right (climb); open ones are walked back and forth.
 
     Args:
         reach: the tip's map.
@@ -170,17 +188,42 @@ def contour_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
     runs: list[Floats] = []
     for part in patches(reach, zone):
         tiers = [_contours(part, height) for height in _heights(part, step)]
-        for top in range(len(tiers)):
-            while tiers[top]:
-                # Down one wall as far as it goes, then on to the next.
-                run = tiers[top].pop(0)
-                runs.append(from_nearest(run, runs[-1][-1]) if runs else run)
-                for tier in tiers[top + 1 :]:
-                    near = _nearest(tier, runs[-1][-1], NEXT * step)
-                    if near is None:
-                        break
-                    runs.append(from_nearest(tier.pop(near), runs[-1][-1]))
+        runs.extend(stacked(tiers, NEXT * step))
     return runs
+
+
+def stacked(tiers: list[list[Floats]], within: float) -> list[Floats]:
+    """Return lines joined to as few as may be, each going through the tiers one after the other.
+
+    Args:
+        tiers: lines, each (n, 2), those of the first tier to be cut first.
+        within: a line goes on in one of the next tier that may be entered so near, mm.
+    """
+    joined: list[Floats] = []
+    left = [list(tier) for tier in tiers]
+    for first, tier in enumerate(left):
+        while tier:
+            spot = joined[-1][-1] if joined else tier[0][0]
+            chain = [from_nearest(tier.pop(nearest_line(tier, spot, np.inf) or 0), spot)]
+            for following in left[first + 1 :]:
+                spot = _ahead(chain[-1])
+                near = nearest_line(following, spot, within + SLIDE)
+                if near is None:
+                    break
+                chain.append(from_nearest(following.pop(near), spot))
+            joined.append(np.vstack(chain))
+    return joined
+
+
+def _ahead(line: Floats) -> Floats:
+    """Return where to leave a line for: past its start once more if it is closed, else its end."""
+    if not np.array_equal(line[0], line[-1]):
+        end: Floats = line[-1]
+        return end
+    gone = np.cumsum(np.hypot(*np.diff(line, axis=0).T))
+    # A small ring is left before it has gone half round again.
+    spot: Floats = line[int(np.searchsorted(gone, min(SLIDE, gone[-1] / 4))) + 1]
+    return spot
 
 
 def _contours(part: Patch, height: float) -> list[Floats]:
@@ -192,7 +235,34 @@ def _contours(part: Patch, height: float) -> list[Floats]:
     ]
 
 
-def _nearest(lines: list[Floats], spot: Floats, within: float) -> int | None:
+def smoothed(line: Floats, over: float) -> Floats:
+    """Return a line with its corners rounded: the mean of what lies about ``over`` mm either way.
+
+    Closed lines stay closed, open ones keep their ends.
+    """
+    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    count = max(int(np.ceil(length[-1] / FINE)), 8)
+    even = np.linspace(0.0, length[-1], count + 1)
+    points = np.column_stack([np.interp(even, length, side) for side in line.T])
+    # Short lines would shrink to nothing.
+    sigma = min(over, length[-1] / 25) / (length[-1] / count)
+    if np.array_equal(line[0], line[-1]):
+        ring = ndimage.gaussian_filter1d(points[:-1], sigma, axis=0, mode="wrap")
+        return np.vstack([ring, ring[:1]])
+    # Mirrored through its ends an open line keeps them.
+    back = 2 * points[0] - points[:0:-1], 2 * points[-1] - points[-2::-1]
+    long = ndimage.gaussian_filter1d(np.vstack([back[0], points, back[1]]), sigma, axis=0)
+    return long[count : 2 * count + 1]
+
+
+def on_short_way(runs: list[Floats]) -> tuple[list[Floats], float]:
+    """Return runs in an order with little way between them, and how much shorter that is, mm."""
+    stops = [Stop(run[[0, -1]], through=True, forward=True) for run in runs]
+    route = shortest_route(stops, (float(runs[0][0, 0]), float(runs[0][0, 1])))
+    return [runs[n] for n, _ in route.visits], max(route.saved, 0.0)
+
+
+def nearest_line(lines: list[Floats], spot: Floats, within: float) -> int | None:
     """Return which line may be entered nearest to a spot, if that is near enough."""
     best, found = within, None
     for n, line in enumerate(lines):
