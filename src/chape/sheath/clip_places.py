@@ -51,6 +51,8 @@ class ClipWish:
         within: no further from there, mm; infinity for anywhere.
         keep_clear: radius that each of its holes needs level, mm.
         angles: permitted instead of the clip's own, degrees; None for its own.
+        outs: how far out of the line its nearest hole may stand, each tried, mm. A clip whose holes
+            are too small for eyelets can leave the line to them.
     """
 
     clip: Clip
@@ -58,6 +60,7 @@ class ClipWish:
     within: float
     keep_clear: float
     angles: tuple[float, ...] | None = None
+    outs: tuple[float, ...] = (0.0,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,7 +122,8 @@ def placements_of(
         placement
         for which, locus in enumerate(ground.loci)
         for shape in shapes_of(wish.clip, wish.angles)
-        for placement in _along(number, wish, ground, (which, locus), shape, step)
+        for out in wish.outs
+        for placement in _along(number, wish, ground, (which, locus), (shape, out), step)
     )
 
 
@@ -161,12 +165,12 @@ def _along(
     wish: ClipWish,
     ground: Ground,
     line: tuple[int, Locus],
-    shape: Shape,
+    lying: tuple[Shape, float],
     step: float,
 ) -> Iterator[Placement]:
-    which, locus = line
+    (which, locus), (shape, out_wanted) = line, lying
     starts = np.arange(0.0, locus.length, step)
-    least = max(0.0, wish.keep_clear - ground.seat)
+    least = max(out_wanted, wish.keep_clear - ground.seat)
     holes, fits = lies(shape, locus, starts, least)
     flat = holes.reshape(-1, 2)
     along, out = (part.reshape(fits.size, -1) for part in locus.placed(flat))

@@ -5,7 +5,7 @@ What is wanted is turned into wishes for the hole plan, and the plan into holes 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ import numpy as np
 from chape.sheath.clip_places import ClipWish, Ground
 from chape.sheath.hole_plan import plan
 from chape.sheath.hole_reasons import why_not
+from chape.sheath.hole_sites import size_of
 from chape.sheath.holes import Spot
 from chape.sheath.model import Hand, HoleUse
 from chape.sheath.placed_clip import PlacedClip, PlanProof
@@ -52,7 +53,7 @@ def place_holes(
     x = np.vstack([locus.points for locus in loci])[:, 0]
     ground = Ground(loci, float(x.min()), float(x.max()), seat)
     wishes = tuple(
-        _wish(choice, clip, loci[0].length, seat)
+        _wish(choice, clip, loci[0].length, eyelet, eyelets.spacing_least)
         for choice, clip in zip(choices.clips, clips, strict=True)
     )
     asked = (ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
@@ -78,10 +79,18 @@ def place_holes(
     return PlacedHoles(spots, placed, proof)
 
 
-def _wish(choice: ClipChoice, clip: Clip, length: float, seat: float) -> ClipWish:
+def _wish(
+    choice: ClipChoice, clip: Clip, length: float, eyelet: Eyelet, spacing_least: float
+) -> ClipWish:
+    seat, hole = eyelet.flange.value / 2, eyelet.hole.value
     keep_clear = max(seat, 0.0 if clip.seat is None else clip.seat.value / 2)
     within = inf if choice.within is None else choice.within
-    return ClipWish(clip, choice.along * length, within, keep_clear, choice.angles)
+    wish = ClipWish(clip, choice.along * length, within, keep_clear, choice.angles)
+    if size_of(wish, hole) == hole:
+        return wish
+    # Plain holes close nothing: there must be room for eyelets between them and the wall.
+    beside = max(spacing_least * max(hole, clip.hole.value), 2 * seat)
+    return replace(wish, outs=(0.0, beside))
 
 
 def _placed(number: int, choice: ClipChoice, clip: Clip, hand: Hand, found: HolePlan) -> PlacedClip:
