@@ -13,7 +13,8 @@ from chape.field.envelope import Body, closing
 from chape.sheath.halves import axis_of, half_holes, piece_of, side_of
 from chape.tooling.check_marks import check_marks, shown
 from chape.tooling.lettering import make_marks, marked, with_marks
-from chape.tooling.model import MarkChoice
+from chape.tooling.model import MarkChoice, MouldChoices
+from chape.tooling.mould import make_mould
 from specimens import camp_layout, camp_sheath, slender_sheath
 
 #: A sign that is its own mirror image in no direction, as lines.
@@ -82,6 +83,17 @@ def test_the_blank_carries_the_mark_on_every_copy():
     volume = float((alone - piece_of(camp_sheath(), upper=mark.upper).formed.z).sum())
     assert float(change.sum()) == pytest.approx(len(layout.parts) * volume, rel=1e-9)
     assert with_marks(layout, {}) is layout
+
+
+def test_no_vent_is_drilled_for_a_mark():
+    layout = camp_layout()
+    plain, with_mark = (
+        make_mould(one, MouldChoices())
+        for one in (layout, with_marks(layout, {0: [mark_of(camp_sheath(), text="A8")]}))
+    )
+    assert [(v.x, v.y) for v in with_mark.vents] == [(v.x, v.y) for v in plain.vents]
+    assert with_mark.surface.z.max() >= plain.surface.z.max()
+    assert (with_mark.surface.z != plain.surface.z).any()
 
 
 def test_what_shows_outside_is_less_than_what_is_cut_and_small_letters_fade():

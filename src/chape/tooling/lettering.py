@@ -247,7 +247,7 @@ def with_marks(layout: Layout, marks: Mapping[int, Sequence[Mark]]) -> Layout:
             piece = layout.piece_of(part)
             change = piece.formed.with_z(marked(piece, own).z - piece.formed.z)
             _add(z, grid, change, part.place)
-    return replace(layout, formed=HeightField(grid, z))
+    return replace(layout, formed=HeightField(grid, z), unmarked=layout.formed)
 
 
 def _add(z: Floats, grid: Grid, change: HeightField, place: Placement) -> None:

@@ -194,6 +194,7 @@ class Layout:
             was no room for one.
         at_most: more sheaths than this cannot lie on the blank, however they are laid; None where
             that was not asked.
+        unmarked: the blank as formed before marks were laid on it; None where it has none.
     """
 
     sheaths: tuple[Sheath, ...]
@@ -203,6 +204,7 @@ class Layout:
     locators: tuple[tuple[float, float, float, float], ...]
     front_mark: tuple[float, float, float, float] | None = None
     at_most: int | None = None
+    unmarked: HeightField | None = None
 
     @property
     def sheet(self) -> SheetStock:

@@ -7,6 +7,7 @@ the blank's size.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -61,7 +62,10 @@ def make_mould(layout: Layout, choices: MouldChoices) -> Mould:
     z_bottom = -choices.plate
     floor = z_bottom + choices.groove_depth
     diameter = float(sheet.largest_vent.value)
-    points = vent_points(surface, diameter, choices.vent_pitch_most)
+    # No vent for a mark: it is too shallow to hold air, and a vent in a letter would be read.
+    plain = layout if layout.unmarked is None else replace(layout, formed=layout.unmarked)
+    vented = surface if plain is layout else scaled_surface(plain, 1 + shrink)
+    points = vent_points(vented, diameter, choices.vent_pitch_most)
     points = points[_off_edges(points, layout.blank, TIGHT_EDGE + diameter / 2)]
     margin = TIGHT_EDGE + choices.groove_width / 2
     table = Table(blank.width, blank.depth, choices.grid_pitch, margin)
