@@ -36,10 +36,14 @@ def in_inches(value, key=""):
 
 
 def as_toml(tables, above=""):
-    lines = [f"{k} = {json.dumps(v)}" for k, v in tables.items() if not isinstance(v, dict)]
+    listed = {k: v for k, v in tables.items() if isinstance(v, list) and isinstance(v[0], dict)}
+    plain = {k: v for k, v in tables.items() if not isinstance(v, dict) and k not in listed}
+    lines = [f"{k} = {json.dumps(v)}" for k, v in plain.items()]
     for key, value in tables.items():
         if isinstance(value, dict):
             lines += ["", f"[{above}{key}]", as_toml(value, f"{above}{key}.")]
+    for key, parts in listed.items():
+        lines += [f"\n[[{above}{key}]]\n{as_toml(part)}" for part in parts]
     return "\n".join(lines)
 
 
