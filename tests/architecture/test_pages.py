@@ -14,12 +14,13 @@ from chape.findings import Severity
 from chape.knife.file import KnifeFile
 from chape.knife.file_mesh import MeshKnifeFile
 from chape.pipeline.file import SheathFile
+from chape.pipeline.stock_file import StockFile
 from chape.shop.shop_file import ShopFile
 
 ROOT = Path(__file__).parents[2]
 TREES = [ast.parse(path.read_text("utf-8")) for path in (ROOT / "src/chape").rglob("*.py")]
 #: The files a person writes, with the heading of their part: a knife is measured or scanned.
-FILES = (((KnifeFile, MeshKnifeFile), "knife"), ((SheathFile,), "sheath"), ((ShopFile,), "shop"))
+FILES = (((KnifeFile, MeshKnifeFile), "knife"), ((SheathFile,), "sheath"), ((ShopFile,), "shop"), ((StockFile,), "stock"))
 LABELS = ["Means", "Usual cause", "Mend", "Severity"]
 
 

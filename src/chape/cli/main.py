@@ -298,6 +298,21 @@ def trial(  # noqa: PLR0913, PLR0917 - one option for each thing a maker can tel
 
 
 @app.command()
+def blanks(
+    stock: Annotated[Path, typer.Argument(help="The stock file.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="The plan, .pdf (default: beside the file).")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="Paper of the plan: a4 or letter.")] = "a4",
+    as_json: AsJson = False,
+) -> None:
+    """Plan how to cut blanks from sheets, strips or rolls of stock."""
+    from chape.cli.blanks import plan_blanks
+
+    plan_blanks(stock, out, paper, as_json=as_json)
+
+
+@app.command()
 def catalog(
     kind: Annotated[str | None, typer.Argument(help="sheets, clips, cutters …")] = None,
     name: Annotated[str | None, typer.Argument(help="One entry, with its sources.")] = None,

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from pydantic.fields import FieldInfo
+
 #: What a knife file may name, by table and key, and how large such a file may be, bytes.
 NAMED_BY_KNIFE = (("outline", "drawing", 20_000_000), ("mesh", "file", LARGEST_MESH))
 
@@ -110,7 +112,7 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
             scaled[key] = [
                 in_mm(part, inner, factor) if isinstance(part, dict) else part for part in value
             ]
-        elif is_length(field.metadata) and isinstance(value, int | float):
+        elif is_length(_marks(field)) and isinstance(value, int | float):
             scaled[key] = float(value) * factor if abs(value) <= LARGEST else value
     return scaled
 
@@ -118,6 +120,13 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
 def is_length(metadata: list[Any]) -> bool:
     """Say whether a field's type carries the length mark."""
     return any(mark == "length" for mark in metadata)
+
+
+def _marks(field: FieldInfo) -> list[Any]:
+    """Return the marks of a field's type, also where it may be left out (``Length | None``)."""
+    options = getattr(field.annotation, "__args__", ())
+    inner = [mark for option in options for mark in getattr(option, "__metadata__", ())]
+    return [*field.metadata, *inner]
 
 
 def _record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any type may stand there
