@@ -17,8 +17,20 @@ from chape.sheath.closed import clearance, edge_points, walls_of
 from chape.sheath.design import design_sheath
 from chape.sheath.folded import fold_back
 from chape.sheath.hold import draw_envelope, snapped
-from chape.sheath.model import Clearance, Hand, HoleUse, Mouth, SheathChoices, ThumbRamp
-from chape.tolerances import FOLD_CLOSURE
+from chape.sheath.margins import margins_of
+from chape.sheath.model import (
+    Clearance,
+    Edging,
+    Hand,
+    HoleUse,
+    Line,
+    Mouth,
+    SheathChoices,
+    SlotChoice,
+    ThumbRamp,
+)
+from chape.sheath.slots import edge_distance
+from chape.tolerances import ARC_FIT, FOLD_CLOSURE
 from specimens import camp_knife, slender_knife
 from whole import whole
 
@@ -163,3 +175,33 @@ def test_the_same_input_gives_the_same_sheath():
     assert whole(one).formed.z.tobytes() == whole(other).formed.z.tobytes()
     assert whole(one).pattern.points.tobytes() == whole(other).pattern.points.tobytes()
     assert whole(one).holes == whole(other).holes
+
+
+@few
+@given(
+    margin=st.floats(1.0, 4.0),
+    wall=st.floats(3.0, 6.0),
+    fair=st.floats(15.0, 150.0),
+    line=st.sampled_from(list(Line)),
+    along=st.floats(0.1, 0.9),
+    angle=st.floats(-60.0, 60.0),
+    slender=st.booleans(),
+)
+def test_every_flange_and_every_slot_lies_inside_the_outline_by_its_margin(
+    margin, wall, fair, line, along, angle, slender
+):
+    knife = slender_knife(COARSE) if slender else camp_knife(COARSE)
+    edging = Edging(margin=margin, wall=wall, fair=fair, line=line)
+    slot = SlotChoice(along=along, length=16.0, width=4.0, angle=angle)
+    sheath = design_sheath(knife, choices_of(edging=edging, slots=(slot,)), catalog())
+    piece = whole(sheath)
+    polygon = piece.pattern.polygon(0.005)
+    for hole in piece.holes:
+        if hole.use is not HoleUse.DRAIN:
+            flange = shapely.Point(hole.u, hole.v).buffer(hole.keep_clear + margin - 3 * ARC_FIT)
+            assert polygon.contains(flange)
+    for slot in piece.slots:
+        grown = slot.area().buffer(edge_distance(sheath.sheet.gauge.value) - 5 * ARC_FIT)
+        assert polygon.contains(grown)
+    shares = margins_of(sheath, piece).shares
+    assert abs(sum(shares.values()) - 1.0) < 1e-9
