@@ -132,3 +132,44 @@ def test_a_batch_is_refused_until_the_goods_are_there():
         run("stock", "set", "sheet", "acrylic-pvc-2.0")
     with pytest.raises(ChapeError, match="has no"):
         run("stock", "set", "clip", "no-clip")
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_day_is_planned_ticked_and_drawn(shop):
+    order("--quantity", 2, "--clip", "flat-clip-2")
+    for words in (
+        ("sheet", "acrylic-pvc-2.0 300x300", "--colour", "black"),
+        ("eyelet", "eyelet-6.4"),
+        ("clip", "flat-clip-2"),
+    ):
+        run("stock", "set", *words, "--on-hand", 100)
+    with pytest.raises(ChapeError, match="nothing is in work"):
+        run("plan", "make")
+    run("batch", "take", "--by", "2026-12-01")
+    with pytest.raises(ChapeError, match="no plan yet"):
+        run("plan", "show")
+    made = json.loads(run("plan", "make", "--seconds", 0.3, "--json").output)
+    assert made["left"] > 20
+    assert "1.heat" in made["next"][0]["task"] or ": " in made["next"][0]["task"]
+    assert "2 pieces" in run("plan", "tick", "B1.1.heat", "--took", 20).output
+    shown = run("plan", "show").output
+    assert "alone     B1.1.heat" in shown
+    assert "The last parcel is ready" in shown
+    run("plan", "make", "--anew")
+    run("plan", "gantt", shop / "day.svg", "--hours", 1)
+    assert (shop / "day.svg").read_text().startswith("<svg")
+    with pytest.raises(ChapeError, match="Write it as"):
+        run("plan", "make", "--at", "tomorrow")
+
+
+def test_the_demo_shop_is_the_same_for_the_same_seed(tmp_path):
+    for name in ("one", "two"):
+        run("demo", tmp_path / name, "--day", "2026-03-02")
+        run("export", tmp_path / f"{name}-tables", "--shop", tmp_path / name)
+    files = sorted(path.name for path in (tmp_path / "one-tables").iterdir())
+    assert "runs.csv" in files
+    for name in files:
+        one, two = ((tmp_path / f"{n}-tables" / name).read_bytes() for n in ("one", "two"))
+        assert one == two, name
+    status = json.loads(run("status", "--shop", tmp_path / "one", "--json").output)
+    assert status["open_orders"] == 60

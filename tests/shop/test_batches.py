@@ -11,11 +11,12 @@ from sqlalchemy import func, select
 from chape.errors import CannotMakeError, InputError
 from chape.shop import batches as batch_module
 from chape.shop.batches import Wish, choose_batches, needs_of, wishes_of
+from chape.shop.bench import seats
 from chape.shop.model import PieceState
 from chape.shop.orders import Wanted, cancel_order, check_line, list_orders, move_piece
 from chape.shop.stock import Good, Reason, Shelf, move_stock, set_shelf, shelves, to_buy
 from chape.shop.tables import STOCK, STOCK_MOVES
-from chape.shop.take import batches_in_work, take_batch
+from chape.shop.take import take_batch
 from small_shop import CATALOG, DUE, NOW, TEXT, enter, order_line, small_shop
 
 BLACK = Good("sheet", "acrylic-pvc-2.0 300x300", "black")
@@ -112,9 +113,9 @@ def test_taking_a_batch_moves_goods_and_pieces_together(shop):
     number = shop.change(lambda c: take_batch(c, shop.file, batch, DUE, NOW))
     left = {row.good: row.on_hand for row in shop.read(shelves)}
     assert left == {BLACK: 1, EYELETS: 70, CLIPS: 4}
-    (taken,) = shop.read(batches_in_work)
-    assert (taken.number, taken.blanks, len(taken.pieces)) == (number, 2, 5)
-    assert {piece.state for piece in taken.pieces} == {PieceState.BATCHED}
+    taken = shop.read(lambda c: seats(c, shop.file))
+    assert [seat.work.blank for seat in taken] == [f"B{number}.1"] * 4 + [f"B{number}.2"]
+    assert {seat.work.state for seat in taken} == {PieceState.BATCHED}
     with pytest.raises(CannotMakeError, match=r"in work already|on hand"):
         shop.change(lambda c: take_batch(c, shop.file, batch, DUE, NOW))
     assert {row.good: row.on_hand for row in shop.read(shelves)} == left

@@ -8,8 +8,9 @@ from typing import Annotated
 import typer
 
 from chape.cli.says import print_json
-from chape.cli.shop_open import HERE, AsJson, ShopFolder, now, opened, write_files
+from chape.cli.shop_open import HERE, AsJson, ShopFolder, day_of, now, opened, today, write_files
 from chape.cli.shop_orders import orders
+from chape.cli.shop_plan import plan
 from chape.cli.shop_stock import batch, stock
 
 shop = typer.Typer(
@@ -20,6 +21,7 @@ shop = typer.Typer(
 shop.add_typer(orders, name="order")
 shop.add_typer(stock, name="stock")
 shop.add_typer(batch, name="batch")
+shop.add_typer(plan, name="plan")
 
 
 @shop.command("new")
@@ -30,6 +32,37 @@ def new(folder: Annotated[Path, typer.Argument(help="A new folder for the shop."
     made = new_shop(folder)
     made.close()
     typer.echo(folder / "shop.toml")
+
+
+@shop.command("demo")
+def demo(
+    folder: Annotated[Path, typer.Argument(help="A new folder for the demo shop.")],
+    day: Annotated[str | None, typer.Option(help="The day it stands on (default: today).")] = None,
+    seed: Annotated[int, typer.Option(help="Another number, another month.")] = 1,
+) -> None:
+    """Start the demo shop: a month of invented orders and history."""
+    from chape.shop.demo import demo_shop
+
+    demo_shop(folder, day_of(day), seed).close()
+    typer.echo(folder / "shop.toml")
+
+
+@shop.command("status")
+def status(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
+    """Say what deserves a look: what is late, what runs out, what is worn."""
+    from chape.cli.says import finding_rows, say_findings
+    from chape.shop.check import check_shop
+    from chape.shop.orders import Wanted, count_orders
+
+    with opened(folder) as found:
+        count, findings = found.read(
+            lambda c: (count_orders(c, Wanted()), check_shop(c, found.file, today()))
+        )
+    if as_json:
+        print_json({"open_orders": count, "findings": finding_rows(findings)})
+    else:
+        typer.echo(f"{count} open orders")
+        say_findings(findings)
 
 
 @shop.command("backup")

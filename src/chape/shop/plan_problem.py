@@ -69,38 +69,27 @@ class BlankWork:
 
 
 @dataclass(frozen=True, slots=True)
-class Running:
-    """A part of a step that runs now.
-
-    Attributes:
-        task: its name in the plan.
-        left: seconds until it ends.
-    """
-
-    task: str
-    left: int
-
-
-@dataclass(frozen=True, slots=True)
 class DayWork:
     """What there is to do.
 
     Attributes:
         blanks, pieces: the work.
         done: tasks that are over; a step's two parts count apart.
-        running: what runs now.
+        running: unattended part of a step that runs now -> seconds left.
         now: the moment that is the plan's zero, local time.
         set_up: place of a station -> the family it is set up for.
-        learned: step -> accepted time.
+        learned: step -> accepted seconds of hands.
+        relaxed: what follows a part that runs now may wait, though it should not.
     """
 
     blanks: tuple[BlankWork, ...]
     pieces: tuple[PieceWork, ...]
     now: datetime
     done: frozenset[str] = frozenset()
-    running: tuple[Running, ...] = ()
+    running: Mapping[str, int] = field(default_factory=dict)
     set_up: Mapping[str, str] = field(default_factory=dict)
-    learned: Mapping[str, StepTime] = field(default_factory=dict)
+    learned: Mapping[str, float] = field(default_factory=dict)
+    relaxed: bool = False
 
 
 def day_problem(file: ShopFile, work: DayWork) -> Problem:
@@ -147,6 +136,12 @@ class _Builder:
     last_of_blank: dict[str, str] = field(default_factory=dict)
     models: dict[str, str] = field(default_factory=dict)
     families: dict[str, Counter[str]] = field(default_factory=dict)
+    #: station -> what it must be set up for, since a blank lies there now
+    mounted: dict[str, list[str]] = field(default_factory=dict)
+    set_up: dict[str, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.set_up = dict(self.work.set_up)
 
     def add_blank(self, blank: BlankWork) -> None:
         model = self.file.model(blank.model)
@@ -178,20 +173,23 @@ class _Builder:
         after: str | None,
     ) -> str | None:
         """Add the steps that are left of a blank or piece; return the last task of them."""
-        all_steps = steps_of(model, clip=True)
+        everything = steps_of(model, clip=True)
         groups: list[tuple[str, list[str]]] = []
+        lies_at = None
         for step in steps:
-            if is_past(step, state, all_steps):
+            if is_past(step, state, everything):
                 continue
             added = self._step(name, step, step_time(step, model, self.file, self.work.learned))
             if not added:
+                lies_at = step.station
                 continue
-            if after is not None:
-                begun = added[0].startswith(f"{name}.{step.name}") and len(added) > 0
-                fresh = begun and not added[0].endswith(ALONE) and not self._runs(added[0])
-                most = step.within if fresh and groups else None
-                if fresh:
-                    self.links.append(Link(after, added[0], 0, most))
+            if not groups and lies_at == step.station and not added[0].endswith(ALONE):
+                # It lies there since an earlier step: the station is taken from now on.
+                added.insert(0, self._now(f"{name}.{step.station}"))
+            if after is not None and not added[0].endswith(ALONE):
+                relaxed = self.work.relaxed and after in self.work.running
+                most = step.within if groups and not relaxed else None
+                self.links.append(Link(after, added[0], 0, most))
             after = added[-1]
             if groups and groups[-1][0] == step.station:
                 groups[-1][1].extend(added)
@@ -201,30 +199,27 @@ class _Builder:
             self._take(station, tasks[0], tasks[-1], family)
         return after if groups else None
 
-    def _runs(self, task: str) -> bool:
-        return any(each.task == task for each in self.work.running)
+    def _now(self, name: str) -> str:
+        """Add a task without length that stands at zero."""
+        self.tasks.append(Task(name, 0, fixed=0))
+        return name
 
     def _step(self, name: str, step: Step, takes: StepTime) -> list[str]:
         """Add the parts of a step that are not over; return their tasks."""
         hands = f"{name}.{step.name}"
-        parts = [(hands, takes.hands), (hands + ALONE, takes.alone)]
-        running = {each.task: each.left for each in self.work.running}
-        added: list[str] = []
-        for task, seconds in parts:
-            if task in self.work.done or (task.endswith(ALONE) and not seconds):
-                continue
-            now = running.get(task)
-            self.tasks.append(
-                Task(
-                    task, seconds if now is None else max(0, now), fixed=None if now is None else 0
-                )
-            )
-            if not task.endswith(ALONE):
-                self.uses.append(Use(HANDS, task, task))
-            if added:
-                self.links.append(Link(added[-1], task, 0, 0))
-            added.append(task)
-        return added
+        alone = hands + ALONE
+        if alone in self.work.running:
+            self.tasks.append(Task(alone, self.work.running[alone], fixed=0))
+            return [alone]
+        if hands in self.work.done:
+            return []
+        self.tasks.append(Task(hands, takes.hands))
+        self.uses.append(Use(HANDS, hands, hands))
+        if not takes.alone:
+            return [hands]
+        self.tasks.append(Task(alone, takes.alone))
+        self.links.append(Link(hands, alone, 0, 0))
+        return [hands, alone]
 
     def _take(self, station: str, first: str, last: str, family: Mapping[str, str]) -> None:
         self.uses.append(Use(station, first, last))
@@ -233,6 +228,8 @@ class _Builder:
             wanted = family[kind]
             self.families.setdefault(station, Counter())[wanted] += 1
             self.uses.append(Use(station + "?", first, last, family=wanted))
+            if any(task.name == first and task.fixed == 0 for task in self.tasks):
+                self.mounted.setdefault(station, []).append(wanted)
 
     def problem(self) -> Problem:
         places = {}
@@ -260,8 +257,11 @@ class _Builder:
         count = routes().stations[station].places
         count = given.places if given is not None and given.places is not None else count
         names = [f"{station} {number}" for number in range(1, count + 1)]
+        for family in self.mounted.get(station, []):
+            if family not in (self.set_up.get(name) for name in names):
+                self.set_up[names[0]] = family
         load = dict.fromkeys(names, 0)
-        there = {self.work.set_up.get(name): name for name in reversed(names)}
+        there = {self.set_up.get(name): name for name in reversed(names)}
         chosen: dict[str, str] = {}
         for family, times in sorted(counted.items(), key=lambda item: (-item[1], item[0])):
             place = there.get(family) or min(names, key=lambda name: load[name])
@@ -275,9 +275,7 @@ class _Builder:
         return [
             Resource(
                 place,
-                changes=Changes(
-                    round(took), needs=(HANDS, name), at_start=self.work.set_up.get(place)
-                ),
+                changes=Changes(round(took), needs=(HANDS, name), at_start=self.set_up.get(place)),
             )
             for place in sorted(set(chosen.values()))
         ]

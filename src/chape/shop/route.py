@@ -118,7 +118,7 @@ def steps_of(model: ModelTable, *, clip: bool) -> tuple[Step, ...]:
 
 
 def step_time(
-    step: Step, model: ModelTable, file: ShopFile, learned: Mapping[str, StepTime]
+    step: Step, model: ModelTable, file: ShopFile, learned: Mapping[str, float]
 ) -> StepTime:
     """Return what a step takes for a model.
 
@@ -129,12 +129,11 @@ def step_time(
         step: the step.
         model: of the piece.
         file: the shop file.
-        learned: step name -> accepted time, of one eyelet where the step is per eyelet.
+        learned: step -> accepted seconds of hands, of one eyelet where it counts eyelets.
     """
     hands, alone = step.hands, step.alone
     alone = {"bore": model.bore, "outline": model.outline}.get(step.name, alone)
-    if step.name in learned:
-        hands, alone = learned[step.name].hands, learned[step.name].alone
+    hands = learned.get(step.name, hands)
     given = file.times.get(step.name)
     if given is not None:
         hands = hands if given.hands is None else given.hands

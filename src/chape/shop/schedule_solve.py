@@ -18,7 +18,7 @@ from chape.shop.schedule_rules import broken_rules, refuse_impossible
 from chape.shop.schedule_search import improve, schedule_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from chape.shop.schedule import Problem, Resource
     from chape.shop.schedule_insert import Layout
@@ -31,13 +31,16 @@ MANY = 150
 SEARCHED = 0.85
 
 
-def solve(problem: Problem, effort: Effort | None = None) -> Schedule:
+def solve(
+    problem: Problem, effort: Effort | None = None, like: Mapping[str, int] | None = None
+) -> Schedule:
     """Return the best schedule found in the time given, with what is proved about it.
 
     Args:
         problem: what to schedule.
         effort: how long to search; with one worker and more time than needed, the same problem
             gives the same schedule.
+        like: starts of an older schedule, whose order is tried first.
 
     Raises:
         CannotMakeError: the problem contradicts itself.
@@ -48,7 +51,7 @@ def solve(problem: Problem, effort: Effort | None = None) -> Schedule:
     if not problem.tasks:
         return Schedule({}, (), 0, 0, 0, proved=True)
     finish, lateness = least_finish(problem), least_lateness(problem)
-    best, layout = _inserted(problem, finish + lateness)
+    best, layout = _inserted(problem, finish + lateness, like or {})
     many = len(problem.tasks) > MANY
     if many and best.gap > effort.gap:
         best = improve(layout, best, replace(effort, seconds=effort.seconds * SEARCHED))
@@ -64,8 +67,8 @@ def solve(problem: Problem, effort: Effort | None = None) -> Schedule:
     )
 
 
-def _ranks(problem: Problem) -> Iterable[dict[str, float]]:
-    """Yield orders to try: by due and the way to go, by the way to go, as the tasks are listed."""
+def _ranks(problem: Problem, like: Mapping[str, int]) -> Iterable[dict[str, float]]:
+    """Yield orders to try: an older one, by due and way to go, by way to go, as listed."""
     ahead = {task.name: float(task.seconds) for task in problem.tasks}
     due = dict.fromkeys(ahead, float("inf"))
     due |= {each.task: float(each.at) for each in problem.dues}
@@ -80,6 +83,9 @@ def _ranks(problem: Problem) -> Iterable[dict[str, float]]:
                 due[link.before], moved = due[link.after], True
         if not moved:
             break
+    if like:
+        # What is new comes where what it waits for, or what waits for it, has its place.
+        yield {name: float(like.get(name, 0)) for name in ahead}
     longest = 1.0 + max(ahead.values(), default=0.0)
     latest = 1.0 + max((d for d in due.values() if d < float("inf")), default=0.0)
     yield {name: min(due[name], latest) - ahead[name] / longest for name in ahead}
@@ -87,12 +93,12 @@ def _ranks(problem: Problem) -> Iterable[dict[str, float]]:
     yield {name: float(number) for number, name in enumerate(ahead)}
 
 
-def _inserted(problem: Problem, bound: int) -> tuple[Schedule, Layout]:
+def _inserted(problem: Problem, bound: int, like: Mapping[str, int]) -> tuple[Schedule, Layout]:
     """Return the best of a few schedules built by insertion, and the layout to improve it in."""
     whole = layout_of(problem, loose=False, whole=True)
     loose = layout_of(problem, loose=True, whole=False)
     found: list[Schedule] = []
-    for layout, rank in product((loose, whole), _ranks(problem)):
+    for layout, rank in product((loose, whole), _ranks(problem, like)):
         ranks = [min(rank[name] for name in block.offsets) for block in layout.blocks]
         try:
             built = insert_all(layout, ranks, soonest=False)

@@ -18,6 +18,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from chape.errors import InputError, OutputError
+from chape.shop.route import check_shop_file
 from chape.shop.shop_file import SHOP_FILE, read_shop_file
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 Result = TypeVar("Result")
 
 #: The newest migration: what the tables in this chape look like.
-REVISION = "0001"
+REVISION = "0002"
 
 #: How long a writer waits for its turn, s.
 PATIENCE = 30
@@ -98,6 +99,7 @@ def open_shop(folder: Path) -> Shop:
             version.
     """
     file = read_shop_file(folder)
+    check_shop_file(file)
     url = database_url(folder, file)
     if url.database and url.get_backend_name() == "sqlite" and not _is_there(url):
         raise InputError(

@@ -195,3 +195,43 @@ PLANS = Table(
     Column("made", Moment, nullable=False),
     Column("content", JSON, nullable=False),
 )
+
+#: What was done at the bench: one row for each part of a step, so that nothing is ticked twice.
+RUNS = Table(
+    "runs",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("task", String(80), nullable=False, unique=True),
+    Column("step", String(20), nullable=False),
+    Column("model", String(60), nullable=False),
+    Column("sheet", String(60), nullable=False),
+    Column("batch_id", ForeignKey("batches.id"), nullable=False, index=True),
+    Column("seconds", Integer, nullable=False),
+    Column("ended", Moment, nullable=False, index=True),
+    CheckConstraint("seconds >= 0", name="seconds"),
+    Index(None, "step", "model"),
+)
+
+FIT_RECORDS = Table(
+    "fit_records",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("piece_id", ForeignKey("pieces.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("at", Moment, nullable=False),
+    Column("hold", Float),
+    Column("faults", String(200), nullable=False),
+    Column("passed", Integer, nullable=False),
+    Column("note", String(200), nullable=False),
+    CheckConstraint("passed IN (0, 1)", name="passed"),
+)
+
+LEARNED = Table(
+    "learned",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("step", String(20), nullable=False, unique=True),
+    Column("seconds", Float, nullable=False),
+    Column("evidence", JSON, nullable=False),
+    Column("accepted", Moment, nullable=False),
+    CheckConstraint("seconds > 0", name="seconds"),
+)

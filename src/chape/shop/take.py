@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import insert, update
 
 from chape.errors import CannotMakeError
 from chape.shop.batches import needs_of
-from chape.shop.model import ENDED, PieceState
+from chape.shop.model import PieceState
 from chape.shop.stock import Reason, move_stock, shelves, to_buy
-from chape.shop.tables import BATCHES, ORDERS, PIECES
+from chape.shop.tables import BATCHES, PIECES
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -20,37 +19,6 @@ if TYPE_CHECKING:
 
     from chape.shop.batches import Batch
     from chape.shop.shop_file import ShopFile
-
-
-@dataclass(frozen=True, slots=True)
-class TakenPiece:
-    """A piece in work, with what the bench has to know of it."""
-
-    serial: str
-    state: PieceState
-    due: date
-    clip: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class TakenBatch:
-    """A batch in work.
-
-    Attributes:
-        number: of the batch.
-        model, sheet, colour, mould, fixture: of its pieces.
-        blanks: how many.
-        pieces: those that are still in work, in the order they lie on the blanks.
-    """
-
-    number: int
-    model: str
-    sheet: str
-    colour: str
-    mould: str
-    fixture: str
-    blanks: int
-    pieces: tuple[TakenPiece, ...]
 
 
 def take_batch(
@@ -93,38 +61,3 @@ def take_batch(
     for good, count in needs.items():
         move_stock(connection, good, -count, Reason.USED, now, batch=int(number))
     return int(number)
-
-
-def batches_in_work(connection: Connection) -> tuple[TakenBatch, ...]:
-    """Return the batches with pieces that are not done, in the order they were taken."""
-    rows = connection.execute(
-        select(
-            PIECES.c.batch_id, PIECES.c.number, PIECES.c.state,
-            ORDERS.c.reference, ORDERS.c.due, ORDERS.c.clip,
-        )
-        .join(ORDERS, ORDERS.c.id == PIECES.c.order_id)
-        .where(PIECES.c.batch_id.is_not(None), PIECES.c.state.not_in((*ENDED, PieceState.PACKED)))
-        .order_by(PIECES.c.batch_id, ORDERS.c.due, PIECES.c.id)
-    )  # fmt: skip
-    pieces: dict[int, list[TakenPiece]] = {}
-    for row in rows.mappings():
-        serial = f"{row['reference']}-{row['number']}"
-        pieces.setdefault(row["batch_id"], []).append(
-            TakenPiece(serial, row["state"], row["due"], row["clip"])
-        )
-    found = connection.execute(
-        select(BATCHES).where(BATCHES.c.id.in_(list(pieces))).order_by(BATCHES.c.id)
-    )
-    return tuple(
-        TakenBatch(
-            number=row["id"],
-            model=row["model"],
-            sheet=row["sheet"],
-            colour=row["colour"],
-            mould=row["mould"],
-            fixture=row["fixture"],
-            blanks=row["blanks"],
-            pieces=tuple(pieces[row["id"]]),
-        )
-        for row in found.mappings()
-    )

@@ -1,0 +1,96 @@
+"""What deserves a look in the shop: what is late, what runs out, what is worn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlalchemy import func, select
+
+from chape.findings import Finding, Severity
+from chape.shop.orders import Wanted, list_orders
+from chape.shop.stock import shelves
+from chape.shop.tables import BATCHES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from sqlalchemy.engine import Connection
+
+    from chape.shop.shop_file import ShopFile
+
+#: A mould is worth a look from this share of its life on.
+WORN = 0.9
+
+
+def check_shop(connection: Connection, file: ShopFile, day: date) -> tuple[Finding, ...]:
+    """Return what deserves a look on a day."""
+    return (*_orders(connection, file, day), *_stock(connection), *_moulds(connection, file))
+
+
+def _orders(connection: Connection, file: ShopFile, day: date) -> Iterator[Finding]:
+    for order in list_orders(connection, Wanted(limit=None)):
+        line, place = order.line, f"order {order.reference}"
+        if line.due < day:
+            yield Finding(
+                "order-late",
+                Severity.ERROR,
+                place,
+                f"It was due on {line.due}.",
+                "Make it first, or tell the customer.",
+                (day - line.due).days,
+                0,
+                "days",
+            )
+        if line.model is None:
+            yield Finding(
+                "order-without-model",
+                Severity.WARNING,
+                place,
+                "It is for the customer's own knife, and waits for a model.",
+                "Measure the knife, make its tools, write the model into shop.toml and enter the "
+                "order anew with it.",
+            )
+        elif line.model not in file.models:
+            yield Finding(
+                "model-unknown",
+                Severity.ERROR,
+                place,
+                f'The shop file names no model "{line.model}".',
+                "Write it into shop.toml again, or cancel the order.",
+            )
+
+
+def _stock(connection: Connection) -> Iterator[Finding]:
+    for shelf in shelves(connection):
+        if shelf.on_hand <= shelf.reorder_at:
+            yield Finding(
+                "stock-low",
+                Severity.WARNING,
+                str(shelf.good),
+                "It has come down to its reorder point.",
+                "Buy more: chape shop stock buy says how much.",
+                shelf.on_hand,
+                shelf.reorder_at,
+                "",
+            )
+
+
+def _moulds(connection: Connection, file: ShopFile) -> Iterator[Finding]:
+    rows = connection.execute(
+        select(BATCHES.c.mould, func.sum(BATCHES.c.blanks)).group_by(BATCHES.c.mould)
+    )
+    formed = {mould: int(count) for mould, count in rows}
+    lives = {model.mould: model.mould_life for model in file.models.values()}
+    for mould, life in sorted(lives.items()):
+        if formed.get(mould, 0) >= WORN * life:
+            yield Finding(
+                "mould-worn",
+                Severity.WARNING,
+                f"mould {mould}",
+                "It has formed nearly as many blanks as you expect of it, or more.",
+                "Look at its vents, edges and face; raise models.mould_life if it is sound.",
+                formed[mould],
+                life,
+                "blanks",
+            )
