@@ -1,7 +1,8 @@
 """Photographs of knives of known outline, drawn for the tests alone.
 
 A whole camera: pose, lens distortion, a middle that is not quite the picture's, blur, vignetting,
-noise, the curve that a phone writes its pixels with. A whole scene: a printed sheet on a desk under
+noise, the curve that a phone writes its pixels with, and the JPEG it writes them into, whose colour
+is half as fine as its light. A whole scene: a printed sheet on a desk under
 uneven light, a knife leaning from tip to butt above it, its cast shadow and the dark line where it
 touches the paper, a blade nearly as bright as paper, a dark or wooden handle.
 
@@ -14,9 +15,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cache
+from io import BytesIO
 
 import cv2
 import numpy as np
+from PIL import Image
 
 from chape.knife.picture import Picture
 from chape.knife.reference_sheet import (
@@ -30,6 +33,9 @@ from chape.knife.reference_sheet import (
 #: Texture pixels per mm: about those of a picture of 4 million pixels, so that textures drawn with
 #: exact coverage need no oversampling there.
 FINE = 6
+
+#: Qualities of JPEG that phones write, from and to.
+QUALITIES = (85, 95)
 
 PAPER, INK, DESK = 0.86, 0.035, np.array([0.22, 0.15, 0.10])
 
@@ -132,8 +138,8 @@ class Scene:
     handle: str = "black"
     light: tuple[float, float, float] = (0.0, 0.0, 0.0)
     warmth: float = 0.0
-    shadow: tuple[float, float, float, float] = (3.0, -4.0, 4.0, 0.2)
-    contact: float = 0.15
+    shadow: tuple[float, float, float, float] = (3.0, -4.0, 2.5, 0.4)
+    contact: float = 0.35
     second: bool = False
     knife: bool = True
     extra: tuple = field(default=())
@@ -286,8 +292,14 @@ def _shadow(scene, shape, sheet, place, knife, knife_origin):
     return cv2.resize(shade, (shape[1], shape[0]), interpolation=cv2.INTER_LINEAR)
 
 
-def photograph(scene, camera, seed=0, *, blur=0.9, noise=2.5, exposure=1.0, oversample=1):
-    """Return the picture, (h, w, 3) uint8; ``blur`` in pixels, ``noise`` in steps of 255."""
+def photograph(
+    scene, camera, seed=0, *, blur=0.9, noise=2.5, exposure=1.0, oversample=1, quality=None
+):
+    """Return the picture, (h, w, 3) uint8; ``blur`` in pixels, ``noise`` in steps of 255.
+
+    It has been through a JPEG of a ``quality`` that the seed draws from ``QUALITIES``; 0 leaves
+    that out.
+    """
     random = np.random.default_rng(seed)
     rays, stretch = _look_up(camera, oversample)
     stands = np.array(camera.stands)
@@ -314,7 +326,17 @@ def photograph(scene, camera, seed=0, *, blur=0.9, noise=2.5, exposure=1.0, over
             _lay(
                 seen, knife, knife_origin, lying, np.ptp(scene.outline[:, 0]), rays, stands, stretch
             )
-    return _developed(seen, camera, random, blur, noise, exposure, oversample)
+    pixels = _developed(seen, camera, random, blur, noise, exposure, oversample)
+    if quality is None:
+        quality = int(random.integers(QUALITIES[0], QUALITIES[1] + 1))
+    return through_jpeg(pixels, quality) if quality else pixels
+
+
+def through_jpeg(pixels, quality):
+    """The picture as read back from a JPEG whose colour is halved both ways, as phones write it."""
+    written = BytesIO()
+    Image.fromarray(pixels).save(written, "JPEG", quality=quality, subsampling="4:2:0")
+    return np.asarray(Image.open(written).convert("RGB"))
 
 
 def _lay(seen, knife, origin, lying, length, rays, stands, stretch):

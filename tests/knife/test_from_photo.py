@@ -15,8 +15,7 @@ from chape.knife.reference_sheet import Paper, reference_sheet
 from photo_poses import KINDS, apart, lying_in_the_middle, posed
 from rendered_photos import Lying, RealCamera, Scene, knife_outline, photograph, picture_of
 
-#: Thirty poses; ``benchmarks/photo_accuracy.py`` takes as many as are asked for.
-#: The accuracy study looks at many more: ``benchmarks/photo_accuracy.py``.
+#: ``benchmarks/photo_accuracy.py`` looks at many more.
 POSES = range(10)
 
 
@@ -104,7 +103,7 @@ def test_parallax_is_worth_millimetres_and_is_taken_off():
 
 def test_a_printer_that_shrinks_is_made_good_by_the_bar():
     sheet = reference_sheet(Paper.A4).scaled(194.0)
-    scene = replace(_lying(), sheets=(sheet,))
+    scene = replace(_lying(), sheets=(sheet,), blade=0.35)
     measured = measure_picture(_square_on(scene), Setting(16.0, bar=194.0))
     assert apart(measured.outline, scene.outline).most < 0.15
     unmeasured = measure_picture(_square_on(scene), Setting(16.0))
@@ -134,7 +133,7 @@ def test_two_sheets_taped_side_by_side_take_a_long_knife():
     there = (297.0 - 2 * fold + 0.4, 1.5, 0.01)
     lying = Lying((70.0, 85.0), 0.04, butt_height=9.0)
     scene = Scene(
-        outline, blade, lying, blade=0.55, sheets=(first, second),
+        outline, blade, lying, blade=0.35, sheets=(first, second),
         placed=((0.0, 0.0, 0.0), there), kept=((0.0, 297.0 - fold), (fold, 297.0)),
     )  # fmt: skip
     size = (2600, 1500)

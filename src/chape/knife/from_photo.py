@@ -66,9 +66,9 @@ HANDLE_READING = 0.4
 #: A rounded side is seen this share of its half thickness above or below its mid-plane.
 ROUNDED = 0.15
 
-#: Where no edge can be seen it is carried on, and may lie off by this, mm, once that is a twentieth
-#: of the outline; more than this share is remarked on.
-UNSEEN, REMARKED = 0.8, 0.01
+#: Where no edge can be seen the outline is carried on: more than this share of it is remarked on,
+#: and with more than the second the picture is refused.
+REMARKED, REFUSED = 0.01, 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +123,7 @@ def measure_picture(picture: Picture, setting: Setting, said: Said | None = None
         return light_at(picture.pixels, pixels.reshape(places.shape))
 
     edge = find_edge(near, sample, _blur(camera, markers))
+    _refuse_unseen(edge)
     pixels = camera.to_pixels(np.column_stack([edge.ring, np.zeros(len(edge.ring))]))
     laid, leaning = _laid(pixels, camera, setting, _on_sheet(said, camera, picture))
     scale, parts = _errors(camera, markers, edge, setting, laid)
@@ -210,6 +211,15 @@ def _refuse_poor(camera: Camera, markers: Markers) -> None:
         raise InputError("the picture is too dark", mend="Take it in more light")
 
 
+def _refuse_unseen(edge: Edge) -> None:
+    if edge.unseen > REFUSED:
+        raise InputError(
+            f"{edge.unseen:.0%} of the knife's edge cannot be told from the paper",
+            mend="Light it from another side or more softly, let the blade mirror something dark, "
+            "or lower the exposure until the paper is light grey",
+        )
+
+
 def _on_sheet(said: Said | None, camera: Camera, picture: Picture) -> Said:
     """Return what was said with directions of the picture turned onto the sheet."""
     if said is None:
@@ -262,7 +272,7 @@ def _errors(
     handle = HANDLE_READING / 2 / above
     scale = float(np.sqrt(printed**2 + focal**2 + handle**2))
     corners = 2 * camera.residual * pixel / np.sqrt(camera.markers)
-    unseen = UNSEEN * min(1.0, (1 - float(edge.clear.mean())) / 0.05)
+    unseen = 2 * float(np.percentile(edge.unsure, 95))
     foot = camera.position[:2]
     ring = laid.to_seen(shapely.get_coordinates(laid.outline.exterior))
     far = float(np.percentile(np.hypot(*(ring - foot).T), 95))
@@ -303,7 +313,7 @@ def _remarks(
                 0.15,
             )
         )
-    unseen = 1 - float(edge.clear.mean())
+    unseen = edge.unseen
     if unseen > REMARKED:
         found.append(
             Finding(

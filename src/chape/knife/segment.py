@@ -1,11 +1,10 @@
 """Where a knife lies on white paper, in light that is uneven and throws shadows.
 
 Light fades over millimetres: with the lamp, with a soft shadow, with a bend in the paper. A knife's
-edge is as sharp as the picture. So the paper is whatever can be walked to from the field's rim
-without crossing a sharp edge; the knife is what cannot be reached, be it darker than the paper,
-brighter, coloured, or very nearly the same. A sharp edge is one where light changes faster in a
-tenth of a millimetre or two than over a whole one. The walker is wide, so that a gap in a faint
-edge does not let it in.
+edge is as sharp as the picture (``chape.knife.sharpness``). So the paper is whatever can be walked
+to from the field's rim without crossing a sharp edge; the knife is what cannot be reached, be it
+darker than the paper, brighter, coloured, or very nearly the same. The walker is wide, so that a
+gap in a faint edge does not let it in.
 
 Not told apart: a hard shadow (a bare lamp, a flash, the sun) has edges as sharp as a knife's, and
 is taken for a part of it. The overlay shows it, and soft light prevents it.
@@ -20,26 +19,15 @@ import cv2
 import numpy as np
 
 from chape.errors import InputError
-from chape.knife.light import light_of
+from chape.knife.sharpness import sharpness
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from chape.field.grid import Floats
-    from chape.knife.light import Light
 
     Mask = npt.NDArray[np.bool_]
     Bytes = npt.NDArray[np.uint8]
-
-#: Light changes over these widths are compared, mm.
-SHARP, SOFT = 0.25, 1.0
-
-#: Changes of light this small per mm are no edge, as a share; so are those within so many times the
-#: picture's own noise, at one place and along a line (whose largest of many is larger anyway).
-FAINTEST, NOISES, NOISES_OF_LINES = 0.02, 5.0, 2.6
-
-#: Faint edges are followed along lines this long, mm, turned this many ways.
-LINE, WAYS = 2.4, 8
 
 #: Half the width of the walker, mm: an edge may be lost along twice this. The next is tried where
 #: one has slipped in.
@@ -135,7 +123,7 @@ def _body(flat: Flat) -> Mask:
 
 def _edges(flat: Flat) -> Mask:
     """Return where light steps sharply along a line, (h, w)."""
-    sharp = _sharpness(flat) > 1.0
+    sharp = sharpness(flat.pixels, flat.step) > 1.0
     if flat.paper is not None:
         sharp &= ~flat.paper
     if flat.within is not None:
@@ -161,60 +149,6 @@ def _unreached(edges: Mask, flat: Flat, radius: float) -> Mask:
     walked = (labels == labels[0, 0]).astype(np.uint8)
     reached = cv2.dilate(walked, walker)[edge:-edge, edge:-edge]
     return np.asarray(reached == 0)
-
-
-def _sharpness(flat: Flat) -> Light:
-    """Return how sharply light changes, 1 where it is just an edge.
-
-    Brightness and warmth each have their say, at every place and along short lines every way: an
-    edge too faint for any one place is seen by its length.
-    """
-    # What is added keeps the noise of black from being taken for edges.
-    level = np.log(light_of(flat.pixels) + 0.03)
-    brightness = level.mean(axis=-1)
-    warmth = level[..., 0] - level[..., 2]
-    largest = np.zeros(brightness.shape, dtype=np.float32)
-    for channel in (brightness, warmth):
-        soft_across, soft_down = _slope(channel, SOFT / flat.step)
-        across, down = _slope(channel, SHARP / flat.step)
-        # Beside a strong edge only the soft change is large, and that is no edge.
-        edge = (np.hypot(across, down) > np.hypot(soft_across, soft_down)).astype(np.float32)
-        across, down = across - soft_across, down - soft_down
-        place = edge * np.hypot(across, down)
-        line = edge * _along_lines(across, down, LINE / flat.step)
-        np.maximum(largest, _weighed(place, NOISES, flat), out=largest)
-        np.maximum(largest, _weighed(line, NOISES_OF_LINES, flat), out=largest)
-    return np.asarray(largest, dtype=np.float32)
-
-
-def _weighed(change: npt.NDArray[np.floating], noises: float, flat: Flat) -> Light:
-    """Return changes per pixel as multiples of the least that is an edge."""
-    # The field is mostly paper: what is usual there is noise.
-    usual = float(np.median(np.abs(change)))
-    return np.asarray(change / max(FAINTEST * flat.step, noises * usual), dtype=np.float32)
-
-
-def _slope(level: Light, width: float) -> tuple[Light, Light]:
-    """Return how light changes to the right and downwards per pixel, smoothed over a width."""
-    smooth = cv2.GaussianBlur(level, (0, 0), width)
-    across = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=1) / 2
-    down = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=1) / 2
-    return np.asarray(across, dtype=np.float32), np.asarray(down, dtype=np.float32)
-
-
-def _along_lines(across: Light, down: Light, length: float) -> Light:
-    """Return the largest change of light across any short line, the mean along it."""
-    half = max(1, round(length / 2))
-    largest = np.zeros_like(across)
-    for turn in np.arange(WAYS) * np.pi / WAYS:
-        line = np.zeros((2 * half + 1, 2 * half + 1), dtype=np.float32)
-        end = half * np.array([np.cos(turn), np.sin(turn)])
-        first, last = np.rint(half - end).astype(int), np.rint(half + end).astype(int)
-        cv2.line(line, first.tolist(), last.tolist(), 1.0)
-        change = down * np.float32(np.cos(turn)) - across * np.float32(np.sin(turn))
-        along = cv2.filter2D(change, cv2.CV_32F, line / line.sum())
-        np.maximum(largest, np.abs(along), out=largest)
-    return largest
 
 
 def _disc(radius: float, step: float) -> Bytes:
