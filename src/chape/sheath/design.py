@@ -85,7 +85,9 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     ends = tip_end(foot, choices), mouth_x
     spots += plan_drains(foot, fold, spots, choices, ends)
     gauge = float(sheet.gauge.value)
-    slots = place_slots(lines[0], foot, spots, choices.slots, gauge, ends)
+    ramp = choices.thumb_ramp
+    level = ends[0], mouth_x - (ramp.length if ramp.height else 0.0)
+    slots = place_slots(lines[0], foot, spots, choices.slots, gauge, level)
     outline = half_outline(foot, lines, spots, slots, choices, mouth_x, fold, gauge)
     lip = lip_of(outline, foot, choices, mouth_x)
 

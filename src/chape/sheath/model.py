@@ -200,7 +200,7 @@ class Edging(Record):
     tip: PositiveLength = 8.0
     radius_least: PositiveLength = 3.2
     line: Line = Line.SLIM
-    fair: PositiveLength = 60.0
+    fair: Annotated[PositiveLength, Field(le=1000)] = 60.0
     wall: PositiveLength = 4.0
 
 

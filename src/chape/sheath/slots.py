@@ -94,7 +94,8 @@ def place_slots(
         spots: the half's holes, drains among them.
         choices: the maker's.
         gauge: of the sheet, mm.
-        ends: x at which the sheath is cut off, at the tip and at the mouth, mm.
+        ends: x between which the flange is level: it is cut off at the tip, and at the mouth it
+            is cut off or curls into the thumb ramp, mm.
 
     Raises:
         InputError: a slot is wider than long.
