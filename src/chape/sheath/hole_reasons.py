@@ -150,9 +150,9 @@ class _Asked:
             for other in crowded.holes[:k]
             if not set(one.clips) & set(other.clips)
         ]
-        if not pairs:
+        gap, one, other = min(pairs, key=lambda pair: pair[0], default=(inf, None, None))
+        if one is None or other is None or gap >= self._spacing_least * self._hole:
             return ""
-        gap, one, other = min(pairs, key=lambda pair: pair[0])
         return (
             f": a hole for {self._whose(one.clips)} would stand {gap:.1f} mm from one for "
             f"{self._whose(other.clips)}, where {self._spacing_least * self._hole:.1f} mm is asked"
