@@ -56,11 +56,14 @@ def new(
     double: Annotated[
         bool, typer.Option("--double", help="Start from a double-edged knife.")
     ] = False,
+    paired: Annotated[
+        bool, typer.Option("--paired", help="Start from a sheath of two sheets.")
+    ] = False,
 ) -> None:
     """Start a knife file and a sheath file to edit."""
     from chape.cli.new import start_folder
 
-    for path in start_folder(folder, double_edged=double):
+    for path in start_folder(folder, double_edged=double, paired=paired):
         typer.echo(path)
 
 

@@ -11,8 +11,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 #: The demo's files, as they are named in a new folder.
-SINGLE = {"camp-knife.toml": "knife.toml", "camp-sheath.toml": "sheath.toml"}
-DOUBLE = {"slender-knife.toml": "knife.toml", "slender-sheath.toml": "sheath.toml"}
+SINGLE, DOUBLE = "camp", "slender"
 
 
 def demo_file(name: str) -> str:
@@ -20,13 +19,20 @@ def demo_file(name: str) -> str:
     return (resources.files("chape.demo") / name).read_text("utf-8")
 
 
-def start_folder(folder: Path, *, double_edged: bool) -> list[Path]:
+def start_folder(folder: Path, *, double_edged: bool, paired: bool = False) -> list[Path]:
     """Write the two files and return their paths.
+
+    Args:
+        folder: new, or without such files.
+        double_edged: start from a double-edged knife.
+        paired: start from a sheath of two sheets.
 
     Raises:
         OutputError: one of them is there already, or the folder cannot be written.
     """
-    names = DOUBLE if double_edged else SINGLE
+    stem = DOUBLE if double_edged else SINGLE
+    sheath = f"{stem}-paired-sheath.toml" if paired else f"{stem}-sheath.toml"
+    names = {f"{stem}-knife.toml": "knife.toml", sheath: "sheath.toml"}
     paths = [folder / name for name in names.values()]
     for path in paths:
         if path.exists():

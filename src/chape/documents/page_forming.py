@@ -45,6 +45,7 @@ def _page(results: JobResults) -> dict[str, Any]:
         "paper": results.paper,
         "name": results.name,
         "foot": f"{results.name}: forming settings",
+        "title": "Heat, draw down, cool" if forming.fold is None else "Heat, draw down, cool, fold",
         "said": f"{forming.sheet.title}, {forming.copies} on a blank. Times are what the physics "
         "expects; the range beside each is how far the figures it stands on may be off. Record "
         "your trials with chape trial, and the next page knows better.",
@@ -76,7 +77,7 @@ def _page(results: JobResults) -> dict[str, Any]:
         "cycle-said": f"One blank by itself takes {forming.cycle.alone:.0f} s. With one at the "
         f"heater and one on the table, one follows another every {forming.cycle.period:.0f} s: it "
         f"waits for {forming.cycle.held_by}.",
-        "by-hand": list(BY_HAND),
+        "by-hand": [AT_HEATER, ON_MOULD, *([] if forming.fold is None else [AT_FOLD]), COLD],
         "cautions": [
             str(Caution.HOT),
             f"{fume_caution(forming.sheet)} {_fume_words()}",
@@ -98,21 +99,19 @@ def _fume_words() -> str:
 
 
 #: How hands and eyes tell that a step is right (common practice, no source).
-BY_HAND = (
-    (
-        "Out of the heater the sheet hangs like leather and shows no cold, stiff patch; a corner "
-        "lifted with a gloved finger falls back slowly."
-    ),
-    (
-        "On the mould every edge comes up within a second or two of the vacuum. A foot that stays "
-        "round wants hotter sheet or a block pressed into it."
-    ),
-    (
-        "At the fold the strip bends by its own weight over the bar. If it pushes back, it is too "
-        "cold; if it shines or shows a line, it was too hot."
-    ),
-    "Cold enough to lift: it rings when tapped, and a thumb leaves no mark.",
+AT_HEATER = (
+    "Out of the heater the sheet hangs like leather and shows no cold, stiff patch; a corner "
+    "lifted with a gloved finger falls back slowly."
 )
+ON_MOULD = (
+    "On the mould every edge comes up within a second or two of the vacuum. A foot that stays "
+    "round wants hotter sheet or a block pressed into it."
+)
+AT_FOLD = (
+    "At the fold the strip bends by its own weight over the bar. If it pushes back, it is too "
+    "cold; if it shines or shows a line, it was too hot."
+)
+COLD = "Cold enough to lift: it rings when tapped, and a thumb leaves no mark."
 
 
 def seconds_words(found: Estimate | None) -> str:

@@ -64,8 +64,9 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         "outline": outline_rows(results),
         "gauges": gauge_rows(results.gauges, results.unit),
         "flats": [f"{stem_of('flat', made, piece)}.svg" for piece in made.pieces],
-        "sections-said": "Across the folded sheath; the sheet as thick as forming leaves it",
+        "sections-said": "Across the closed sheath; the sheet as thick as forming leaves it",
         "sections": pictures,
+        "forming-title": "Form, trim, join" if made.fold is None else "Form, trim, fold",
         "forming-said": _forming_words(results),
         "mould": _mould(results),
         "fixture": _fixture(results),
@@ -119,25 +120,36 @@ def _state(results: JobResults, stopping: int) -> str:
 
 
 def _order(results: JobResults) -> list[str]:
-    copies = results.layout.copies
     sheet = results.sheath.sheet
     blank = f"{show_length(sheet.gauge.value, results.unit)} {sheet.material}"
     clip = " fit the clip," if results.sheath.clips else ""
     heat = f"{sheet.forming_temperature.value:g} {sheet.forming_temperature.unit}"
+    paired = results.sheath.fold is None
     return [
-        "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
+        "Print both templates at 100 %, measure their bars, cut them out and lay the knife between."
+        if paired
+        else "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
         "Cut mould and fixture; each has its own page here. Make the dummy from its mesh.",
         f"Heat a blank of {blank} to {heat} right through; form it; cool it on the mould.",
-        f"Trim: {copies} {'sheath' if copies == 1 else 'sheaths'} out of the blank on the fixture.",
-        "Heat the fold strip, fold over the dummy, and clamp until cool.",
+        f"Trim: {_copies(results)} out of the blank on the fixture.",
+        "Lay front and back over the dummy, hole on hole, and clamp them."
+        if paired
+        else "Heat the fold strip, fold over the dummy, and clamp until cool.",
         f"Set the eyelets,{clip} and try the draw: dummy first, then the knife.",
     ]
 
 
 def _forming_words(results: JobResults) -> str:
-    blank, copies = results.layout.blank, results.layout.copies
+    blank = results.layout.blank
     size = size_words((blank.width, blank.depth), results.unit)
-    return f"{copies} {'sheath' if copies == 1 else 'sheaths'} on a blank of {size}"
+    return f"{_copies(results)} on a blank of {size}"
+
+
+def _copies(results: JobResults) -> str:
+    """Return how many sheaths a blank gives, and in how many pieces if not one each."""
+    copies, parts = results.layout.copies, len(results.layout.parts)
+    words = f"{copies} {'sheath' if copies == 1 else 'sheaths'}"
+    return words if parts == copies else f"{words}, {parts} pieces,"
 
 
 def _knife(results: JobResults) -> list[list[str]]:

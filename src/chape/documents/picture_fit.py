@@ -211,8 +211,8 @@ def play_picture(sheath: Sheath, fit: Fit, unit: LengthUnit, width: float = CHAR
                 shift=(2 if tip else -2, 0), size=2.6, halo=True,
             )  # fmt: skip
     sketch.text(
-        x_min, y_max, "in its own plane: towards the spine side, and the edge side", shift=(0, 5), anchor="start",
-        size=2.5, colour=palette.SLATE,
+        x_min, y_max, "in its own plane: towards the spine side, and the edge side",
+        shift=(0, 5), anchor="start", size=2.5, colour=palette.SLATE,
     )  # fmt: skip
     sketch.text(
         x_min, across + float(thick.max()), "from above: to the front, and to the back",

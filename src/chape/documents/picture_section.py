@@ -1,8 +1,8 @@
-"""Sections across the folded sheath: knife, sheet, and the room between them.
+"""Sections across the closed sheath: knife, sheet, and the room between them.
 
-A section at x shows y along the page (edge to the left, fold to the right) and z up. The sheet is
-drawn as thick as forming leaves it: its outside is the hull of balls of that thickness on its
-inside. Measures lie in the plane of the section.
+A section at x shows y along the page (edge to the left, fold or spine to the right) and z up. The
+sheet is drawn as thick as forming leaves it: its outside is the hull of balls of that thickness on
+its inside. Measures lie in the plane of the section.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ class Section:
         x: where, mm.
         title: what is cut there.
         knife: section of the knife, (y, z); empty beyond its ends.
-        sheet: section of the folded sheet.
+        sheet: section of the closed sheet.
         gaps: the narrower room of the two halves at the edge, beside the flat and at the spine.
     """
 
@@ -131,7 +131,8 @@ def section_at(sheath: Sheath, walls: tuple[HeightField, ...], x: float, title: 
     low, high = "belly", "spine"
     if x < sheath.knife.blade_length:
         double = sheath.knife.edges is Edges.DOUBLE
-        low, high = ("edge", "edge at the fold") if double else ("edge", "spine")
+        other = "other edge" if sheath.fold is None else "edge at the fold"
+        low, high = ("edge", other) if double else ("edge", "spine")
     # The two halves may differ (a thumb ramp); the narrower room is shown.
     gaps = tuple(
         here if here.width <= there.width + SAME_GAP else there.mirrored()

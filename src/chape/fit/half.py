@@ -57,6 +57,11 @@ class Half:
     eyelets: Floats
     mouth_x: float
 
+    @property
+    def middle(self) -> float:
+        """V half-way between the rows of eyelets of a half by itself, mm."""
+        return float(self.eyelets[:, 1].mean())
+
     def inner(self, x: Floats, v: Floats) -> Floats:
         """Return (..., 3) points of the inner surface, sheath frame, mm."""
         y = v + self.axis

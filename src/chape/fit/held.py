@@ -3,8 +3,10 @@
 Held by: the folded edge, where the other half is its mirror image; the eyelets, of which a half by
 itself has a row on either side, whose flanges clamp the sheet with the stiffness of the sheet
 itself over their area, in z; and in the plane, so that the sheath does not slide off, by the two
-outermost eyelets. All springs are in proportion to the sheet's modulus, so that every displacement
-is too. In the plane no other eyelet holds anything: both halves move there alike.
+outermost eyelets. Other eyelets hold nothing in the plane, where both halves move alike: held
+there, a half by itself would pull twice as hard. It is not held across either but floats on its
+knife; by its eyelets at one end of its rows it is kept from going along. All springs are in
+proportion to the sheet's modulus, so that every displacement is too.
 
 Left out: the flanges pressing on one another between the eyelets, the holes, the clip.
 """
@@ -29,6 +31,10 @@ if TYPE_CHECKING:
 
     Booleans = npt.NDArray[np.bool_]
     Integers = npt.NDArray[np.int64]
+
+#: A half by itself is kept from drifting across by this share of its eyelets' stiffness: a tenth
+#: of it moves the demo's hold by less than 3 %, ten times as much by 5 %.
+DRIFTS = 1e-4
 
 #: Contact is looked for at points about this far apart, mm, however long the elements are.
 APART = 0.5
@@ -57,19 +63,26 @@ def supports(half: Half, mesh: HalfMesh, flange: float) -> tuple[Floats, Boolean
     """Return (6 n,) springs to the ground, and (6 n,) freedoms that cannot move."""
     n, m = mesh.v.shape
     springs = np.zeros((n * m, 6))
-    ends = (0, len(half.eyelets) - 1)
-    for k, eyelet in enumerate(half.eyelets):
-        area = disc_areas(mesh, eyelet, flange / 2)
-        stiff = area / mesh.shell.thickness.mean()
-        springs[:, 2] += stiff
-        if k in ends:
-            springs[:, 1] += stiff
-        if k == ends[1]:
-            springs[:, 0] += stiff
+    for eyelet, along, across in zip(half.eyelets, *_in_plane(half), strict=True):
+        stiff = disc_areas(mesh, eyelet, flange / 2) / mesh.shell.thickness.mean()
+        springs += stiff[:, None] * np.array([along, across, 1.0, 0.0, 0.0, 0.0])
     fixed = np.zeros((n, m, 6), dtype=np.bool_)
     if half.fold is not None:
         fixed[:, -1, 2:5] = True
     return springs.ravel(), fixed.ravel()
+
+
+def _in_plane(half: Half) -> tuple[Floats, Floats]:
+    """Return (n,) what share of its stiffness each eyelet holds the half with along and across."""
+    x, v = half.eyelets.T
+    if half.fold is not None:
+        last = np.arange(len(x)) == len(x) - 1
+        return last.astype(np.float64), (last | (np.arange(len(x)) == 0)).astype(np.float64)
+    row = v > half.middle
+    along = np.zeros(len(x))
+    for each in (row, ~row):
+        along[each] = x[each] == x[each].max(initial=-np.inf)
+    return along, np.full(len(x), DRIFTS)
 
 
 def disc_areas(mesh: HalfMesh, centre: Floats, radius: float) -> Floats:

@@ -12,9 +12,9 @@ sheet, the clip, the thumb ramp, bending by friction half a thickness off the mi
 What these and other guesses move the demo's hold by, measured: counting the thumb ramp on its
 half 1.7 %; a layer under the contact four times as soft as ``held.LAYER``, or a tenth, -4 and
 +5 %; Poisson's number 0.33 or 0.42 for 0.38, -2.4 and +2.3 %; flanges kept from passing the
-mid-plane 0.4 %, and 0.8 % where two rows of eyelets hold the halves; the mesh 5 % (``benchmarks/pull_convergence.py``). Friction moves it by a third
-for a change of 0.1, the handle's thickness by a sixth for 0.05 mm a side: both more than any
-error of the numbers.
+mid-plane 0.4 %, and 0.8 % where two rows of eyelets hold the halves; the mesh 5 %
+(``benchmarks/pull_convergence.py``). Friction moves it by a third for a change of 0.1, the
+handle's thickness by a sixth for 0.05 mm a side: both more than any error of the numbers.
 
 A made sheath is tried by hand over a soft surface, the edge covered, before it is worn.
 """

@@ -70,7 +70,8 @@ class Surroundings:
     Attributes:
         home: H0, around the knife at home.
         envelope: E, its draw envelope.
-        edge_envelope: that of the edge band alone, or of the whole blade in a paired sheath.
+        edge_envelope: that of the edge band alone, or of the whole blade in a paired sheath: no
+            snap depth lowers it.
         touch: as low as a tip pad may come.
         pads: (ny, nx) how far each node comes down to it, 0 to 1.
     """
@@ -147,8 +148,6 @@ def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroun
     draft, side = radians(choices.clearance.draft), choices.clearance.side + knife.uncertainty
     edge_home = _drafted(HeightField(source, band), knife.edge_band, side, draft, grid)
     if choices.style is Style.PAIRED:
-        # The spine's wall would rub along the whole blade, where a fold gives it its own room.
-        edge_home = edge_home.with_z(np.maximum(edge_home.z, blade))
         home = home.with_z(np.maximum(home.z, edge_home.z))
     # Both are upper bounds, and the edge's true cavity lies inside the whole knife's.
     edge_home = home.with_z(np.minimum(edge_home.z, home.z))
@@ -158,6 +157,10 @@ def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroun
     bare = np.maximum(locate(HeightField(source, half), points_of(grid), cell), 0.0)
     passing = draw_envelope(HeightField(grid, bare.reshape(grid.shape)))
     touch = home.with_z(np.maximum(passing.z, edge_envelope.z))
+    if choices.style is Style.PAIRED:
+        # The spine's wall would rub along the whole blade, where a fold gives it its own room.
+        along = draw_envelope(HeightField(grid, blade))
+        edge_envelope = home.with_z(np.maximum(edge_envelope.z, along.z))
     return Surroundings(home, envelope, edge_envelope, touch, pad_weights(knife, choices, grid))
 
 

@@ -74,7 +74,7 @@ def _outlines(layout: Layout, outlines: list[shapely.Polygon]) -> list[Finding]:
         Finding(
             "outlines-too-near",
             Severity.ERROR,
-            f"blank, sheaths {a + 1} and {b + 1}",
+            f"blank, {layout.name_of(a)} and {layout.name_of(b)}",
             "Two trimmed outlines are nearer than the gap asked for.",
             "Use fewer copies or a larger blank.",
             gap,
@@ -95,7 +95,7 @@ def _webs(layout: Layout, raised: list[shapely.Geometry]) -> list[Finding]:
         Finding(
             "web-distance-low",
             Severity.WARNING,
-            f"blank, sheaths {a + 1} and {b + 1}",
+            f"blank, {layout.name_of(a)} and {layout.name_of(b)}",
             f"Raised parts {height:.1f} mm high stand nearer than {WEB_RATIO:g} times their "
             "height: the sheet may fold into a web between them.",
             "Use fewer copies or a larger blank, or look for webs at the first forming.",
@@ -127,7 +127,7 @@ def _run_ons(
         Finding(
             "run-on-near-outline",
             Severity.ERROR if on_flange else Severity.WARNING,
-            f"blank, sheath {a + 1} towards sheath {b + 1}",
+            f"blank, {layout.name_of(a)} towards {layout.name_of(b)}",
             "The formed sheet runs on past an outline to where the neighbour is trimmed.",
             "Turn or move the copies apart with a larger blank; while trimming, expect the cutter "
             "to pass through the waste there.",

@@ -123,7 +123,7 @@ def _undercut(fixture: Fixture) -> list[Finding]:
         Finding(
             "groove-undercuts-neighbour",
             Severity.WARNING,
-            f"fixture, groove of sheath {pair[0] + 1} under sheath {pair[1] + 1}",
+            f"fixture, groove of {_named(fixture, pair[0])} under {_named(fixture, pair[1])}",
             "A relief groove reaches further under a neighbour than under its own sheath.",
             "Use a wider blank.gap or a narrower fixture.relief_width.",
             float(worst),
@@ -132,9 +132,12 @@ def _undercut(fixture: Fixture) -> list[Finding]:
     ]
 
 
+def _named(fixture: Fixture, number: int) -> str:
+    return fixture.layout.name_of(number)
+
+
 def _screw_count(fixture: Fixture) -> list[Finding]:
-    copies = len(fixture.layout.patterns)
-    held = [0] * copies
+    held = [0] * len(fixture.layout.patterns)
     for k in fixture.screws:
         point = shapely.Point(fixture.inserts[k].x, fixture.inserts[k].y)
         for n, pattern in enumerate(fixture.layout.patterns):
@@ -146,7 +149,7 @@ def _screw_count(fixture: Fixture) -> list[Finding]:
         Finding(
             "screws-few",
             Severity.WARNING,
-            f"fixture, sheath {held.index(fewest) + 1}",
+            f"fixture, {_named(fixture, held.index(fewest))}",
             "Fewer than four screws hold a sheath while it is trimmed: the edge comes out poor.",
             "Set fixture.screws_per_sheath to 4, and give the sheath at least four eyelets.",
             fewest,

@@ -226,6 +226,16 @@ class Layout:
         """How many sheaths the blank gives."""
         return sum(part.piece == 0 for part in self.parts)
 
+    def name_of(self, number: int) -> str:
+        """Return what a part is called: "sheath 2", or "sheath 2, front" of one of two pieces."""
+        part = self.parts[number]
+        copy = sum(
+            (other.sheath, other.piece) == (part.sheath, part.piece)
+            for other in self.parts[: number + 1]
+        )
+        several = len(self.sheath_of(part).pieces) > 1
+        return f"sheath {copy}, {self.piece_of(part).name}" if several else f"sheath {copy}"
+
     def sheath_of(self, part: Part) -> Sheath:
         """Return the sheath a part belongs to."""
         return self.sheaths[part.sheath]
