@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from chape.cli.says import print_json
+from chape.cli.shop_books import fit, learn, quote
 from chape.cli.shop_open import HERE, AsJson, ShopFolder, day_of, now, opened, today, write_files
 from chape.cli.shop_orders import orders
 from chape.cli.shop_plan import plan
@@ -22,6 +23,9 @@ shop.add_typer(orders, name="order")
 shop.add_typer(stock, name="stock")
 shop.add_typer(batch, name="batch")
 shop.add_typer(plan, name="plan")
+shop.add_typer(learn, name="learn")
+shop.command("quote")(quote)
+shop.command("fit")(fit)
 
 
 @shop.command("new")

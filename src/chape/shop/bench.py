@@ -112,10 +112,10 @@ def runs_of(connection: Connection, taken: Sequence[Seat]) -> tuple[Done, ...]:
     return tuple(Done(*row) for row in rows)
 
 
-def learned_times(connection: Connection) -> dict[str, float]:
-    """Return step -> accepted seconds of hands (for one eyelet where it counts eyelets)."""
-    rows = connection.execute(select(LEARNED.c.step, LEARNED.c.seconds))
-    return {step: float(seconds) for step, seconds in rows}
+def learned_figures(connection: Connection) -> dict[str, float]:
+    """Return what was learned and accepted: step -> seconds of hands, "scrap MODEL" -> share."""
+    rows = connection.execute(select(LEARNED.c.what, LEARNED.c.value))
+    return {what: float(value) for what, value in rows}
 
 
 def tick(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import insert, select
 
 from chape.errors import CannotMakeError
-from chape.shop.bench import alone_since, blanks_of, learned_times, runs_of, seats
+from chape.shop.bench import alone_since, blanks_of, learned_figures, runs_of, seats
 from chape.shop.plan_problem import ALONE, DayWork, day_problem
 from chape.shop.route import StepTime, routes, step_time
 from chape.shop.schedule_solve import solve
@@ -90,7 +90,7 @@ def make_plan(shop: Shop, now: datetime, effort: Effort) -> Plan:
     """
     old = shop.read(latest_plan)
     taken, done, learned = shop.read(
-        lambda c: ((found := seats(c, shop.file)), runs_of(c, found), learned_times(c))
+        lambda c: ((found := seats(c, shop.file)), runs_of(c, found), learned_figures(c))
     )
     if not taken:
         raise CannotMakeError(

@@ -225,13 +225,14 @@ FIT_RECORDS = Table(
     CheckConstraint("passed IN (0, 1)", name="passed"),
 )
 
+#: What the run log taught and a person accepted: "check" or "scrap camp", and its figure.
 LEARNED = Table(
     "learned",
     METADATA,
     Column("id", Integer, primary_key=True),
-    Column("step", String(20), nullable=False, unique=True),
-    Column("seconds", Float, nullable=False),
+    Column("what", String(80), nullable=False, unique=True),
+    Column("value", Float, nullable=False),
     Column("evidence", JSON, nullable=False),
     Column("accepted", Moment, nullable=False),
-    CheckConstraint("seconds > 0", name="seconds"),
+    CheckConstraint("value > 0", name="value"),
 )

@@ -14,13 +14,13 @@ def upgrade() -> None:
     op.create_table(
         "learned",
         sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("step", sa.String(length=20), nullable=False),
-        sa.Column("seconds", sa.Float(), nullable=False),
+        sa.Column("what", sa.String(length=80), nullable=False),
+        sa.Column("value", sa.Float(), nullable=False),
         sa.Column("evidence", sa.JSON(), nullable=False),
         sa.Column("accepted", sa.DateTime(), nullable=False),
-        sa.CheckConstraint("seconds > 0", name=op.f("ck_learned_seconds")),
+        sa.CheckConstraint("value > 0", name=op.f("ck_learned_value")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_learned")),
-        sa.UniqueConstraint("step", name=op.f("uq_learned_step")),
+        sa.UniqueConstraint("what", name=op.f("uq_learned_what")),
     )
     op.create_table(
         "runs",

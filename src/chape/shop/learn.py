@@ -1,0 +1,152 @@
+"""What the run log teaches: proposed with its evidence, used only once a person accepts it.
+
+A step's time is the median of its ticks, since a tick that was forgotten or a telephone call makes
+some of them far too long. How sure the median is follows from the order of the ticks alone: the
+95 % range lies between two of them, whatever their spread looks like (David and Nagaraja, Order
+Statistics, on confidence limits of a quantile).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor, sqrt
+from statistics import median
+from typing import TYPE_CHECKING
+
+from sqlalchemy import delete, func, insert, select
+
+from chape.errors import InputError
+from chape.shop.bench import learned_figures
+from chape.shop.model import PieceState
+from chape.shop.route import routes
+from chape.shop.tables import LEARNED, ORDERS, PIECES, RUNS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import datetime
+
+    from sqlalchemy.engine import Connection
+
+    from chape.shop.shop_file import ShopFile
+
+#: So many ticks, or finished pieces, before anything is proposed.
+LEAST_TICKS, LEAST_PIECES = 10, 30
+
+#: Differences below this share are not worth a word.
+WORTH = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A figure the log speaks for.
+
+    Attributes:
+        what: the step, or "scrap" and a model.
+        now: what is used at present: seconds of hands, or a share.
+        value: what the log says.
+        low, high: range it lies in with a chance of 95 %.
+        count: ticks or pieces it rests on.
+    """
+
+    what: str
+    now: float
+    value: float
+    low: float
+    high: float
+    count: int
+
+
+def proposals(connection: Connection, file: ShopFile) -> tuple[Proposal, ...]:
+    """Return every figure that the log puts clearly elsewhere than what is used at present."""
+    learned = learned_figures(connection)
+    found = [*_steps(connection, file, learned), *_scrap(connection, learned)]
+    return tuple(
+        each
+        for each in found
+        if not each.low <= each.now <= each.high and abs(each.value - each.now) > WORTH * each.now
+    )
+
+
+def accept(connection: Connection, file: ShopFile, what: str, now: datetime) -> Proposal:
+    """Use a proposed figure from now on.
+
+    Raises:
+        InputError: it is not proposed.
+    """
+    for each in proposals(connection, file):
+        if each.what == what:
+            evidence = {"count": each.count, "low": each.low, "high": each.high}
+            connection.execute(delete(LEARNED).where(LEARNED.c.what == what))
+            connection.execute(
+                insert(LEARNED).values(what=what, value=each.value, evidence=evidence, accepted=now)
+            )
+            return each
+    raise InputError(f'"{what}" is not proposed', mend="Look with chape shop learn list")
+
+
+def unlearn(connection: Connection, what: str) -> None:
+    """Go back to what was used before a figure was accepted.
+
+    Raises:
+        InputError: it was never accepted.
+    """
+    if not connection.execute(delete(LEARNED).where(LEARNED.c.what == what)).rowcount:
+        raise InputError(f'"{what}" was never accepted', mend="Look with chape shop learn list")
+
+
+def median_range(values: Sequence[float]) -> tuple[float, float, float]:
+    """Return the median of at least six values, and its 95 % range.
+
+    The limits are the values of rank n/2 ∓ 0.98 √n, rounded outwards.
+    """
+    ordered = sorted(values)
+    count = len(ordered)
+    away = 0.98 * sqrt(count)
+    low = max(0, floor(count / 2 - away) - 1)
+    high = min(count - 1, ceil(count / 2 + away))
+    return median(ordered), ordered[low], ordered[high]
+
+
+def _steps(connection: Connection, file: ShopFile, learned: dict[str, float]) -> Iterator[Proposal]:
+    rows = connection.execute(select(RUNS.c.step, RUNS.c.model, RUNS.c.seconds))
+    ticks: dict[str, list[float]] = {}
+    for step, name, seconds in rows:
+        model = file.models.get(name)
+        if model is not None:
+            each = max(1, model.eyelets) if step == "eyelets" else 1
+            ticks.setdefault(step, []).append(seconds / each)
+    for step in routes().steps:
+        values = ticks.get(step.name, [])
+        given = file.times.get(step.name)
+        if len(values) < LEAST_TICKS or (given is not None and given.hands is not None):
+            continue
+        value, low, high = median_range(values)
+        yield Proposal(step.name, learned.get(step.name, step.hands), value, low, high, len(values))
+
+
+def _scrap(connection: Connection, learned: dict[str, float]) -> Iterator[Proposal]:
+    rows = connection.execute(
+        select(ORDERS.c.model, PIECES.c.state, func.count())
+        .join(ORDERS, ORDERS.c.id == PIECES.c.order_id)
+        .where(PIECES.c.state.in_((PieceState.SHIPPED, PieceState.SCRAPPED)))
+        .where(ORDERS.c.model.is_not(None))
+        .group_by(ORDERS.c.model, PIECES.c.state)
+    )
+    counts: dict[str, dict[PieceState, int]] = {}
+    for model, state, count in rows:
+        counts.setdefault(model, {})[state] = int(count)
+    for model, found in sorted(counts.items()):
+        lost, count = found.get(PieceState.SCRAPPED, 0), sum(found.values())
+        if count >= LEAST_PIECES and lost:
+            low, high = _share_range(lost, count)
+            what = f"scrap {model}"
+            yield Proposal(what, learned.get(what, 0.0), lost / count, low, high, count)
+
+
+def _share_range(lost: int, count: int) -> tuple[float, float]:
+    """Return the 95 % range of a share (Wilson 1927)."""
+    z = 1.96
+    share, scale = lost / count, 1 + z * z / count
+    middle = (share + z * z / (2 * count)) / scale
+    half = z * sqrt(share * (1 - share) / count + z * z / (4 * count * count)) / scale
+    return max(0.0, middle - half), min(1.0, middle + half)
