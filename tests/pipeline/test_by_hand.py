@@ -15,8 +15,10 @@ from chape.errors import InputError
 from chape.findings import errors
 from chape.pipeline.by_hand import pack_by_hand, run_by_hand
 from chape.pipeline.file import read_request
+from chape.pipeline.folder import write_folder
 from chape.pipeline.keep import Keep
 from chape.pipeline.page import Page
+from chape.pipeline.recheck import recheck_folder
 from chape.pipeline.stages import Stages
 from chape.tooling.profile_boards import make_former
 from chape.units import LengthUnit
@@ -103,6 +105,15 @@ def mesh_end(mesh, low, high):
     x = mesh.vertices[:, 0]
     part = mesh.vertices[(x >= low - 2) & (x <= high + 2)]
     return 2 * float(np.abs(part[:, 2]).max())
+
+
+def test_the_folder_is_checked_for_what_it_is(files, work, tmp_path):
+    folder = tmp_path / "by-hand"
+    write_folder(folder, files)
+    stages = Stages(Keep(None), lambda _title: None)
+    assert recheck_folder(folder, stages) == work.findings
+    (folder / "templates" / "template.pdf").write_bytes(b"another")
+    assert "file-changed" in {finding.code for finding in recheck_folder(folder, stages)}
 
 
 def test_the_same_sheath_gives_the_same_bytes(files, request_of, work):

@@ -20,10 +20,14 @@ from chape.tooling.press import press_for
 from chape.tooling.profile_boards import make_former
 
 if TYPE_CHECKING:
+    from chape.findings import Finding
     from chape.pipeline.file import Request
     from chape.pipeline.page import Page
     from chape.pipeline.stages import Stages
     from chape.sheath.model import Sheath
+
+#: The page that tells a folder made for hands from one made for the mill.
+STEPS = "by-hand.pdf"
 
 #: Layers of the former, unless another board is at hand, mm.
 BOARD = 3.0
@@ -71,6 +75,20 @@ def run_by_hand(request: Request, stages: Stages, page: Page, board: float = BOA
         date=page.date,
         paper=page.paper,
     )
+
+
+def findings_by_hand(request: Request, stages: Stages) -> tuple[Finding, ...]:
+    """Return what is seen of a sheath made by hand, without drawing anything.
+
+    Raises:
+        InputError: a name is not in the catalogue.
+        CannotMakeError: no such sheath can be made.
+    """
+    knife_key, knife = run_knife(request, stages)
+    solved = run_solve(request, stages, knife_key, knife)
+    _, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
+    gauges = make_gauges(sheath, request.file.fit.handle_spread)
+    return (*check_knife(knife), *seen, *check_gauges(gauges))
 
 
 def pack_by_hand(request: Request, work: ByHand) -> dict[str, bytes]:

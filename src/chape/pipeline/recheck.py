@@ -4,29 +4,34 @@ from __future__ import annotations
 
 import itertools
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from chape.catalog.files import parse_toml, read_bytes
 from chape.cutting.check import check_texts
 from chape.cutting.check_flip import check_flip
 from chape.cutting.dialects import facts_of
+from chape.cutting.edge_lift import check_edges
+from chape.cutting.offsets import check_zero
 from chape.documents.model import program_file
 from chape.errors import InputError, ProgramError
 from chape.findings import Finding, Severity
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
-from chape.pipeline.clamp import setups_of
+from chape.pipeline.by_hand import STEPS, findings_by_hand
+from chape.pipeline.clamp import numbered_fixture, setups_of
 from chape.pipeline.file import read_request
 from chape.pipeline.fit import fit_task, run_solve
 from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
+from chape.pipeline.forming import forming_task
 from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from datetime import date
 
     from chape.pipeline.file import Request
     from chape.pipeline.run import Tooling
-    from chape.pipeline.stages import Stages
+    from chape.pipeline.stages import Stages, Task
 
 #: A knife file alone is checked at this spacing, mm: no sheath asks for another.
 KNIFE_SPACING = 0.2
@@ -53,11 +58,16 @@ def recheck_file(path: Path, stages: Stages) -> tuple[Finding, ...]:
     )
 
 
-def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
+def recheck_folder(folder: Path, stages: Stages, day: date | None = None) -> tuple[Finding, ...]:
     """Return the findings of a job folder, from its files alone.
 
     Every file is held against the manifest; the job is designed again from the copies of the
     maker's files; every program is read and simulated from its text on the disk.
+
+    Args:
+        folder: of the job.
+        stages: that keep what they made.
+        day: today, on which a check of the fixture's zero may be overdue.
 
     Raises:
         InputError: the folder is no job folder, or its inputs cannot be used.
@@ -65,10 +75,16 @@ def recheck_folder(folder: Path, stages: Stages) -> tuple[Finding, ...]:
     record = read_manifest(folder)
     findings = [*_compare(folder, record.outputs), *_unknown(folder, record.outputs)]
     request = read_request(folder / INPUTS / record.sheath, copies=True)
+    if STEPS in record.outputs:
+        return (*findings, *findings_by_hand(request, stages))
     tooling, seen = _design(request, stages)
-    findings += seen
     setups = setups_of(request, tooling.mould, tooling.fixture)
-    findings += check_flip(setups[0], setups[1])
+    findings += (
+        *seen,
+        *check_zero(numbered_fixture(request), day),
+        *check_flip(setups[0], setups[1]),
+        *check_edges(tooling.fixture, setups[3]),
+    )
     facts = facts_of(dialect_of(request))
     for setup in setups:
         paths = _program_files(folder / PROGRAMS, setup.name)
@@ -98,9 +114,17 @@ def _design(request: Request, stages: Stages) -> tuple[Tooling, tuple[Finding, .
     solved = run_solve(request, stages, knife_key, knife)
     sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
     fit = fit_task(request, stages, sheath_key, sheath, solved)
-    ((_, seen_fit),) = stages.run_all(fit.title, [fit])
-    _, tooling = run_tooling(request, stages, sheath_key, sheath)
-    return tooling, (*check_knife(knife), *seen, *seen_fit, *tooling.findings)
+    tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
+    forming = forming_task(request, stages, tooling_key, sheath, tooling.mould)
+    tasks: list[Task[Any]] = [fit, forming]
+    (_, seen_fit), (_, seen_forming) = stages.run_all("Try the fit, form the blank", tasks)
+    return tooling, (
+        *check_knife(knife),
+        *seen,
+        *seen_fit,
+        *tooling.findings,
+        *seen_forming,
+    )
 
 
 def _unreadable(name: str, error: Exception) -> Finding:
