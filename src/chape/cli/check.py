@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING
 
 import typer
@@ -33,7 +34,10 @@ def check_path(what: Path, *, as_json: bool) -> int:
         from chape.pipeline.stages import Stages
 
         stages = Stages(Keep.of_person(), watch)
-        findings = recheck_folder(what, stages) if what.is_dir() else recheck_file(what, stages)
+        if what.is_dir():
+            findings = recheck_folder(what, stages, dt.datetime.now().astimezone().date())
+        else:
+            findings = recheck_file(what, stages)
     if as_json:
         print_json({"path": str(what), "findings": finding_rows(findings)})
     else:
