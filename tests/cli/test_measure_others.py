@@ -51,14 +51,20 @@ def test_a_mesh_comes_with_its_own_file(tmp_path):
     assert figures["length_mm"] == pytest.approx(200.0, abs=0.3)
     folder = tmp_path / "heron"
     assert (folder / "heron.ply").read_bytes() == HERON.read_bytes()
-    assert 'tip = "+x"' in (folder / "knife.toml").read_text("utf-8")
+    # What was found is written down, so that it stays.
+    text = (folder / "knife.toml").read_text("utf-8")
+    assert all(line in text for line in ('unit = "mm"', 'tip = "+x"', 'edge = "+z"'))
     again = RUN.invoke(app, ["check", str(folder / "knife.toml")])
     assert again.exit_code == 0, again.output
 
 
 @pytest.mark.parametrize(
     ("options", "words"),
-    [(["--bar", "200"], "--bar says nothing of a mesh"), (["--tip", "left"], "axis of the mesh")],
+    [
+        (["--bar", "200"], "--bar says nothing of a mesh"),
+        (["--tip", "left"], "axis of the mesh"),
+        (["--mesh-unit", "feet"], '--mesh-unit "feet"'),
+    ],
 )
 def test_what_says_nothing_of_a_mesh_is_refused(options, words):
     done = RUN.invoke(app, ["measure", str(HERON), "--out", "nowhere", *options])

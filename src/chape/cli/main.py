@@ -242,6 +242,9 @@ def measure(  # noqa: PLR0913, PLR0917 - one option for each thing a person can 
     ] = 0.0,
     dpi: Annotated[float | None, typer.Option(help="Of a scan, dots per inch.")] = None,
     double: Annotated[bool, typer.Option("--double", help="The blade has two edges.")] = False,
+    mesh_unit: Annotated[
+        str | None, typer.Option(help="What a mesh is drawn in: mm, cm, inch or m.")
+    ] = None,
     unit: Annotated[str, typer.Option(help="Lengths typed and shown: mm or inch.")] = "mm",
     date: Annotated[
         str | None, typer.Option(help="Day of measuring, YYYY-MM-DD (default: the camera's).")
@@ -254,7 +257,7 @@ def measure(  # noqa: PLR0913, PLR0917 - one option for each thing a person can 
 
     typed = Typed(
         out, name, date, unit, paper, bar, handle_thickness, spine_thickness, spine, caliper,
-        blade_length, tip, edge, turn, tip_height, dpi, double,
+        blade_length, tip, edge, turn, tip_height, dpi, double, mesh_unit,
     )  # fmt: skip
     raise typer.Exit(measure_knife(picture, typed, as_json=as_json))
 
@@ -298,6 +301,25 @@ def trial(  # noqa: PLR0913, PLR0917 - one option for each thing a maker can tel
     }  # fmt: skip
     known = {name: value for name, value in told.items() if value is not None}
     note_trial(sheath, at, known, as_json=as_json)
+
+
+@app.command()
+def family(
+    file: Annotated[Path, typer.Argument(help="The family file.")],
+    folder: Annotated[Path, typer.Argument(help="Where the members' job folders go.")],
+    paper: Annotated[str, typer.Option(help="Paper of the documents: a4 or letter.")] = "a4",
+    unit: Annotated[str, typer.Option(help="Lengths in documents: mm or inch.")] = "mm",
+    date: Annotated[
+        str | None, typer.Option(help="Date to print, YYYY-MM-DD (default: none).")
+    ] = None,
+    afresh: Annotated[bool, typer.Option("--afresh", help="Compute everything again.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make a family: one sheath in several hands, clips and gauges, from one file."""
+    from chape.cli.family import make_whole_family
+
+    code = make_whole_family(file, folder, paper, unit, date, afresh=afresh, as_json=as_json)
+    raise typer.Exit(code)
 
 
 @app.command()

@@ -46,6 +46,7 @@ class Typed:
     tip_height: float
     dpi: float | None
     double: bool
+    mesh_unit: str | None
 
 
 def print_sheets(out: Path, paper: str, sheets: int) -> None:
@@ -120,6 +121,8 @@ def _day(text: str | None) -> date | None:
 
 
 def _asked(typed: Typed, day: date | None, unit: LengthUnit) -> Asked:
+    if typed.mesh_unit is not None:
+        raise InputError("--mesh-unit says nothing of a picture", mend="Remove it")
     from chape.knife.caliper import read_rows
     from chape.knife.file import Direction
     from chape.knife.model import Edges
@@ -159,6 +162,7 @@ def _asked(typed: Typed, day: date | None, unit: LengthUnit) -> Asked:
 
 
 def _mesh(path: Path, typed: Typed, day: date | None, unit: LengthUnit) -> Measurement:
+    from chape.knife.file_mesh import MeshUnit
     from chape.knife.model import Edges
     from chape.pipeline.measure_mesh import headings, measure_mesh_file
 
@@ -170,9 +174,15 @@ def _mesh(path: Path, typed: Typed, day: date | None, unit: LengthUnit) -> Measu
     for option, value in odd.items():
         if value is not None:
             raise InputError(f"{option} says nothing of a mesh, which is solid", mend="Remove it")
+    if typed.mesh_unit is not None and typed.mesh_unit not in set(MeshUnit):
+        raise InputError(
+            f'found --mesh-unit "{typed.mesh_unit}"', mend=f"Write {', '.join(MeshUnit)}"
+        )
     said: dict[str, str | float] = dict(headings({"tip": typed.tip, "edge": typed.edge}))
     if typed.turn:
         said["turn"] = _number(typed.turn, "turn", -45, 45)
+    if typed.mesh_unit is not None:
+        said["unit"] = typed.mesh_unit
     length = _in_mm(typed.blade_length, "blade-length", unit)
     if length is not None:
         said["blade_length"] = length

@@ -97,7 +97,7 @@ def find_edge(near: Floats, sample: Sample, blur: float) -> Edge:
     ring = np.column_stack([gaussian_filter1d(each, 0.6 / APART, mode="wrap") for each in ring.T])
     for inside, outside, along in ((INSIDE, OUTSIDE, 0.4), (AGAIN, AGAIN, 1.0)):
         ring = _along_way(ring, sample, width, (inside, outside), along)
-    width = likeliest_blur(sample(_strip(ring, ACROSS)), ACROSS, width)
+    width = likeliest_blur(sample(_strip(ring, ACROSS)).astype(float), ACROSS, width)
     for widths in ((MIDDLE, LONG), (SHORT, MIDDLE, LONG)):
         place, spread = _unspiked(*_places(ring, sample, width, widths))
         seen = spread < SURE

@@ -15,7 +15,7 @@ from chape.field.distance import distance_to_line
 from chape.field.mesh_file import LARGEST_MESH, is_mesh, mesh_of
 from chape.field.pieces import at_spikes, gap_between, pieces_of
 from chape.field.silhouette import silhouette_of
-from chape.knife.file_mesh import Keep
+from chape.knife.file_mesh import Keep, MeshUnit
 from chape.knife.grinds import bevel_reach
 from chape.knife.mesh_half import halves_of
 from chape.knife.mesh_pose import lay, seen
@@ -62,6 +62,7 @@ class MeasuredMesh:
         outline, half, edge_band, blade_length: as of a ``Knife``.
         bevel_width: how far the bevel reaches from the edge, seen from the side.
         tip, edge: where they point in the mesh's own file.
+        unit: what the file was taken to be drawn in; None for one that no knife file names.
         apart: how far the two halves differ.
         remarks: what the person should know of how it was read.
     """
@@ -73,6 +74,7 @@ class MeasuredMesh:
     bevel_width: float
     tip: Heading
     edge: Heading
+    unit: MeshUnit | None
     apart: float
     remarks: tuple[Finding, ...]
 
@@ -110,8 +112,13 @@ def measure_mesh(
     remarks = remarks_of(laid, halves, bevel, left_out, guessed, bevel_shows=found is not None)
     return MeasuredMesh(
         *(outline, halves.half, band, laid.blade_length, bevel),
-        *(laid.tip, laid.edge, halves.apart, remarks),
+        *(laid.tip, laid.edge, _named(factor), halves.apart, remarks),
     )
+
+
+def _named(factor: float) -> MeshUnit | None:
+    """Return the unit that has so many mm."""
+    return next((unit for unit in MeshUnit if unit.in_mm == factor), None)
 
 
 def _laid(triangles: Floats, table: MeshTable, edges: Edges) -> Laid:

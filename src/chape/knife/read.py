@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
     from shapely import Polygon
 
+    from chape.knife.from_mesh import MeasuredMesh
+
 
 def read_knife(path: Path, spacing: float, *, copies: bool = False) -> Knife:
     """Read a knife file and work out the knife.
@@ -120,7 +122,11 @@ def knife_of(
 def _scanned(file: MeshKnifeFile, spacing: float, folder: Path | None) -> Knife:
     from chape.knife.from_mesh import measure_mesh  # noqa: PLC0415 - most runs read no mesh
 
-    mesh = measure_mesh(file.mesh, file.knife.edges, spacing, folder)
+    return knife_of_mesh(file, measure_mesh(file.mesh, file.knife.edges, spacing, folder))
+
+
+def knife_of_mesh(file: MeshKnifeFile, mesh: MeasuredMesh) -> Knife:
+    """Return the knife of a knife file whose mesh was measured."""
     return Knife(
         name=file.knife.name,
         outline=mesh.outline,

@@ -113,7 +113,7 @@ def _seen(channel: Light, paper: Mask, step: float, look: _Look) -> Light:
     least = look.faintest * step
     place = _weighed(edge * np.hypot(*more), paper, look.noises[0], least)
     # A strong edge is seen by itself: lines that only touch its end do not count it in full.
-    strength = np.maximum(np.hypot(*sharp) / (STRONG * least), 1.0)
+    strength = np.maximum(np.hypot(*sharp) / (STRONG * least), 1.0).astype(np.float32)
     capped = (sharp[0] / strength, sharp[1] / strength)
     along = _along_lines(capped, soft, look.line / step, look.ways)
     lines = _weighed(edge * along, paper, look.noises[1], least)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tempfile
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -15,11 +15,12 @@ from chape.errors import InputError
 from chape.field.mesh_file import LARGEST_MESH
 from chape.knife.check import check_knife
 from chape.knife.file_mesh import Heading
+from chape.knife.from_mesh import measure_mesh
 from chape.knife.landmarks import Landmarks
 from chape.knife.laying import LaidOutline
 from chape.knife.measured import Measured
 from chape.knife.picture import Picture
-from chape.knife.read import read_knife
+from chape.knife.read import knife_of_mesh, read_knife_file
 from chape.pipeline.measured import KNIFE, OVERLAY, Measurement
 from chape.units import show_length
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
+    from chape.knife.file_mesh import MeshKnifeFile
     from chape.knife.model import Edges, Knife
     from chape.units import LengthUnit
 
@@ -66,9 +68,11 @@ def measure_mesh_file(
         (Path(folder) / path.name).write_bytes(content)
         (Path(folder) / KNIFE).write_text(text, "utf-8")
         try:
-            knife = read_knife(Path(folder) / KNIFE, SHOWN_ON)
+            knife, found = _read(Path(folder) / KNIFE)
         except InputError as error:
             raise InputError(error.problem, mend=error.mend, file=path, field=error.field) from None
+    # What was found is written down, so that another version finds no other knife in the mesh.
+    text = _text(title, path.name, day, edges, {**found, **said})
     measured = _measured(knife)
     blade = show_length(knife.blade_length, unit)
     thick = show_length(knife.thickness, unit)
@@ -79,6 +83,14 @@ def measure_mesh_file(
         OVERLAY: overlay_png(Overlay(measured, knife.edge_band, title, lines, unit)),
     }
     return Measurement(files, measured, knife, (), (), check_knife(knife))
+
+
+def _read(path: Path) -> tuple[Knife, dict[str, str | float]]:
+    """Return the knife of a knife file, and how its mesh was found to lie."""
+    file = cast("MeshKnifeFile", read_knife_file(path)).in_mm()
+    mesh = measure_mesh(file.mesh, file.knife.edges, SHOWN_ON, path.parent)
+    found: dict[str, str | float] = {} if mesh.unit is None else {"unit": str(mesh.unit)}
+    return knife_of_mesh(file, mesh), {**found, "tip": str(mesh.tip), "edge": str(mesh.edge)}
 
 
 def headings(words: dict[str, str | None]) -> dict[str, str]:
