@@ -11,6 +11,7 @@ from chape.cli.says import print_json
 from chape.cli.shop_books import fit, learn, quote
 from chape.cli.shop_open import HERE, AsJson, ShopFolder, day_of, now, opened, today, write_files
 from chape.cli.shop_orders import orders
+from chape.cli.shop_papers import papers
 from chape.cli.shop_plan import plan
 from chape.cli.shop_stock import batch, stock
 
@@ -26,6 +27,7 @@ shop.add_typer(plan, name="plan")
 shop.add_typer(learn, name="learn")
 shop.command("quote")(quote)
 shop.command("fit")(fit)
+shop.command("papers")(papers)
 
 
 @shop.command("new")
