@@ -125,10 +125,16 @@ def test_a_second_run_computes_only_the_pages(workshop, job):
     assert (job / "job.pdf").is_file()
 
 
-def test_check_finds_a_sound_job_sound(workshop, job):
-    done = chape("check", job.name, folder=workshop)
+def test_check_finds_a_sound_job_sound_and_again_what_was_found_when_it_was_made(workshop, job):
+    done = chape("check", job.name, "--json", folder=workshop)
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "sound" in done.stdout
+    again = json.loads(done.stdout)["findings"]
+    made = json.loads((job / "figures.json").read_text())["findings"]
+    seen, before = (
+        sorted((row["code"], row["place"], row["message"]) for row in rows)
+        for rows in (again, made)
+    )
+    assert seen == before
 
 
 def test_check_sees_a_program_that_was_changed_by_hand(workshop, job, tmp_path):
@@ -249,3 +255,4 @@ def test_what_new_writes_can_be_made_as_it_stands(tmp_path, options):
     sheath.write_text(text.replace("spacing = 0.2", "spacing = 0.5"))
     done = chape("check", "start/sheath.toml", folder=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
+    assert "sound" in done.stdout
