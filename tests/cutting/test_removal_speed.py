@@ -50,7 +50,7 @@ def seconds(work) -> float:
 
 
 @pytest.mark.parametrize(
-    ("cutter", "share", "most"), [(BALL, 1, 650), (FLAT, 2, 1500), (BULL, 6, 5000)]
+    ("cutter", "share", "most"), [(BALL, 1, 690), (FLAT, 2, 1500), (BULL, 6, 5000)]
 )
 def test_a_finishing_pass_takes_so_many_passes_over_the_nodes(cutter, share, most) -> None:
     """Slower cutters cut a part of the way, and it counts as if they cut all of it."""

@@ -107,7 +107,7 @@ def test_a_ramp_of_a_ball_leaves_a_cylinder() -> None:
 @given(
     path=st.lists(st.tuples(st.floats(0, 12), st.floats(0, 12), st.floats(-3, 3)), min_size=2,
                   max_size=8),
-    cutter=st.integers(0, 3),
+    cutter=st.integers(0, 5),
 )  # fmt: skip
 @settings(max_examples=40, deadline=None)
 def test_tiles_and_bands_change_nothing(
