@@ -7,6 +7,7 @@ import os
 import re
 import tempfile
 import zipfile
+from contextlib import contextmanager
 from hashlib import sha256
 from importlib import resources
 from pathlib import Path
@@ -19,7 +20,7 @@ from chape.shop.shop_file import SHOP_FILE, WORKSHOP
 from chape.shop.store import REVISION, Shop, database_url, revision_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
 #: What a backup holds besides the tables and the shop's own files.
 CONTENTS = "contents.json"
@@ -41,13 +42,8 @@ def new_shop(folder: Path, text: str | None = None) -> Shop:
     if text is None:
         text = (resources.files("chape.shop") / "data" / "new-shop.toml").read_text("utf-8")
     _write(path, text.encode("utf-8"))
-    try:
-        shop = unopened(folder)
-        _refuse_used(shop)
+    with _undone(folder, [SHOP_FILE]) as shop:
         upgrade(shop)
-    except BaseException:
-        path.unlink()
-        raise
     return shop
 
 
@@ -92,16 +88,10 @@ def restore(source: Path, folder: Path, database: str | None = None) -> Shop:
     own = [name for name in files if "/" not in name]
     for name in own:
         _write(folder / name, files[name])
-    try:
-        shop = unopened(folder)
-        _refuse_used(shop)
+    with _undone(folder, own) as shop:
         load_tables(shop, revision, {n: t for n, t in files.items() if n not in own})
         if revision != REVISION:
             upgrade(shop)
-    except BaseException:
-        for name in own:
-            (folder / name).unlink()
-        raise
     return shop
 
 
@@ -113,6 +103,13 @@ def bring_up(folder: Path) -> Path | None:
         OutputError: the backup cannot be written, or the database refuses.
     """
     shop = unopened(folder)
+    try:
+        return _brought_up(shop)
+    finally:
+        shop.close()
+
+
+def _brought_up(shop: Shop) -> Path | None:
     found = revision_of(shop)
     if found == REVISION:
         return None
@@ -120,14 +117,33 @@ def bring_up(folder: Path) -> Path | None:
         raise InputError(
             "the database is empty",
             mend="Bring the shop back with chape shop restore, or start a new one",
-            file=folder,
+            file=shop.folder,
         )
     if found > REVISION:
-        raise InputError("its tables are newer than this chape", mend="Update chape", file=folder)
-    kept = folder / f"before-{REVISION}.zip"
+        raise InputError(
+            "its tables are newer than this chape", mend="Update chape", file=shop.folder
+        )
+    kept = shop.folder / f"before-{REVISION}.zip"
     backup(shop, kept)
     upgrade(shop)
     return kept
+
+
+@contextmanager
+def _undone(folder: Path, own: list[str]) -> Iterator[Shop]:
+    """Open a shop that is being made in an empty database; where that fails, leave no shop file."""
+    try:
+        shop = unopened(folder)
+        try:
+            _refuse_used(shop)
+            yield shop
+        except BaseException:
+            shop.close()
+            raise
+    except BaseException:
+        for name in own:
+            (folder / name).unlink()
+        raise
 
 
 def _own_files(folder: Path) -> list[str]:

@@ -1,8 +1,8 @@
 """The store of a shop: one database, opened, made and changed safely.
 
-Every change runs in one transaction and is safe on the disk before it is acknowledged. SQLite has
-one writer at a time, which takes its turn before it reads; PostgreSQL runs changes as if one after
-another and asks for a second try where two collide.
+Every change runs in one transaction and is safe on the disk before it is acknowledged. There is one
+writer at a time, which takes its turn before it reads, on PostgreSQL by a lock that all of chape's
+writers take; readers wait for nobody.
 """
 
 from __future__ import annotations
@@ -37,7 +37,10 @@ REVISION = "0002"
 #: How long a writer waits for its turn, s.
 PATIENCE = 30
 
-#: Tries of a change that collides with another one.
+#: The number of the lock by which writers take turns on PostgreSQL.
+TURN = 1_667_784_048
+
+#: Tries of a change that collides with what others than chape do to the database.
 MOST_TRIES = 40
 
 #: What PostgreSQL calls a change that collided: serialization failure, deadlock.
@@ -227,11 +230,14 @@ def _answered(shop: Shop, action: Callable[[Connection], Result], *, write: bool
 def _once(engine: Engine, action: Callable[[Connection], Result], *, write: bool) -> Result:
     with engine.connect() as connection:
         lite = engine.dialect.name == "sqlite"
-        # A reader sees one moment; a writer's changes come out as if it had been alone.
-        level = "SERIALIZABLE" if write else "REPEATABLE READ"
+        # A reader sees one moment. Writers take turns, and see all that was written before.
+        level = "READ COMMITTED" if write else "REPEATABLE READ"
         options: dict[str, Any] = {"write": write} if lite else {"isolation_level": level}
         connection.execution_options(**options)
         with connection.begin():
+            if write and not lite:
+                connection.execute(text(f"SET LOCAL lock_timeout = '{PATIENCE}s'"))
+                connection.execute(text(f"SELECT pg_advisory_xact_lock({TURN})"))
             return action(connection)
 
 
