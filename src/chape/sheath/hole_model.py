@@ -59,6 +59,7 @@ class HoleModel:
     drilled: list[Any] = field(default_factory=list)
     taken: list[Any] = field(default_factory=list)
     crowded: set[tuple[int, ...]] = field(default_factory=set)
+    reaches: dict[int, Floats] = field(default_factory=dict)
 
 
 def modelled(made: HoleModel) -> HoleModel:
@@ -188,8 +189,10 @@ def one_in_disc(made: HoleModel, middle: Floats, radius: float, diameter: float)
     held = set(inside)
     more = []
     for k, holes in enumerate(made.uses):
+        if not made.rules.crowds_itself[made.placements[k].clip]:
+            continue
         count = sum(any(j in held for j in use) for use in holes)
-        if count > 1 and made.rules.crowds_itself[made.placements[k].clip]:
+        if count > 1:
             more.append((count - 1) * made.taken[k])
     drilled = cp_model.LinearExpr.sum([made.drilled[j] for j in inside])
     made.model.add(drilled <= 1 + sum(more))
@@ -237,6 +240,12 @@ def _strips(length: float) -> int:
 
 def reach_of(made: HoleModel, k: int) -> Floats:
     """Return (strips,) how far a placement pushes the outline out along its line, mm."""
+    if k not in made.reaches:
+        made.reaches[k] = _reach(made, k)
+    return made.reaches[k]
+
+
+def _reach(made: HoleModel, k: int) -> Floats:
     placement = made.placements[k]
     more = made.rules.keep_clear[placement.clip] - made.ground.seat
     out = np.maximum(placement.out + max(0.0, more), 0.0)
