@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
-from math import isfinite
+from math import isfinite, pi
 from typing import TYPE_CHECKING, Any
 
 import shapely
@@ -157,6 +157,8 @@ def _fold(results: JobResults) -> dict[str, Any] | None:
     return {
         "line": fold.line,
         "k_factor": fold.k_factor,
+        "longer_than_inside": pi * fold.k_factor * fold.gauge,
+        "shorter_than_outside": pi * (1 - fold.k_factor) * fold.gauge,
         "radius_least": float(fold.height.min()),
         "radius_most": float(fold.height.max()),
         "strip_least": float(strip.min()),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import pi
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -218,11 +219,18 @@ def _fixture(results: JobResults) -> list[list[str]]:
 def _fold(fold: Fold, unit: LengthUnit) -> list[list[str]]:
     least, most = (2 * (float(g) + fold.gauge) for g in (fold.height.min(), fold.height.max()))
     over = show_length(most, unit)
+    longer = pi * fold.k_factor * fold.gauge
     if show_length(least, unit) != over:
         over = f"{_short(least, unit)} to {over}"
     return [
         ["Fold line above the tip", show_length(fold.line, unit), "y in the knife's frame"],
         ["Neutral factor K", f"{fold.k_factor:g}", "check it by a test strip"],
+        [
+            "Strip longer than the fold's inside",
+            show_length(longer, unit),
+            "π K times the gauge",
+        ],
+        ["and shorter than its outside", show_length(pi * fold.gauge - longer, unit)],
         ["Check over the folded flanges", show_length(2 * fold.gauge, unit)],
         ["Check over the fold", over],
     ]

@@ -11,6 +11,7 @@ from chape.documents import palette
 from chape.documents.page_fit import FitPage, fit_drawings
 from chape.documents.pattern import stem_of
 from chape.documents.picture_clip import clip_on_sheath, clip_stem
+from chape.documents.picture_fold import compensation, over_the_spine
 from chape.documents.picture_leftover import leftover_picture
 from chape.documents.picture_margins import margin_map
 from chape.documents.picture_plan import flat_pattern, knife_in_sheath
@@ -60,6 +61,9 @@ def pictures_of(results: JobResults) -> Pictures:
     walls = results.forming.walls
     sections = tuple(section_at(sheath, walls, x, title) for x, title in stations(sheath))
     drawings = {"home": knife_in_sheath(sheath, unit).svg()}
+    if sheath.fold is not None:
+        drawings["fold-strip"] = compensation(sheath.fold, unit).svg()
+        drawings["fold-spine"] = over_the_spine(sheath, sheath.fold, unit).svg()
     for piece in sheath.pieces:
         drawings[stem_of("flat", sheath, piece)] = flat_pattern(sheath, piece, unit).svg()
         drawings[stem_of("margins", sheath, piece)] = margin_map(sheath, piece, unit).svg()

@@ -158,7 +158,8 @@ def _check_fold(sheath: Sheath, fold: Fold) -> Iterator[Finding]:
         f"fold, x = {fold.x[nearest]:.0f} mm",
         "Even where the blade comes nearest, so much room is left between its spine and the fold: "
         "a straight fold line serves the section that needs most.",
-        "Let the sheath wrap less of the handle."
+        'Let the sheath wrap less of the handle, or set sheath.style = "paired": its wall follows '
+        "the spine."
         if loose
         else "Nothing to mend; the handle and the tip pads keep the blade in place.",
         float(gaps[nearest]),

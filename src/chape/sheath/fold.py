@@ -316,6 +316,6 @@ def _refuse_too_thick(knife: Knife, sections: Sections, end: Floats) -> None:
         f"at x = {sections.x[at]:.0f} mm the knife is {2 * half[at]:.1f} mm thick and only "
         f"{highest[at] - lowest[at]:.1f} mm high: no sheet can be drawn so deep and folded around "
         "it",
-        mend="Let the sheath wrap less of the handle, thin the handle, or make a sheath of two "
-        "sheets",
+        mend='Set sheath.style = "paired", two sheets riveted along edge and spine; or let the '
+        "sheath wrap less of the handle, or thin the handle",
     )

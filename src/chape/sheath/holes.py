@@ -88,7 +88,7 @@ def find_foot(half: HeightField, fold: Fold | None) -> Foot:
     if below.is_empty:
         raise CannotMakeError(
             f"the strip at y = {strip_y:.1f} to {y_max:.1f} mm covers the whole cavity",
-            mend="Check the knife's outline and thickness",
+            mend='Check the knife\'s outline and thickness, or set sheath.style = "paired"',
         )
     return Foot(region, _lowest(below), strip_y)
 
