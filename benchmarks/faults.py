@@ -1,16 +1,18 @@
 """How many faults the checker catches, kind by kind, in a larger run than the standing test.
 
 Four small boards (mould, back, fixture, trim) are broken in each way of ``tests/program_faults``,
-as often as asked; with ``--job`` also the four programs of the demo on a coarse grid. Every fault
-that passes is cut again by a careless machine that shares nothing with the checker; a fault that
-then spoils the piece by more than 0.05 mm is a missed one, and ends the run with an error. Twenty
-tries are some 2,400 faults and take two or three minutes of a processor.
+as often as asked; with ``--job`` also the four programs of the demo's small job, on a coarse grid,
+once in each way. Every fault that passes is cut again by a careless machine that shares nothing
+with the checker; a fault that then spoils the piece by more than 0.05 mm is a missed one, and ends
+the run with an error. Twenty tries are some 2,400 faults and take two or three minutes of a
+processor; the job takes about as long again.
 
 Run: python benchmarks/faults.py [tries of each kind] [--job]
 """
 
 from __future__ import annotations
 
+import re
 import sys
 import tempfile
 import time
@@ -24,9 +26,10 @@ from chape.catalog.read import catalog
 from chape.cli.new import start_folder
 from chape.cutting.plan import plan_program
 from chape.cutting.write import write_program
+from chape.pipeline.clamp import setups_of
 from chape.pipeline.file import read_request
 from chape.pipeline.keep import Keep
-from chape.pipeline.run import run_job
+from chape.pipeline.run import dialect_of, make_program, run_knife, run_sheath, run_tooling
 from chape.pipeline.stages import Stages
 from fault_boards import BOARDS
 from fault_run import Tally, run_faults
@@ -50,18 +53,24 @@ def boards() -> Iterator[tuple[str, str, Setup]]:
 
 
 def job() -> Iterator[tuple[str, str, Setup]]:
-    """Yield the same of the programs of a new job, on a coarse grid."""
+    """Yield the same of the programs of the demo's small job, on a coarse grid."""
     with tempfile.TemporaryDirectory() as folder:
-        start_folder(Path(folder) / "job", double_edged=False)
+        start_folder(Path(folder) / "job", double_edged=True)
         sheath = Path(folder) / "job" / "sheath.toml"
-        text = sheath.read_text("utf-8")
+        text = re.sub(r"(?m)^(hold =|spacing =).*$", "", sheath.read_text("utf-8"))
         sheath.write_text(text.replace("[sheath]", f"[sheath]\nspacing = {COARSE}", 1), "utf-8")
-        made = run_job(read_request(sheath), Stages(Keep(None), print))
-    for program in made.programs:
-        if program.verdict.released and len(program.texts) == 1:
-            yield f"job {program.setup.name}", program.texts[0], program.setup
+        request, stages = read_request(sheath), Stages(Keep(None), print)
+        knife_key, knife = run_knife(request, stages)
+        sheath_key, (made, _) = run_sheath(request, stages, knife_key, knife, None)
+        _, tooling = run_tooling(request, stages, sheath_key, made)
+        setups = setups_of(request, tooling.mould, tooling.fixture)
+        words = dialect_of(request)
+    for setup in setups:
+        (text,), verdict, _ = make_program(setup, words)
+        if verdict.released:
+            yield f"job {setup.name}", text, setup
         else:
-            print(f"left out: {program.setup.name}, which is held back or has several texts")
+            print(f"left out: {setup.name}, which is held back")
 
 
 def said(name: str, tally: Tally, begun: float) -> None:
