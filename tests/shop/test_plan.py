@@ -224,6 +224,8 @@ def test_late_pieces_are_named(shop):
     assert make_plan(shop, MORNING, QUICK).late == ()
     evening = MORNING.replace(hour=15, minute=58)
     assert make_plan(shop, evening, QUICK).late == ("2026-0001-1",)
+    # What is overdue goes with the next collection, which can be met again.
+    assert make_plan(shop, MORNING + timedelta(days=1), QUICK).late == ()
 
 
 def test_times_of_the_shop_file_count_first(tmp_path):

@@ -158,10 +158,18 @@ class _Builder:
         after = self.last_of_blank.get(piece.blank)
         last = self._chain(piece.serial, steps, model, piece.state, {}, after)
         if last is not None:
-            moment = datetime.combine(piece.due, datetime.min.time(), self.work.now.tzinfo)
-            moment += timedelta(seconds=seconds_of(self.file.day.collect))
-            late = round((moment - self.work.now).total_seconds())
-            self.dues.append(Due(last, late, LATE_WEIGHT))
+            self.dues.append(Due(last, self._collected(piece.due), LATE_WEIGHT))
+
+    def _collected(self, due: date) -> int:
+        """Return when parcels due on a day are collected; what is overdue goes with the next."""
+        now = self.work.now
+        clock = timedelta(seconds=seconds_of(self.file.day.collect))
+        midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+        following = midnight + clock
+        if following < now:
+            following += timedelta(days=1)
+        wanted = midnight + timedelta(days=(due - now.date()).days) + clock
+        return round((max(wanted, following) - now).total_seconds())
 
     def _chain(
         self,
