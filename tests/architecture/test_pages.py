@@ -13,6 +13,7 @@ from chape.catalog.model import Record
 from chape.findings import Severity
 from chape.knife.file import KnifeFile
 from chape.knife.file_mesh import MeshKnifeFile
+from chape.pipeline.family_file import FamilyFile
 from chape.pipeline.file import SheathFile
 from chape.pipeline.stock_file import StockFile
 from chape.shop.shop_file import ShopFile
@@ -20,7 +21,13 @@ from chape.shop.shop_file import ShopFile
 ROOT = Path(__file__).parents[2]
 TREES = [ast.parse(path.read_text("utf-8")) for path in (ROOT / "src/chape").rglob("*.py")]
 #: The files a person writes, with the heading of their part: a knife is measured or scanned.
-FILES = (((KnifeFile, MeshKnifeFile), "knife"), ((SheathFile,), "sheath"), ((ShopFile,), "shop"), ((StockFile,), "stock"))
+FILES = (
+    ((KnifeFile, MeshKnifeFile), "knife"),
+    ((SheathFile,), "sheath"),
+    ((ShopFile,), "shop"),
+    ((StockFile,), "stock"),
+    ((FamilyFile,), "family"),
+)
 LABELS = ["Means", "Usual cause", "Mend", "Severity"]
 
 

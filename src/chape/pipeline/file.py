@@ -137,19 +137,20 @@ def _record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any ty
     return None
 
 
-def read_request(path: Path, *, copies: bool = False) -> Request:
+def read_request(path: Path, *, copies: bool = False, content: bytes | None = None) -> Request:
     """Read a sheath file, its workshop file if there is one, and find its knife file.
 
     Args:
         path: the sheath file.
         copies: it is the copy in a job folder: what it names is taken from beside it, and from
             nowhere else, under its bare name.
+        content: what the sheath file holds, for one that is not on the disk; None reads it.
 
     Raises:
         InputError: whatever is wrong with them, by file and key.
         CannotMakeError: the blank would need too fine a grid.
     """
-    content = read_bytes(path)
+    content = read_bytes(path) if content is None else content
     tables = parse_toml(content, path)
     try:
         unit = LengthUnit(tables.get("unit", "mm"))
