@@ -179,8 +179,10 @@ def _merged(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     merged = deepcopy(base)
     for key, value in changes.items():
         old = merged.get(key)
-        both = isinstance(old, dict) and isinstance(value, dict)
-        merged[key] = _merged(old, value) if both else deepcopy(value)
+        if isinstance(old, dict) and isinstance(value, dict):
+            merged[key] = _merged(old, value)
+        else:
+            merged[key] = deepcopy(value)
     return merged
 
 
