@@ -11,6 +11,8 @@ import pypdfium2
 import pytest
 import trimesh
 
+from chape.documents.meshes import mesh_files, mouth_solid
+from chape.documents.page_by_hand import by_hand_pdf
 from chape.errors import InputError
 from chape.findings import errors
 from chape.pipeline.by_hand import pack_by_hand, run_by_hand
@@ -40,8 +42,13 @@ def request_of(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def work(request_of):
-    return run_by_hand(request_of, Stages(Keep(None), lambda _title: None), PAGE)
+def stages(tmp_path_factory):
+    return Stages(Keep(tmp_path_factory.mktemp("kept")), lambda _title: None)
+
+
+@pytest.fixture(scope="module")
+def work(request_of, stages):
+    return run_by_hand(request_of, stages, PAGE)
 
 
 @pytest.fixture(scope="module")
@@ -107,18 +114,18 @@ def mesh_end(mesh, low, high):
     return 2 * float(np.abs(part[:, 2]).max())
 
 
-def test_the_folder_is_checked_for_what_it_is(files, work, tmp_path):
+def test_the_folder_is_checked_for_what_it_is(files, work, stages, tmp_path):
     folder = tmp_path / "by-hand"
     write_folder(folder, files)
-    stages = Stages(Keep(None), lambda _title: None)
     assert recheck_folder(folder, stages) == work.findings
     (folder / "templates" / "template.pdf").write_bytes(b"another")
     assert "file-changed" in {finding.code for finding in recheck_folder(folder, stages)}
 
 
-def test_the_same_sheath_gives_the_same_bytes(files, request_of, work):
-    again = pack_by_hand(request_of, work)
-    assert {name for name in files if files[name] != again[name]} == set()
+def test_the_same_sheath_gives_the_same_bytes(files, work):
+    assert by_hand_pdf(work) == files["by-hand.pdf"]
+    again = mesh_files({"mouth-gauge": mouth_solid(work.gauges.mouth)})
+    assert {name: files[name] for name in again} == again
 
 
 @pytest.mark.parametrize("board", [0.2, 40.0, float("nan")])

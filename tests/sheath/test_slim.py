@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 import shapely
@@ -11,7 +13,7 @@ from chape.field.arcs import arc_of
 from chape.field.contour import regions_above
 from chape.sheath.design import design_sheath
 from chape.sheath.margins import BINDS, Binding, margins_of
-from chape.sheath.model import Edging, Hand, HoleUse, Mouth, SheathChoices
+from chape.sheath.model import Edging, Hand, HoleUse, Line, Mouth, SheathChoices
 from chape.tolerances import ARC_FIT
 from specimens import camp_knife, camp_sheath, slender_knife
 from whole import whole
@@ -27,8 +29,28 @@ def make(knife=camp_knife, **more):
     return design_sheath(knife(COARSE), choices, catalog())
 
 
-@pytest.mark.parametrize("knife", [camp_knife, slender_knife])
-@pytest.mark.parametrize(("fair", "margin"), [(20.0, 2.5), (60.0, 1.5), (150.0, 1.0)])
+@cache
+def even():
+    """The demo's sheath with a flange of even width."""
+    return _demo(line=Line.EVEN)
+
+
+@cache
+def wavy():
+    """The demo's sheath with the least sheet."""
+    return _demo(fair=25.0)
+
+
+def _demo(**edging):
+    choices = camp_sheath(COARSE).choices
+    changed = choices.edging.model_copy(update=edging)
+    asked = choices.model_copy(update={"edging": changed})
+    return design_sheath(camp_knife(COARSE), asked, catalog())
+
+
+@pytest.mark.parametrize(
+    ("knife", "fair", "margin"), [(camp_knife, 20.0, 2.5), (slender_knife, 150.0, 1.0)]
+)
 def test_every_flange_lies_inside_by_its_margin_and_every_wall_by_its_own(knife, fair, margin):
     sheath = make(knife, edging=Edging(fair=fair, margin=margin))
     piece = whole(sheath)
@@ -47,15 +69,7 @@ def test_every_flange_lies_inside_by_its_margin_and_every_wall_by_its_own(knife,
 
 
 def test_a_slim_line_takes_less_sheet_the_less_fair_it_is():
-    areas = [
-        whole(make(edging=edging)).pattern.area
-        for edging in (
-            Edging(line="even"),
-            Edging(fair=100.0),
-            Edging(fair=60.0),
-            Edging(fair=25.0),
-        )
-    ]
+    areas = [whole(sheath).pattern.area for sheath in (even(), camp_sheath(COARSE), wavy())]
     assert areas == sorted(areas, reverse=True)
     assert areas[-1] < 0.97 * areas[0]
 
@@ -102,12 +116,9 @@ def test_the_map_says_what_binds_and_how_much_is_spare():
 
 
 def test_an_even_line_is_bound_by_no_more_than_a_slim_one():
-    shares = [
-        margins_of(sheath, whole(sheath)).shares[Binding.FAIR]
-        for sheath in (make(edging=Edging(line="even")), make(edging=Edging(fair=25.0)))
-    ]
+    shares = [margins_of(sheath, whole(sheath)).shares[Binding.FAIR] for sheath in (even(), wavy())]
     assert shares[1] < shares[0] + 0.05
 
 
 def test_the_demo_is_slim():
-    assert camp_sheath().choices.edging.line == "slim"
+    assert camp_sheath(COARSE).choices.edging.line is Line.SLIM

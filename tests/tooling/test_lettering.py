@@ -17,6 +17,9 @@ from chape.tooling.model import MarkChoice, MouldChoices
 from chape.tooling.mould import make_mould
 from specimens import camp_layout, camp_sheath, slender_sheath
 
+#: Enough for what lies where; how deep a mark comes out is measured on the finer sheath.
+COARSE = 0.8
+
 #: A sign that is its own mirror image in no direction, as lines.
 FLAG = {"flag.svg": [np.array([[0.0, 0.0], [0.0, 3.0]]), np.array([[0.0, 3.0], [1.5, 3.0]])]}
 
@@ -76,20 +79,20 @@ def test_a_mark_is_as_deep_as_asked_and_a_ball_reaches_all_of_it(way):
 
 
 def test_the_blank_carries_the_mark_on_every_copy():
-    layout = camp_layout()
-    mark = mark_of(camp_sheath())
+    layout = camp_layout(COARSE)
+    mark = mark_of(camp_sheath(COARSE))
     change = with_marks(layout, {0: [mark]}).formed.z - layout.formed.z
-    alone = marked(piece_of(camp_sheath(), upper=mark.upper), [mark]).z
-    volume = float((alone - piece_of(camp_sheath(), upper=mark.upper).formed.z).sum())
+    alone = marked(piece_of(camp_sheath(COARSE), upper=mark.upper), [mark]).z
+    volume = float((alone - piece_of(camp_sheath(COARSE), upper=mark.upper).formed.z).sum())
     assert float(change.sum()) == pytest.approx(len(layout.parts) * volume, rel=1e-9)
     assert with_marks(layout, {}) is layout
 
 
 def test_no_vent_is_drilled_for_a_mark():
-    layout = camp_layout()
+    layout = camp_layout(COARSE)
     plain, with_mark = (
         make_mould(one, MouldChoices())
-        for one in (layout, with_marks(layout, {0: [mark_of(camp_sheath(), text="A8")]}))
+        for one in (layout, with_marks(layout, {0: [mark_of(camp_sheath(COARSE), text="A8")]}))
     )
     assert [(v.x, v.y) for v in with_mark.vents] == [(v.x, v.y) for v in plain.vents]
     assert with_mark.surface.z.max() >= plain.surface.z.max()
