@@ -14,6 +14,7 @@ from chape.catalog.hardware import Clip
 from chape.errors import CannotMakeError
 from chape.sheath.clip_places import ASTRAY_MOST, ClipWish, Ground, placements_of
 from chape.sheath.clip_shapes import is_handed, shapes_of
+from chape.sheath.hole_model import END_MOST
 from chape.sheath.hole_plan import plan
 from chape.sheath.hole_reasons import why_not
 from chape.sheath.hole_rules import rules_of
@@ -117,9 +118,9 @@ def _keeps(needed, chosen, added, length, pitch):
         return False
     for end in (row[0], length - row[-1]):
         at = row[0] if end == row[0] else row[-1]
-        if end > 1e-9 and (end > LEAST / 2 or at not in taken):
+        if end > 1e-9 and (end > END_MOST or at not in taken):
             return False
-    if any(0 < x <= LEAST / 2 or 0 < length - x <= LEAST / 2 for x in added):
+    if any(0 < x <= END_MOST or 0 < length - x <= END_MOST for x in added):
         return False
     return all(
         dist(a, b) >= LEAST - 1e-9 or any(a in one and b in one for one in chosen)
@@ -170,7 +171,7 @@ def test_of_as_many_holes_the_one_nearest_to_where_it_is_wanted():
 
 def _gaps(length):
     """Gaps that eyelets make of a stretch before or after a clip; many where there is no room."""
-    if length <= LEAST / 2:
+    if length <= END_MOST:
         return 0
     count = int(np.ceil(length / 40.0 - 1e-9))
     return count if length / count >= LEAST else 99

@@ -7,7 +7,7 @@ taken or not. What it asks:
 - each hole of a clip that lies somewhere is drilled within the play of its screw;
 - of neighbouring rivets along a line none is further from the next than the pitch;
 - a rivet stands at the line's beginning at the mouth and at its end at the tip, or a clip's hole
-  within half the distance that holes keep: there a rivet has no room beside it;
+  within 3 mm: further off the flanges would gape at the mouth;
 - two holes keep their distance, unless they are holes of one and the same clip.
 
 Written down once and for all is what holds for stretches and discs of places; what is left, pair by
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
     from chape.sheath.clip_places import Ground, Placement
     from chape.sheath.hole_rules import Rules
     from chape.sheath.hole_sites import Sites
+
+#: A clip's hole this near the end of a line is its last rivet, mm. Common practice, no source.
+END_MOST = 3.0
 
 #: The added sheet is counted in strips of this width along a line, mm.
 STRIP = 3.0
@@ -128,8 +131,8 @@ def _fewest(made: HoleModel, number: int) -> int:
     The first may stand as far from the mouth as an end may be held, and the last from the tip.
     """
     locus, rules = made.ground.loci[number], made.rules
-    place, count = np.array([rules.least / 2]), 1
-    while place[0] < locus.length - rules.least / 2:
+    place, count = np.array([END_MOST]), 1
+    while place[0] < locus.length - END_MOST:
         ends, reaches = locus.reached(place, rules.pitch_most)
         if not reaches[0]:
             # From here to the end of the line is less than a pitch.
@@ -141,14 +144,14 @@ def _fewest(made: HoleModel, number: int) -> int:
 def _ends_are_held(made: HoleModel, number: int) -> None:
     """Let a rivet stand at either end, or a clip's hole near it."""
     length = made.ground.loci[number].length
-    rivets, least = made.rules.rivets(made.sites, number), made.rules.least / 2
+    rivets = made.rules.rivets(made.sites, number)
     served: dict[int, list[int]] = {}
     for k, holes in enumerate(made.uses):
         for use in holes:
             for j in use:
                 served.setdefault(j, []).append(k)
     for from_end in (made.sites.along, length - made.sites.along):
-        near = [int(j) for j in rivets if from_end[j] <= least]
+        near = [int(j) for j in rivets if from_end[j] <= END_MOST]
         made.model.add_bool_or([made.drilled[j] for j in near])
         for j in near:
             if abs(from_end[j]) > SAME_LENGTH:

@@ -6,11 +6,13 @@ What is wanted is turned into wishes for the hole plan, and the plan into holes 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import inf
+from itertools import combinations
+from math import dist, inf
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chape.errors import CannotMakeError
 from chape.sheath.clip_places import ClipWish, Ground
 from chape.sheath.hole_plan import plan
 from chape.sheath.hole_reasons import why_not
@@ -56,6 +58,7 @@ def place_holes(
         _wish(choice, clip, loci[0].length, eyelet, eyelets.spacing_least)
         for choice, clip in zip(choices.clips, clips, strict=True)
     )
+    _check_flanges(clips, eyelet)
     asked = (ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
     try:
         found = plan(*asked)
@@ -77,6 +80,20 @@ def place_holes(
     count = len(found.holes)
     proof = PlanProof(count, found.holes_least, found.cost, found.cost_least) if clips else None
     return PlacedHoles(spots, placed, proof)
+
+
+def _check_flanges(clips: tuple[Clip, ...], eyelet: Eyelet) -> None:
+    """Refuse a clip whose own holes stand so near that the flanges in them would overlap."""
+    for clip in clips:
+        wide = eyelet.flange.value if clip.seat is None else clip.seat.value
+        wide = max(eyelet.flange.value, wide)
+        gaps = [dist(one, other) for one, other in combinations(clip.holes, 2)]
+        if min(gaps, default=wide) < wide:
+            raise CannotMakeError(
+                f'two holes of the clip "{clip.name}" stand {min(gaps):g} mm apart, and the '
+                f"flanges or washers in them, {wide:g} mm wide, would overlap",
+                mend="Choose eyelets with a smaller flange, or another clip",
+            )
 
 
 def _wish(
