@@ -27,6 +27,7 @@ from chape.findings import Finding, Severity
 from chape.forming.form import form
 from chape.forming.model import Forming, FormingChoices, Mounted
 from chape.knife.model import Edges, Knife
+from chape.sheath.placed_clip import PlacedClip, PlanProof
 from chape.sheath.model import Fold, Hole, HoleUse, Piece, Sheath, SheathChoices
 from chape.tooling.model import (
     BlankChoices,
@@ -122,7 +123,7 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
     holes.append(Hole(-4, 14, 5.0, HoleUse.DRAIN, 3.0))
     choices = SheathChoices(name=name, knife="alder.toml")
     return Sheath(
-        choices, blade, parts.sheet("acrylic-pvc-2.0"), eyelet, (),
+        choices, blade, parts.sheet("acrylic-pvc-2.0"), eyelet, _clips(line),
         HeightField(grid, cavity), HeightField(grid, cavity), fold,
         (
             Piece(
@@ -131,7 +132,19 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
             ),
         ),
         MOUTH,
+        PlanProof(6, 6, 120.0, 80.0),
     )  # fmt: skip
+
+
+def _clips(line: float) -> tuple[PlacedClip, ...]:
+    """Two clips on holes of the back half: one the same on either hand, one that is not."""
+    loop = catalog().clip("riveted-loop-2").model_copy(update={"holes": ((0.0, 0.0), (32.0, 0.0))})
+    other = np.array([[102.0, line - 40.0], [70.0, line - 40.0]])
+    points = np.array([[70.0, line - 40.0], [38.0, line - 40.0]])
+    return (
+        PlacedClip(loop, "back", 0.0, points, None, 0.0, 4.0),
+        PlacedClip(loop, "front", 5.0, points, other, 0.12, 24.0),
+    )
 
 
 def layout(made: Sheath) -> Layout:
