@@ -27,8 +27,8 @@ from chape.findings import Finding, Severity
 from chape.forming.form import form
 from chape.forming.model import Forming, FormingChoices, Mounted
 from chape.knife.model import Edges, Knife
-from chape.sheath.placed_clip import PlacedClip, PlanProof
 from chape.sheath.model import Fold, Hole, HoleUse, Piece, Sheath, SheathChoices
+from chape.sheath.placed_clip import PlacedClip, PlanProof
 from chape.tooling.model import (
     BlankChoices,
     Dummy,
