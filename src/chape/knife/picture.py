@@ -75,7 +75,14 @@ def read_picture(path: Path) -> Picture:
             mend="Give a JPEG, PNG, TIFF or HEIC as it comes from the phone or scanner",
             file=path,
         ) from None
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, MemoryError) as error:
+    except Image.DecompressionBombError:
+        raise InputError(
+            "the picture has far more pixels than the "
+            f"{MOST_PIXELS / 1e6:.0f} million that chape reads",
+            mend="Make it smaller; 12 million are plenty",
+            file=path,
+        ) from None
+    except (OSError, ValueError, SyntaxError, MemoryError) as error:
         if isinstance(error, InputError):
             raise
         raise InputError(
