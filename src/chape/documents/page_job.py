@@ -15,6 +15,7 @@ from chape.documents.page_template import shortened
 from chape.documents.pattern import stem_of
 from chape.findings import Severity, errors
 from chape.sheath.halves import highest_wall, reach_along
+from chape.sheath.stacks import stacks_of
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
@@ -170,10 +171,7 @@ def _knife(results: JobResults) -> list[list[str]]:
 def _sheath(results: JobResults) -> list[list[str]]:
     made, unit = results.sheath, results.unit
     room = made.choices.clearance
-    counts: dict[str, int] = {}
-    for piece in made.pieces:
-        for hole in piece.holes:
-            counts[hole.use] = counts.get(hole.use, 0) + 1
+    flanges = stacks_of(made)[0]
     clips = "; ".join(placed.clip.title for placed in made.clips) or "none"
     return [
         ["Sheet", made.sheet.title, made.sheet.gauge.status.value],
@@ -185,7 +183,7 @@ def _sheath(results: JobResults) -> list[list[str]]:
         ["Draft of the walls", f"{room.draft:g}°", "from upright"],
         ["Snap depth", show_length(made.choices.snap_depth, unit)],
         ["Highest wall", show_length(highest_wall(made), unit), "above the flange"],
-        ["Eyelets", f"{counts.get('eyelet', 0)}, {made.eyelet.title}"],
+        ["Eyelets", f"{flanges.count}, {(flanges.eyelet or made.eyelet).title}"],
         ["Clips" if len(made.clips) > 1 else "Clip", clips],
     ]
 
