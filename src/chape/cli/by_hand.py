@@ -61,3 +61,13 @@ def make_by_hand(
         typer.echo(f"\n{work.name}, by hand: {target}")
         typer.echo(f"Open {target / 'by-hand.pdf'} first, then print what is in templates.")
     return HELD_BACK if stopping else 0
+
+
+def refuse_board(board: float | None) -> None:
+    """Refuse a board for a job of the mill, which has no use for it.
+
+    Raises:
+        InputError: one was given.
+    """
+    if board is not None:
+        raise InputError("found --board without --by-hand", mend="Add --by-hand, or leave it out")

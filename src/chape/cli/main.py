@@ -88,14 +88,14 @@ def make(  # noqa: PLR0913, PLR0917 - the options of one command
     as_json: AsJson = False,
 ) -> None:
     """Make the whole job folder of a sheath."""
+    from chape.cli.by_hand import make_by_hand, refuse_board
     from chape.cli.make import make_job
 
     if by_hand:
-        from chape.cli.by_hand import make_by_hand
-
         code = make_by_hand(sheath, out, paper, unit, date, board, afresh=afresh, as_json=as_json)
-        raise typer.Exit(code)
-    code = make_job(sheath, out, paper, unit, date, afresh=afresh, as_json=as_json)
+    else:
+        refuse_board(board)
+        code = make_job(sheath, out, paper, unit, date, afresh=afresh, as_json=as_json)
     raise typer.Exit(code)
 
 
