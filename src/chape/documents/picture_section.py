@@ -20,7 +20,15 @@ from chape.documents import palette
 from chape.documents.picture_plan import largest
 from chape.documents.sketch import CENTRE, Pen, Sketch
 from chape.knife.model import Edges
-from chape.sheath.halves import axis_of, half_pattern, piece_of, reach_along, side_of
+from chape.sheath.halves import (
+    axis_of,
+    half_pattern,
+    is_relieved,
+    piece_of,
+    reach_along,
+    side_of,
+    strip_end_at,
+)
 from chape.units import show_length
 
 if TYPE_CHECKING:
@@ -133,6 +141,9 @@ def section_at(sheath: Sheath, walls: tuple[HeightField, ...], x: float, title: 
         double = sheath.knife.edges is Edges.DOUBLE
         other = "other edge" if sheath.fold is None else "edge at the fold"
         low, high = ("edge", other) if double else ("edge", "spine")
+    if sheath.fold is not None and is_relieved(sheath.fold, np.array(x)):
+        # Nothing stands over a spine whose fold is cut away.
+        high = ""
     # The two halves may differ (a thumb ramp); the narrower room is shown.
     gaps = tuple(
         here if here.width <= there.width + SAME_GAP else there.mirrored()
@@ -222,13 +233,14 @@ def _knife_section(knife: Knife, x: float) -> Polygon:
 
 def _trimmed(sheath: Sheath, x: float, *, upper: bool) -> tuple[float, float]:
     """Return y of one half's trimmed edges at a station; far up where it folds into the other."""
+    folded = sheath.fold is not None and not is_relieved(sheath.fold, np.array(x))
     axis = axis_of(sheath)
     line = shapely.LineString([(x, -1e3), (x, 1e3)])
     cut = half_pattern(sheath, upper=upper).intersection(line)
     if cut.is_empty:
-        return axis, (axis if sheath.fold is None else 1e3)
+        return axis, (1e3 if folded else axis)
     _, low, _, high = cut.bounds
-    return float(axis + low), (float(axis + high) if sheath.fold is None else 1e3)
+    return float(axis + low), (1e3 if folded else float(axis + high))
 
 
 def _half(
@@ -268,12 +280,13 @@ def _inside_line(sheath: Sheath, x: float, *, upper: bool) -> Floats:
     """Return the sheet's inside, (n, 2): from beyond the flange to the fold's apex, or beyond."""
     low, high = _trimmed(sheath, x, upper=upper)
     fold, axis = sheath.fold, axis_of(sheath)
-    end = high + 4 if fold is None else float(np.interp(x, fold.x, fold.end))
+    alone = fold is None or bool(is_relieved(fold, np.array(x)))
+    end = high + 4 if alone else float(strip_end_at(fold, np.array(x)))
     y = np.append(np.arange(low - 4, end, STEP), end)
     v = side_of(upper=upper) * (y - axis)
     z = piece_of(sheath, upper=upper).formed.at(np.column_stack([np.full_like(y, x), v]))
     inside = np.column_stack([y, z])
-    if fold is None:
+    if fold is None or alone:
         return inside
     height = float(np.interp(x, fold.x, fold.height))
     turn = np.linspace(np.pi / 2, 0, 40)
@@ -292,7 +305,7 @@ def _room_under(line: Floats, gauge: float) -> Polygon:
 def _gaps(knife: Polygon, cavity: Polygon, low: str, high: str) -> tuple[Gap, ...]:
     """Return the room at both ends, called ``low`` and ``high``, and beside the flat.
 
-    None where there is no knife.
+    None where there is no knife, nor at an end without a name.
     """
     if knife.is_empty:
         return ()
@@ -308,7 +321,7 @@ def _gaps(knife: Polygon, cavity: Polygon, low: str, high: str) -> tuple[Gap, ..
     )
     gaps = []
     for words, part in parts:
-        if part.is_empty:
+        if part.is_empty or not words:
             continue
         near, far = nearest_points(part, wall)
         within = cavity.buffer(1e-6).contains(shapely.Point(near.x, max(near.y, 0.0)))

@@ -19,7 +19,7 @@ import numpy as np
 import shapely
 
 from chape.sheath.closed import FAR, clearance, edge_points, knife_points, walls_of
-from chape.sheath.halves import half_surface_of, strip_end_at
+from chape.sheath.halves import half_surface_of
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -113,7 +113,7 @@ def lifts(sheath: Sheath, travel: Floats) -> tuple[Floats, Floats]:
             if not inside.any():
                 continue
             moved = moved[inside]
-            end = strip_end_at(sheath.fold, moved[:, 0])
+            end = np.interp(moved[:, 0], half.grid.x, walls.end)
             out = moved[:, 2] - half.at(moved[:, :2])
             folded = moved[:, 1] > end
             out[folded] = -clearance(walls, moved[folded])

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chape.fit.shell_mesh import folded_at
 from chape.solve.contact import Compliance, Points
 from chape.solve.shell import HeldShell
 
@@ -67,8 +68,7 @@ def supports(half: Half, mesh: HalfMesh, flange: float) -> tuple[Floats, Boolean
         stiff = disc_areas(mesh, eyelet, flange / 2) / mesh.shell.thickness.mean()
         springs += stiff[:, None] * np.array([along, across, 1.0, 0.0, 0.0, 0.0])
     fixed = np.zeros((n, m, 6), dtype=np.bool_)
-    if half.fold is not None:
-        fixed[:, -1, 2:5] = True
+    fixed[folded_at(half, mesh.x), -1, 2:5] = True
     return springs.ravel(), fixed.ravel()
 
 

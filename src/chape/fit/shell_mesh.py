@@ -19,13 +19,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from chape.sheath.halves import strip_end_at
+from chape.sheath.halves import is_relieved, strip_end_at
 from chape.solve.shell import ShellMesh
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from chape.field.grid import Floats
+    from chape.field.grid import Bools, Floats
     from chape.fit.half import Half
 
     Integers = npt.NDArray[np.int64]
@@ -115,8 +115,7 @@ def mesh_half(half: Half, x: Floats, rows: int) -> HalfMesh:
     for i, station in enumerate(x):
         along, passed = _path(half, station)
         v[i] = np.interp(shares * passed[-1], passed, along)
-    if half.fold is not None:
-        v[:, -1] = 0.0
+    v[folded_at(half, x), -1] = 0.0
     across = np.repeat(x[:, None], rows + 1, axis=1)
     inner = half.inner(across, v)
     gauge = half.gauge(across, v)
@@ -146,16 +145,25 @@ def _edges(half: Half, station: float) -> tuple[float, float]:
         _, low, _, high = max(cut, key=lambda part: float(part.length)).bounds
         return float(low), float(high)
     strip = float(strip_end_at(half.fold, np.array(station))) - half.axis
+    if not folded_at(half, np.array([station]))[0]:
+        _, low, _, high = max(cut, key=lambda part: float(part.length)).bounds
+        return float(low), float(high)
     low = min((float(part.bounds[1]) for part in cut if part.bounds[3] > -1.0), default=strip)
     return low, 0.0
+
+
+def folded_at(half: Half, x: Floats) -> Bools:
+    """Say at which stations (n,) the half is folded into the other."""
+    if half.fold is None:
+        return np.zeros(len(x), dtype=np.bool_)
+    return ~is_relieved(half.fold, x)
 
 
 def _normals(half: Half, inner: Floats) -> Floats:
     """Return (n, m, 3) unit normals out of the sheath, over neighbouring nodes."""
     normal = np.cross(np.gradient(inner, axis=0), np.gradient(inner, axis=1))
-    if half.fold is not None:
-        # The folded edge lies on the mid-plane, where the other half is its mirror image.
-        normal[:, -1, 2] = 0.0
+    # The folded edge lies on the mid-plane, where the other half is its mirror image.
+    normal[folded_at(half, inner[:, 0, 0]), -1, 2] = 0.0
     size = np.linalg.norm(normal, axis=2, keepdims=True)
     return np.asarray(normal / np.maximum(size, 1e-12))
 

@@ -119,7 +119,8 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
 
 def _check_fold(sheath: Sheath, fold: Fold) -> Iterator[Finding]:
     knife, (x_min, _) = sheath.knife, reach_along(sheath)
-    stations = np.arange(x_min, sheath.mouth_x, 1.0)
+    last = sheath.mouth_x if fold.relief is None else fold.relief[0]
+    stations = np.arange(x_min, last, 1.0)
     closure = fold_back(fold, sheath.pieces[0].formed, stations)
     miss = np.hypot(closure.gap, closure.astray)
     worst = int(np.argmax(miss))

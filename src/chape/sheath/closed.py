@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from chape.kernels import kernel
-from chape.sheath.halves import half_surface_of, strip_end_at
+from chape.sheath.halves import half_surface_of, is_relieved, strip_end_at
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -24,6 +24,9 @@ Vector = tuple[float, float, float]
 
 #: Distances beyond this are not told apart, mm: the knife is clear.
 FAR = 3.0
+
+#: Height and radius of what has been cut away, mm: nothing reaches it.
+NOTHING = 1e3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,9 +51,17 @@ def walls_of(sheath: Sheath, *, upper: bool = False) -> Walls:
     half = half_surface_of(sheath, upper=upper)
     grid = half.grid
     frame = np.array([grid.x0, grid.y0, grid.spacing, sheath.mouth_x])
-    end = strip_end_at(sheath.fold, grid.x)
-    radius = np.zeros(grid.nx) if sheath.fold is None else sheath.fold.height
-    return Walls(np.ascontiguousarray(half.z), frame, end, radius)
+    fold, z = sheath.fold, np.ascontiguousarray(half.z)
+    end = strip_end_at(fold, grid.x)
+    radius = np.zeros(grid.nx) if fold is None else fold.height
+    if fold is not None and fold.relief is not None:
+        # Where the fold is cut away there is nothing to touch.
+        open_to = fold.relief[1]
+        columns = is_relieved(fold, grid.x)
+        z = np.where(columns[None, :] & (grid.y[:, None] > open_to), NOTHING, z)
+        end = np.where(columns, open_to, end)
+        radius = np.where(columns, NOTHING, radius)
+    return Walls(z, frame, end, radius)
 
 
 def clearance(walls: Walls, points: Floats, draw: float = 0.0) -> Floats:

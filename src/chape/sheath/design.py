@@ -13,7 +13,7 @@ from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.sheath.cavity import make_cavity, shaped, sheath_grid
 from chape.sheath.drain_holes import plan_drains
-from chape.sheath.fold import make_fold
+from chape.sheath.fold import make_fold, relieved
 from chape.sheath.formed import (
     APRON,
     RUNOUT,
@@ -76,6 +76,8 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     half = rounded_corners(
         half_surface(cavity.shape, fold, choices, _ends(extent, choices)), choices.fillet
     )
+    if fold is not None and choices.fold.relief > 0:
+        fold = relieved(fold, knife, half, choices, mouth_x)
     foot = find_foot(half, fold)
     lines = rivet_lines(foot, eyelet, choices, *_rivets_within(foot, eyelet, choices, mouth_x))
     # From the mouth the open side of the edge lies to the left, that of a spine to the right.
@@ -134,6 +136,12 @@ def with_snap_depth(sheath: Sheath, around: Surroundings, snap_depth: float) -> 
 
 def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None:
     """Refuse choices that make no sheath for this knife."""
+    if choices.style is Style.PAIRED and choices.fold.relief > 0:
+        raise InputError(
+            "a paired sheath has no fold that could be cut away",
+            mend='Leave the relief out, or set sheath.style to "folded"',
+            field="sheath.fold.relief",
+        )
     if mouth_x + RUNOUT > knife.length:
         most = knife.length - RUNOUT - knife.blade_length
         raise CannotMakeError(

@@ -14,15 +14,15 @@ Not modelled: spring-back, and the thickening of the sheet on the inside of the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import cos, pi, radians, sin, sqrt, tan
+from dataclasses import dataclass, replace
+from math import ceil, cos, pi, radians, sin, sqrt, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from scipy import ndimage
 
-from chape.errors import CannotMakeError
+from chape.errors import CannotMakeError, InputError
 from chape.sheath.cavity import near, widened
 from chape.sheath.model import Fold
 from chape.tolerances import SAME_LENGTH
@@ -30,6 +30,7 @@ from chape.tolerances import SAME_LENGTH
 if TYPE_CHECKING:
     from chape.catalog.model import SheetStock
     from chape.field.grid import Floats
+    from chape.field.heights import HeightField
     from chape.knife.model import Knife
     from chape.sheath.model import SheathChoices
 
@@ -48,6 +49,9 @@ DEEPEST = 1.0
 
 #: Heights are chosen at stations this far apart, mm; the fold line is then found from them all.
 STATION = 1.0
+
+#: A half that stands no more than this over the knife is cut away with the fold, mm.
+TIGHT = 0.05
 
 #: So many heights are tried, up to this share of the widest half-section with its clearance.
 TRIED_HEIGHTS, WIDEST_FOLD = 41, 1.4
@@ -99,7 +103,7 @@ class Sections:
 
 
 def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
-    """Return the sections that must fit inside the fold, up to the mouth.
+    """Return the sections that must fit inside the fold, up to the mouth or the fold's relief.
 
     What is drawn past a section counts there as well, less the snap depth: the fold is rigid.
     """
@@ -115,7 +119,9 @@ def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
     spine = np.full(grid.shape, clearance.spine + knife.uncertainty)
     side = np.full(grid.shape, clearance.side + knife.uncertainty)
     mouth_x = knife.blade_length + choices.mouth.wrap
-    columns = (grid.x >= -grid.spacing) & (grid.x <= mouth_x + grid.spacing)
+    # Where the fold is cut away, it asks nothing of the knife.
+    last = mouth_x - choices.fold.relief
+    columns = (grid.x >= -grid.spacing) & (grid.x <= last + grid.spacing)
     x = grid.x[columns]
     y = np.minimum(grid.y[:, None], _spine_line(knife, x)[None, :])
     # The body with the spine's clearance, then the edge once more with its own.
@@ -197,11 +203,46 @@ def make_fold(knife: Knife, choices: SheathChoices, sheet: SheetStock, x: Floats
     sections = sections_of(knife, choices)
     height = strip_height(sections, sheet, choices)
     line = float(line_needed(sections, height, sheet, choices).max())
-    _refuse_too_thick(knife, sections, line - half_strip(height, gauge, k_factor))
+    mouth_x = knife.blade_length + choices.mouth.wrap
+    _refuse_too_thick(knife, sections, mouth_x, line - half_strip(height, gauge, k_factor))
     # Over the tip there is no knife: the strip runs on as it was at the first section.
     heights = np.interp(x, sections.x, height)
     end = line - half_strip(heights, gauge, k_factor)
     return Fold(line, x, heights, end, k_factor, gauge)
+
+
+def relieved(
+    fold: Fold, knife: Knife, half: HeightField, choices: SheathChoices, mouth_x: float
+) -> Fold:
+    """Return the fold cut away near the mouth, with as much of the half as would touch the knife.
+
+    Args:
+        fold: as it serves the sections before the relief.
+        knife: what goes in.
+        half: formed, with its strip.
+        choices: give the relief's length, and the least radius that fills its corners.
+        mouth_x: where the mouth is cut, mm.
+
+    Raises:
+        InputError: the relief reaches past the blade's end.
+    """
+    start = mouth_x - choices.fold.relief
+    if start < mouth_x - choices.mouth.wrap:
+        raise InputError(
+            f"a relief of {choices.fold.relief:g} mm would cut the fold off the blade's spine, "
+            f"{choices.mouth.wrap:g} mm from the mouth",
+            mend=f"Set it to {choices.mouth.wrap:g} or less",
+            field="sheath.fold.relief",
+        )
+    x, y = half.grid.mesh()
+    inside = (x >= start) & (x <= mouth_x)
+    knife_z = knife.half.at(np.column_stack([x.ravel(), y.ravel()])).reshape(x.shape)
+    passing = np.maximum.accumulate(knife_z, axis=1) - choices.snap_depth
+    needed = np.maximum(knife_z, passing)
+    tight = inside & (needed > 0) & (half.z < needed + TIGHT)
+    end = float(np.min(fold.end[(fold.x >= start) & (fold.x <= mouth_x)]))
+    low = min(end, float(y[tight].min(initial=end))) - choices.edging.radius_least / 2
+    return replace(fold, relief=(start, low))
 
 
 def strip_height(sections: Sections, sheet: SheetStock, choices: SheathChoices) -> Floats:
@@ -299,7 +340,7 @@ def _spine_line(knife: Knife, x: Floats) -> Floats:
     return highest
 
 
-def _refuse_too_thick(knife: Knife, sections: Sections, end: Floats) -> None:
+def _refuse_too_thick(knife: Knife, sections: Sections, mouth_x: float, end: Floats) -> None:
     """Refuse a handle that is too thick for its height to be drawn or folded around."""
     solid = sections.half > 0
     lowest = np.where(solid, sections.y, np.inf).min(axis=0)
@@ -312,10 +353,12 @@ def _refuse_too_thick(knife: Knife, sections: Sections, end: Floats) -> None:
     at = int(np.argmax(too_much))
     if too_much[at] <= 0:
         return
+    relief = ceil(mouth_x - float(sections.x[int(np.argmax(too_much > 0))])) + 1
     raise CannotMakeError(
         f"at x = {sections.x[at]:.0f} mm the knife is {2 * half[at]:.1f} mm thick and only "
         f"{highest[at] - lowest[at]:.1f} mm high: no sheet can be drawn so deep and folded around "
         "it",
-        mend='Set sheath.style = "paired", two sheets riveted along edge and spine; or let the '
-        "sheath wrap less of the handle, or thin the handle",
+        mend='Set sheath.style = "paired", two sheets riveted along edge and spine; or cut the '
+        f"fold away there (sheath.fold.relief = {relief}), let the sheath wrap less of the handle, "
+        "or thin the handle",
     )

@@ -21,7 +21,7 @@ from chape.sheath.model import Hand, Hole, HoleUse, Slot
 if TYPE_CHECKING:
     from shapely import Polygon
 
-    from chape.field.grid import Floats
+    from chape.field.grid import Bools, Floats
     from chape.sheath.model import Fold, Piece, Sheath
 
 #: Where the strip of a sheath without a fold begins, mm: nothing lies so far up.
@@ -98,6 +98,8 @@ def half_slots(sheath: Sheath, *, upper: bool) -> tuple[Slot, ...]:
     if sheath.fold is None:
         return slots
     return tuple(slot for slot in slots if (slot.v > 0) == upper)
+
+
 def rows_of(sheath: Sheath, *, upper: bool) -> tuple[tuple[Hole, ...], ...]:
     """Return a half's holes for rivets and screws: edge side, then the spine side of a paired one.
 
@@ -142,6 +144,13 @@ def reach_along(sheath: Sheath) -> tuple[float, float]:
 def highest_wall(sheath: Sheath) -> float:
     """Return how high the formed sheet stands above the flange plane, mm."""
     return max(float(piece.formed.z.max()) for piece in sheath.pieces)
+
+
+def is_relieved(fold: Fold | None, x: Floats) -> Bools:
+    """Say at which x the fold is cut away."""
+    if fold is None or fold.relief is None:
+        return np.zeros(np.shape(x), dtype=np.bool_)
+    return np.asarray(x) > fold.relief[0]
 
 
 def strip_end_at(fold: Fold | None, x: Floats) -> Floats:

@@ -204,6 +204,17 @@ class Edging(Record):
     wall: PositiveLength = 4.0
 
 
+class FoldChoices(Record):
+    """The fold of a folded sheath.
+
+    Attributes:
+        relief: the fold is cut away over this length from the mouth, mm, where it would cut into
+            guard or handle; 0 leaves it whole.
+    """
+
+    relief: Length = 0.0
+
+
 class SheathChoices(Record):
     """The ``[sheath]`` table of a sheath file: all that a maker decides about one sheath.
 
@@ -235,6 +246,7 @@ class SheathChoices(Record):
     drain: Drain = Drain()
     thumb_ramp: ThumbRamp = ThumbRamp()
     edging: Edging = Edging()
+    fold: FoldChoices = FoldChoices()
     slots: tuple[SlotChoice, ...] = ()
 
 
@@ -249,6 +261,8 @@ class Fold:
         end: (n,) y_e, where the strip ends and the rigid half-cavity begins, mm.
         k_factor: neutral factor K.
         gauge: sheet thickness t, mm.
+        relief: from (x, y) on, towards mouth and fold line, the sheet is cut away; None for a
+            fold that runs to the mouth.
     """
 
     line: float
@@ -257,6 +271,7 @@ class Fold:
     end: Floats
     k_factor: float
     gauge: float
+    relief: tuple[float, float] | None = None
 
 
 class HoleUse(StrEnum):

@@ -84,6 +84,8 @@ def half_outline(
         fair = slimmed(fair, needs, rivets, foot.region, hollow, CORNER, mouth_x)
     top = 1e4 if fold is None else fold.line
     half = fair.intersection(shapely.box(tip_end(foot, choices), -1e4, mouth_x, top))
+    if fold is not None and fold.relief is not None:
+        half = half.difference(shapely.box(*fold.relief, 1e4, 1e4))
     return max(shapely.get_parts(half), key=lambda part: float(part.area))
 
 
@@ -148,7 +150,7 @@ def flat_pattern(
     lip: Lip | None,
     choices: SheathChoices,
     mouth_x: float,
-    fold_line: float,
+    fold: Fold,
 ) -> Outline:
     """Return the outline of a folded sheath's flat pattern in the flat frame.
 
@@ -157,17 +159,18 @@ def flat_pattern(
         lip: the thumb ramp's, on the front half only.
         choices: gives hand and least radius.
         mouth_x: where the mouth is cut, mm.
-        fold_line: y of the fold line, mm.
+        fold: gives its line and its relief.
     """
     front = with_lip(half, lip, choices, mouth_x)
-    front = affinity.translate(front, 0, -fold_line)
-    back = affinity.scale(affinity.translate(half, 0, -fold_line), 1, -1, origin=(0, 0))
+    front = affinity.translate(front, 0, -fold.line)
+    back = affinity.scale(affinity.translate(half, 0, -fold.line), 1, -1, origin=(0, 0))
     # Grown together by a hair, so that the fold line leaves no seam.
-    whole = shapely.union_all([front, back, shapely.box(*_fold_box(half, mouth_x))])
+    whole = shapely.union_all([front, back, shapely.box(*_fold_box(half, fold, mouth_x))])
     whole = rounded(whole, choices.edging.radius_least, CORNER)
     pattern = fit_outline(Polygon(whole.exterior))
     return pattern.mirrored() if choices.hand is Hand.LEFT else pattern
 
 
-def _fold_box(half: Polygon, mouth_x: float) -> tuple[float, float, float, float]:
-    return half.bounds[0], -0.5, mouth_x, 0.5
+def _fold_box(half: Polygon, fold: Fold, mouth_x: float) -> tuple[float, float, float, float]:
+    last = mouth_x if fold.relief is None else fold.relief[0]
+    return half.bounds[0], -0.5, last, 0.5

@@ -69,7 +69,7 @@ def pieces_of(
         Piece(
             ONE,
             laid_out(half.front, half.back, choices.hand),
-            flat_pattern(half.outline, half.lip, choices, mouth_x, fold.line),
+            flat_pattern(half.outline, half.lip, choices, mouth_x, fold),
             holes.laid_on_both(half.spots, fold.line),
             slots.laid_on(half.slots, fold.line, upper=False)
             + slots.laid_on(half.slots, fold.line, upper=True),
