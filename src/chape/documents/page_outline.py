@@ -49,10 +49,7 @@ def outline_rows(results: JobResults) -> list[list[str]]:
             [
                 which,
                 f"{1 - fair:.0%}",
-                (
-                    f"of its length; elsewhere up to {show_length(float(margins.beyond.max()), unit)} "
-                    "spare"
-                ),
+                f"of its length; else up to {show_length(float(margins.beyond.max()), unit)} spare",
             ]
         )
     carry = sheath.choices.carry.value.replace("horizontal-spine", "horizontal, spine")
