@@ -20,8 +20,8 @@ SPACING = 0.3
 
 
 @cache
-def hill(height: float = 8.0) -> HeightField:
-    """A rounded rectangle with drafted walls, fillets of 3 mm and a domed top."""
+def hill(height: float = 8.0, fillet: float = 3.1) -> HeightField:
+    """A rounded rectangle with drafted walls, fillets (3 mm unless told) and a domed top."""
     grid = Grid.over(0, 0, SIZE, SIZE, SPACING)
     x, y = grid.mesh()
     across = np.maximum(np.abs(x - SIZE / 2) - 8, 0), np.maximum(np.abs(y - SIZE / 2) - 4, 0)
@@ -29,7 +29,7 @@ def hill(height: float = 8.0) -> HeightField:
     top = height - 0.02 * ((x - SIZE / 2) ** 2 + (y - SIZE / 2) ** 2)
     z = np.clip(np.minimum(top, -away * np.tan(np.radians(80))), 0, None)
     rounded = opening(HeightField(grid, z), Body.ball(2.0))
-    return closing(rounded, Body.ball(3.1))
+    return closing(rounded, Body.ball(fillet))
 
 
 def mould(holes: tuple[RoundHole, ...] = ()) -> Setup:

@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 import shapely
 
+from chape.catalog.model import CutterKind
 from chape.catalog.read import catalog
 from chape.cutting.bore import bore_radii
 from chape.cutting.choose import for_fillet
 from chape.cutting.locate import follow, thinned, tip_heights
-from chape.cutting.model import Motion, OperationKind, Program
+from chape.cutting.model import Motion, Moves, OperationKind, Program
 from chape.cutting.plan import plan_program
 from chape.errors import CannotMakeError
 from chape.field.envelope import Body, closing
@@ -208,6 +209,36 @@ def test_thinning_keeps_within_its_tolerance() -> None:
 def test_a_fillet_written_in_inches_is_cut_with_the_ball_it_means() -> None:
     rack = catalog().rack("rack-6").cutters
     for written in (0.118, 0.11811):
-        assert for_fillet(rack, written * 25.4) == rack
+        balls = [c.diameter for c in for_fillet(rack, written * 25.4) if c.kind is CutterKind.BALL]
+        assert balls == [6.0]
+    finer = [c.diameter for c in for_fillet(rack, 2.99) if c.kind is CutterKind.BALL]
+    assert finer == [6.0, 3.0]
     with pytest.raises(CannotMakeError, match="too large for fillets"):
-        for_fillet(rack, 2.99)
+        for_fillet(rack, 1.49)
+
+
+def test_a_smaller_ball_picks_out_only_the_fillets_that_the_larger_leaves() -> None:
+    setup = mould()
+    sharp = hill(fillet=1.6)
+    program = plan_program(replace(setup, target=sharp))
+    finished = [op for op in program.operations if op.kind is OperationKind.FINISH]
+    numbers = [op.cutter.diameter for op in finished]
+    assert sorted(numbers, reverse=True) == numbers
+    assert set(numbers) == {6.0, 3.0}
+    ways = {
+        size: sum(_cut_length(op.moves) for op in finished if op.cutter.diameter == size)
+        for size in (6.0, 3.0)
+    }
+    # All along the foot and not over the hill: alone it would take 1.4 times the way of the large.
+    assert 60 < ways[3.0] < 0.8 * ways[6.0]
+    carved = carve(program)
+    slope = np.hypot(*np.gradient(sharp.z, sharp.grid.spacing))
+    left = (carved.z - sharp.z) / np.hypot(1, slope)
+    assert left.min() > -0.02
+    # The maps' nodes are coarse beside so small a ball; the large one alone leaves 0.5 mm.
+    assert np.percentile(left, 99) < 0.06
+
+
+def _cut_length(moves: Moves) -> float:
+    way = np.linalg.norm(np.diff(moves.end, axis=0), axis=1)
+    return float(way[moves.motion[1:] != Motion.RAPID].sum())

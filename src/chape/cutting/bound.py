@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.catalog.read import catalog
-from chape.cutting.choose import finishing_cutter, roughing_cutter
+from chape.cutting.choose import finishing_cutters, roughing_cutter
 from chape.cutting.pace import STEP_SHARE
 from chape.cutting.rates import rates_for, step_over
 
@@ -73,7 +73,7 @@ def least_time(setup: Setup) -> Bound | None:
     if setup.sheet_gauge > 0 or not depth.any():
         return None
     material = setup.material or catalog().material(PLATE)
-    flat, ball = roughing_cutter(setup.cutters), finishing_cutter(setup.cutters)
+    flat, ball = roughing_cutter(setup.cutters), finishing_cutters(setup.cutters)[0]
     roughing = rates_for(flat, material, setup.machine)
     finishing = rates_for(ball, material, setup.machine)
     inside = ((grid.x >= 0) & (grid.x <= setup.width))[None, :] & (

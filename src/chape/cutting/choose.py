@@ -54,8 +54,8 @@ def roughing_cutter(cutters: tuple[Cutter, ...]) -> Cutter:
     return min(flats, key=lambda cutter: (-cutter.diameter, cutter.number))
 
 
-def finishing_cutter(cutters: tuple[Cutter, ...]) -> Cutter:
-    """Return the largest ball.
+def finishing_cutters(cutters: tuple[Cutter, ...]) -> list[Cutter]:
+    """Return the balls, largest first: each cuts what those before it do not reach.
 
     Raises:
         CannotMakeError: there is none.
@@ -63,11 +63,13 @@ def finishing_cutter(cutters: tuple[Cutter, ...]) -> Cutter:
     balls = _of_kind(cutters, CutterKind.BALL)
     if not balls:
         raise CannotMakeError("the rack holds no ball cutter to finish with", mend="Add one")
-    return min(balls, key=lambda cutter: (-cutter.diameter, cutter.number))
+    return sorted(balls, key=lambda cutter: (-cutter.diameter, cutter.number))
 
 
 def for_fillet(cutters: tuple[Cutter, ...], fillet: float) -> tuple[Cutter, ...]:
-    """Return the cutters without the balls too large for an inside fillet.
+    """Return the cutters without the balls smaller than an inside fillet asks for.
+
+    Larger ones stay: they finish the most of a surface, and the one that fits picks out the rest.
 
     Args:
         cutters: the rack.
@@ -85,7 +87,8 @@ def for_fillet(cutters: tuple[Cutter, ...], fillet: float) -> tuple[Cutter, ...]
             f"fillets of {fillet:g} mm",
             mend=f"Add a ball of {2 * fillet:g} mm or less, or make the fillet {least:g} mm",
         )
-    return tuple(c for c in cutters if c.kind is not CutterKind.BALL or c in fitting)
+    largest = max((ball.radius for ball in fitting), default=0.0)
+    return tuple(c for c in cutters if c.kind is not CutterKind.BALL or c.radius >= largest)
 
 
 def hole_cutter(

@@ -16,7 +16,7 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 from shapely import LineString
 
-from chape.cutting.locate import stepped, tip_heights
+from chape.cutting.locate import tip_heights
 from chape.cutting.order import Stop, shortest_route
 from chape.cutting.runs import LINE_FIT, from_nearest
 from chape.field.contour import level_lines
@@ -36,11 +36,11 @@ KINK = 0.25
 WITHIN = 0.8
 
 #: Points along a crease are this far apart, mm.
-PACE = 0.4
+PACE = 0.3
 
 #: A crease is looked for at so many places on either side of where the map has it, this far
-#: apart, mm.
-REACH, SEARCH = 8, 0.12
+#: apart, mm: no more than twice the nearer of the distances that follow.
+REACH, SEARCH = 7, 0.12
 
 #: Once it is known to that, the slopes on both sides are taken between these distances, mm.
 CLOSE = 0.06, 0.13
@@ -69,7 +69,7 @@ def crease_runs(surface: HeightField, body: Body, reach: HeightField, zone: Mask
     lines = [line for line in level_lines(reach.with_z(ribbons), 0.3) if len(line) > 3]
     if not lines:
         return []
-    points = [stepped(line, PACE) for line in lines]
+    points = [_even(line) for line in lines]
     owner = np.repeat(np.arange(len(points)), [len(line) for line in points])
     places, found = _snapped(surface, body, points)
     kept = found & ~_again(places, owner)
@@ -83,6 +83,13 @@ def crease_runs(surface: HeightField, body: Body, reach: HeightField, zone: Mask
         if plain.length > SHORTEST:
             runs.append(np.asarray(plain.coords, np.float64))
     return in_order(runs)
+
+
+def _even(line: Floats) -> Floats:
+    """Return a line as points ``PACE`` apart, or a little less."""
+    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    places = np.linspace(0.0, length[-1], int(np.ceil(length[-1] / PACE)) + 1)
+    return np.column_stack([np.interp(places, length, side) for side in line.T])
 
 
 def kinks(reach: HeightField) -> Mask:

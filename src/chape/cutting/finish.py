@@ -43,9 +43,9 @@ OVERLAP = 0.4
 DONE = 1.5
 
 #: Where this much is left along the normal after all other lines, close ones follow, if somewhere
-#: near it is the second figure: at least so many mm, and so many times the ridge that is wanted.
+#: near it is enough: at least so many mm, and so many times the ridge that is wanted.
 LEFT = 0.03, 1.5
-MUCH_LEFT = 0.06, 3.0
+ENOUGH = (0.05, 2.5), (0.07, 3.5)
 
 #: Steep ground of fewer nodes is cut with the shallow around it, and the other way round.
 SPECK = 12
@@ -54,8 +54,8 @@ SPECK = 12
 #: afresh on the surface itself.
 MAP_SPACING = 0.4
 
-#: Rings over what is left lie this many times closer.
-CLOSE_LINES = 2
+#: Rings over what is left lie this many times closer, first and then once more.
+CLOSE_LINES = 2, 4
 
 #: The tip is tried at so many places between two nodes of the map, each way.
 TRIED = 4
@@ -112,11 +112,14 @@ def finish(standing: Standing, ground: Ground, cutter: Ball, safe: float) -> lis
     contours = _cut(way, contour_runs(reach, steep, cutter.step))
     rings = _cut(way, ring_runs(reach, shallow, apart_everywhere(reach, cutter.step)))
     standing.cut([track.moves().end for track in (contours, rings)], cutter.body)
-    again = _again(standing, reach, cutter)
-    apart = apart_everywhere(reach, cutter.step / CLOSE_LINES)
-    close = _cut(way, ring_runs(reach, again, apart))
-    standing.cut([close.moves().end], cutter.body)
-    return [creases, contours, rings, close]
+    tracks = [creases, contours, rings]
+    for times, enough in zip(CLOSE_LINES, ENOUGH, strict=True):
+        again = _again(standing, reach, cutter, enough)
+        apart = apart_everywhere(reach, cutter.step / times)
+        close = _cut(way, ring_runs(reach, again, apart))
+        standing.cut([close.moves().end], cutter.body)
+        tracks.append(close)
+    return tracks
 
 
 def _worth(standing: Standing, reach: HeightField, cutter: Ball) -> Mask:
@@ -145,11 +148,13 @@ def zones(reach: HeightField, worth: Mask) -> tuple[Mask, Mask]:
     return _widened(~shallow & worth, widen), shallow & worth
 
 
-def _again(standing: Standing, reach: HeightField, cutter: Ball) -> Mask:
+def _again(
+    standing: Standing, reach: HeightField, cutter: Ball, enough: tuple[float, float]
+) -> Mask:
     """Return the nodes of the map around what is left that the ball can reach and is worth it."""
     grid, coarse = standing.surface.grid, reach.grid
     left = standing.left()
-    some, much_left = (max(least, share * cutter.scallop) for least, share in (LEFT, MUCH_LEFT))
+    some, much_left = (max(least, share * cutter.scallop) for least, share in (LEFT, enough))
     rows, columns = np.nonzero(_widened(_on_map(left > some, grid, coarse), 1))
     # The tip is tried on a lattice so close that it stands in every valley.
     offset = coarse.spacing * (np.arange(TRIED) / TRIED - 0.5)

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
 
-#: Distance of the places a cutter is tried at, mm: a ball of 3 mm leaves 0.001 mm between two.
-PACE = 0.15
+#: Distance of the places a cutter is tried at, mm: a ball of 3 mm leaves 0.002 mm between two.
+PACE = 0.2
 
 
 class Standing:

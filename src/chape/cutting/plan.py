@@ -16,7 +16,7 @@ from chape.catalog.model import CutterKind
 from chape.catalog.read import catalog
 from chape.cutting.bore import bore
 from chape.cutting.choose import (
-    finishing_cutter,
+    finishing_cutters,
     hole_cutter,
     require_reach,
     roughing_cutter,
@@ -34,7 +34,7 @@ from chape.cutting.model import Operation, OperationKind, Program
 from chape.cutting.outline import Under, cut_outlines
 from chape.cutting.pace import Flat
 from chape.cutting.rates import rates_for
-from chape.cutting.rough import rough
+from chape.cutting.rough import Free, rough
 from chape.cutting.slot import cut_slots
 from chape.errors import CannotMakeError
 
@@ -54,6 +54,11 @@ PLATE, SHEET = "HDPE", "acrylic-PVC"
 
 #: Stock this near to the target is not cut, mm.
 NOTHING = 0.01
+
+#: A smaller ball follows where so much is left, mm, on so much of the surface, mm²: it is a change
+#: of cutters.
+LEFT_BY_LARGER = 0.1
+WORTH_ANOTHER = 5.0
 
 #: After finishing, this much may stand beside what was aimed at, for the sake of safe ways, mm.
 LEFT_BESIDE = 1.2
@@ -203,7 +208,8 @@ def _rough(planner: _Planner, surface: HeightField) -> tuple[Standing, list[Oper
     flat = Flat(tool.cutter.radius, tool.rates)
     top = float(ground.z.max())
     deep = deep_levels(surface, top, tool.rates.depth)
-    track = rough(surface, ground, flat, safe, [*deep, *level_hills(surface, deep, top)])
+    free = Free.over(surface, flat.radius)
+    track = rough(free, ground, flat, safe, [*deep, *level_hills(surface, deep, top)])
     standing = Standing(surface, ground)
     operations = [
         planner.operation(OperationKind.ROUGH, "Rough, level by level", tool, track, ground.field)
@@ -211,7 +217,7 @@ def _rough(planner: _Planner, surface: HeightField) -> tuple[Standing, list[Oper
     track = cut_gentle(standing, ground, flat, setup.scallop, safe)
     title = "Finish gentle ground with the flat cutter"
     operations.append(planner.operation(OperationKind.FINISH, title, tool, track, ground.field))
-    track = rough(surface, ground, flat, safe, hill_levels(deep, top))
+    track = rough(free, ground, flat, safe, hill_levels(deep, top))
     title = "Rough what stands high on hills"
     operations.append(planner.operation(OperationKind.ROUGH, title, tool, track, ground.field))
     standing.lower_to(ground)
@@ -219,24 +225,30 @@ def _rough(planner: _Planner, surface: HeightField) -> tuple[Standing, list[Oper
 
 
 def _finish(planner: _Planner, standing: Standing) -> list[Operation]:
-    """Return creases, contours and rings; none where roughing left nothing to do."""
-    if not np.any(standing.left() > NOTHING):
-        return []
-    tool = planner.tool(finishing_cutter(planner.setup.cutters))
+    """Return creases, contours and rings, ball by ball; none where nothing is left to do."""
+    operations: list[Operation] = []
     before = planner.ground.field
-    ball = Ball(tool.cutter.radius, tool.rates, planner.setup.scallop)
-    titles = (
-        "Finish along creases",
-        "Finish steep walls in contours",
-        "Finish shallow ground in rings",
-        "Finish what is left in close rings",
-    )
-    tracks = finish(standing, planner.ground, ball, planner.safe)
-    return [
-        planner.operation(OperationKind.FINISH, title, tool, track, before)
-        for title, track in zip(titles, tracks, strict=True)
-        if len(track.moves().motion)
-    ]
+    for cutter in finishing_cutters(planner.setup.cutters):
+        rest = float((standing.left() > LEFT_BY_LARGER).sum()) * standing.surface.grid.spacing**2
+        if rest < WORTH_ANOTHER if operations else not np.any(standing.left() > NOTHING):
+            break
+        what = "Pick out what is left" if operations else "Finish"
+        tool = planner.tool(cutter)
+        ball = Ball(cutter.radius, tool.rates, planner.setup.scallop)
+        titles = (
+            f"{what} along creases",
+            f"{what} on steep walls, in contours",
+            f"{what} on shallow ground, in rings",
+            f"{what} where much stands yet, in close rings",
+            f"{what} at the last places, in the closest rings",
+        )
+        tracks = finish(standing, planner.ground, ball, planner.safe)
+        operations.extend(
+            planner.operation(OperationKind.FINISH, title, tool, track, before)
+            for title, track in zip(titles, tracks, strict=True)
+            if len(track.moves().motion)
+        )
+    return operations
 
 
 def _trim(planner: _Planner, tell: Progress) -> list[Operation]:

@@ -6,6 +6,7 @@ only walls and tops left to do.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -48,30 +49,48 @@ BESIDE_FOOT = 0.1
 PAST_EDGE = 0.6
 
 
-def rough(
-    surface: HeightField, ground: Ground, cutter: Flat, safe: float, heights: list[Level]
-) -> Track:
+@dataclass(frozen=True, slots=True, eq=False)
+class Free:
+    """How low the flat cutter may go over a surface.
+
+    Attributes:
+        surface: what is to remain, mm.
+        reach: its tip's map, kept ``ALLOWANCE`` off walls.
+        near: the same, ``BESIDE_FOOT`` off them.
+    """
+
+    surface: HeightField
+    reach: HeightField
+    near: HeightField
+
+    @classmethod
+    def over(cls, surface: HeightField, radius: float) -> Free:
+        """Return where a cutter of a radius (mm) is free."""
+        spacing = max(SPACING, surface.grid.spacing)
+        reach, near = (
+            tip_map(surface, Body.flat(radius + spare), spacing, radius * PAST_EDGE)
+            for spare in (ALLOWANCE, BESIDE_FOOT)
+        )
+        return cls(surface, reach, near)
+
+
+def rough(free: Free, ground: Ground, cutter: Flat, safe: float, heights: list[Level]) -> Track:
     """Plan the rough cut and eat it out of ``ground``.
 
     Args:
-        surface: what is to remain, mm.
+        free: where the cutter may go.
         ground: what stands there; changed.
         cutter: a flat one.
         safe: height at which nothing can be met, mm.
         heights: the levels to be cleared, in their order.
     """
-    spacing = max(SPACING, surface.grid.spacing)
-    reach, near = (
-        tip_map(surface, Body.flat(cutter.radius + spare), spacing, cutter.radius * PAST_EDGE)
-        for spare in (ALLOWANCE, BESIDE_FOOT)
-    )
-    tops = ground.highest_of(surface)
+    tops = ground.highest_of(free.surface)
     track = Track(safe)
     for level in heights:
         if level.is_ground:
-            allowed = region_below(near, level.height + 1e-3)
+            allowed = region_below(free.near, level.height + 1e-3)
         else:
-            allowed = region_below(reach, level.height - ALLOWANCE)
+            allowed = region_below(free.reach, level.height - ALLOWANCE)
         region = allowed.intersection(_standing(ground, level.height))
         if level.where is Where.GROUND:
             there = np.abs(tops - level.height) < SAME
