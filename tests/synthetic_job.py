@@ -132,7 +132,7 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
             ),
         ),
         MOUTH,
-        PlanProof(6, 6, 120.0, 80.0),
+        PlanProof(6, 6, 64.0, 120.0, 80.0),
     )  # fmt: skip
 
 

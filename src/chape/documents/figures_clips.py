@@ -25,6 +25,7 @@ def hole_plan_figures(sheath: Sheath) -> dict[str, Any]:
         else {
             "holes_of_a_half": proof.holes,
             "holes_least": proof.holes_least,
+            "added_sheet": proof.sheet,
             "sheet_and_astray": proof.cost,
             "sheet_and_astray_least": proof.cost_least,
             "proven": proof.proven,

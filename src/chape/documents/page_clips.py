@@ -28,6 +28,8 @@ def clips_page(results: JobResults) -> dict[str, Any]:
 
 def _proof_words(proof: PlanProof) -> str:
     holes = f"{proof.holes} holes to a half serve every clip on either hand"
+    if proof.sheet >= 1:
+        holes += f" and take {proof.sheet:.0f} mm² of sheet besides"
     if proof.proven:
         return f"{holes}; no plan has fewer"
     if proof.holes == proof.holes_least:

@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from ortools.sat.python import cp_model
 
+from chape.sheath.clip_places import ASTRAY_WORTH
 from chape.tolerances import SAME_LENGTH
 
 if TYPE_CHECKING:
@@ -39,10 +40,6 @@ STRIP = 3.0
 
 #: Beside the lines discs are laid this far apart, mm.
 CELL = 3.0
-
-#: Sheet that a maker gives for having a clip a millimetre nearer to where it is wanted, mm².
-#: Common practice, no source.
-ASTRAY_WORTH = 2.0
 
 #: Added sheet reaches this far beyond a hole along the line, mm, besides the flange: the outline
 #: is filled there.

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from ortools.sat.python import cp_model
 
+from chape.sheath.clip_places import ASTRAY_WORTH
 from chape.sheath.hole_model import (
-    ASTRAY_WORTH,
     STRIP,
     HoleModel,
     cost,

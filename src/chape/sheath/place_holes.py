@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.errors import CannotMakeError
-from chape.sheath.clip_places import ClipWish, Ground
+from chape.sheath.clip_places import ASTRAY_WORTH, ClipWish, Ground
 from chape.sheath.hole_plan import plan
 from chape.sheath.hole_reasons import why_not
 from chape.sheath.hole_sites import size_of
@@ -77,9 +77,14 @@ def place_holes(
         _placed(number, choice, clip, choices.hand, found)
         for number, (choice, clip) in enumerate(zip(choices.clips, clips, strict=True))
     )
-    count = len(found.holes)
-    proof = PlanProof(count, found.holes_least, found.cost, found.cost_least) if clips else None
-    return PlacedHoles(spots, placed, proof)
+    return PlacedHoles(spots, placed, _proof(found) if clips else None)
+
+
+def _proof(found: HolePlan) -> PlanProof:
+    astray = sum(laid.placement.astray for laid in found.laid)
+    # Costs are rounded where they are added up.
+    sheet = max(0.0, round(found.cost - ASTRAY_WORTH * astray, 1))
+    return PlanProof(len(found.holes), found.holes_least, sheet, found.cost, found.cost_least)
 
 
 def _check_flanges(clips: tuple[Clip, ...], eyelet: Eyelet) -> None:

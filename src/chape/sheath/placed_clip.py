@@ -41,12 +41,14 @@ class PlanProof:
     Attributes:
         holes: of one half, without drains.
         holes_least: no plan over the places that were tried has fewer.
-        cost: sheet added for the clips, mm², and two more for each mm that one lies astray.
+        sheet: flange that the clips add, reckoned along a line of even width, mm².
+        cost: the same, and two mm² more for each mm that a clip lies astray.
         cost_least: no plan with so many holes comes to less, mm².
     """
 
     holes: int
     holes_least: int
+    sheet: float
     cost: float
     cost_least: float
 
