@@ -11,12 +11,15 @@ from chape.documents.meshes import mesh_files, tried_with
 from chape.documents.page_by_hand import by_hand_pdf
 from chape.documents.page_template import shortened, template_pdf, tiled_pdf
 from chape.documents.pattern import fold_line, stem_of
-from chape.documents.picture_boards import layer_drawing, profile_drawing
+from chape.documents.picture_boards import layer_drawing, plate_drawing, profile_drawing
 from chape.documents.picture_margins import margin_map
 from chape.documents.picture_plan import flat_pattern, knife_in_sheath
 from chape.documents.to_dxf import pattern_dxf
 from chape.documents.to_svg import pattern_svg
 from chape.field.surface import solid_below
+from chape.tooling.drill_guide import PILOT
+from chape.tooling.profile_boards import DOWEL
+from chape.units import show_length
 
 if TYPE_CHECKING:
     from chape.documents.page_by_hand import ByHand
@@ -47,9 +50,9 @@ def compose_by_hand(work: ByHand) -> dict[str, bytes]:
         for layer in former.layers:
             name = stem_of(f"layer-{layer.number}", sheath, piece)
             drawing = layer_drawing(former, layer, piece, unit)
-            files[f"templates/{name}.pdf"] = _true_size(work, former, drawing)
+            files[f"templates/{name}.pdf"] = _of_former(work, former, drawing)
         profiles = stem_of("profiles", sheath, piece)
-        files[f"templates/{profiles}.pdf"] = _true_size(work, former, profile_drawing(former, unit))
+        files[f"templates/{profiles}.pdf"] = _of_former(work, former, profile_drawing(former, unit))
         flat, margins = stem_of("flat", sheath, piece), stem_of("margins", sheath, piece)
         files[f"pictures/{flat}.svg"] = flat_pattern(sheath, piece, unit).svg()
         files[f"pictures/{margins}.svg"] = margin_map(sheath, piece, unit).svg()
@@ -58,19 +61,47 @@ def compose_by_hand(work: ByHand) -> dict[str, bytes]:
         drawn = (piece.pattern, piece.holes, fold, " ".join(work.name.split()), piece.slots)
         files[f"{pattern}.dxf"] = pattern_dxf(*drawn)
         files[f"{pattern}.svg"] = pattern_svg(*drawn)
+    files |= _plates(work)
     bodies = tried_with(work.dummy, work.gauges)
     for piece in sheath.pieces:
         bodies[stem_of("former", sheath, piece)] = solid_below(piece.formed, -BASE, FAITHFUL)
     return files | gauge_drawings(work.gauges) | mesh_files(bodies)
 
 
-def _true_size(work: ByHand, former: Former, drawing: Sketch) -> bytes:
+def _plates(work: ByHand) -> dict[str, bytes]:
+    """Return the drill guides and the fold gauge at 1:1, to saw from board or sheet."""
+    files = {}
+    for guide in work.gauges.guides:
+        drawing = plate_drawing(guide.shape, f"Drill guide, {guide.name}")
+        files[f"templates/drill-guide-{guide.name}.pdf"] = _true_size(
+            work,
+            drawing,
+            f"drill guide, {guide.name}, seen from the sheath's outside",
+            f"Solid: saw, and drill {show_length(PILOT, work.unit)}. It lies on the flange.",
+        )
+    if work.gauges.fold is not None:
+        drawing = plate_drawing(work.gauges.fold.shape, "Fold gauge")
+        files["templates/fold-gauge.pdf"] = _true_size(
+            work, drawing, "fold gauge", "Notched slots must go on, the others must not."
+        )
+    return files
+
+
+def _of_former(work: ByHand, former: Former, drawing: Sketch) -> bytes:
+    return _true_size(
+        work,
+        drawing,
+        f"former of the {former.name}",
+        f"Solid: saw. Broken: the next layer. Circles: dowels, {show_length(DOWEL, work.unit)}.",
+    )
+
+
+def _true_size(work: ByHand, drawing: Sketch, said: str, how: str) -> bytes:
     words = {
         "name": shortened(work.name, 80),
-        "said": f"former of the {former.name}"
-        + ("" if work.date is None else f", {work.date.isoformat()}"),
-        "print-said": "Print at 100 %, no fitting to the page. Solid: saw. Broken: the next layer.",
-        "holes-said": "Circles: dowels, 6 mm.",
+        "said": said + ("" if work.date is None else f", {work.date.isoformat()}"),
+        "print-said": "Print at 100 %, no fitting to the page.",
+        "holes-said": how,
     }
     return tiled_pdf(drawing, words, work.paper, work.unit, work.date)
 

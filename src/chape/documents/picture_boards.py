@@ -13,8 +13,6 @@ from chape.tooling.profile_boards import ABOVE, DOWEL
 from chape.units import show_length
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from chape.field.grid import Floats
     from chape.sheath.model import Piece
     from chape.tooling.profile_boards import Former, Layer, ProfileBoard
@@ -85,14 +83,10 @@ def _board(profile: ProfileBoard) -> Floats:
     return np.vstack([edge, [[edge[-1, 0], top], [edge[0, 0], top]]])
 
 
-def plate_drawing(
-    shape: shapely.Polygon, title: str, words: Sequence[tuple[float, float, str]] = ()
-) -> Sketch:
-    """Return a plate at 1:1 with words written at places of it."""
-    sketch = _sheet(shape.bounds, title)
+def plate_drawing(shape: shapely.Polygon, title: str) -> Sketch:
+    """Return a plate at 1:1."""
+    sketch = _sheet(shape.bounds, f"{title}, 1:1")
     sketch.region(shape, Pen(palette.INK, 0.2, (), palette.WASH))
-    for x, y, said in words:
-        sketch.text(x, y, said, size=2.4)
     return sketch
 
 
