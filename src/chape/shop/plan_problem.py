@@ -99,9 +99,11 @@ def day_problem(file: ShopFile, work: DayWork) -> Problem:
         InputError: a piece is of a model that the shop file does not name.
     """
     builder = _Builder(file, work)
-    for blank in work.blanks:
+    blanks = _in_groups(file, work)
+    place = {blank.name: number for number, blank in enumerate(blanks)}
+    for blank in blanks:
         builder.add_blank(blank)
-    for piece in work.pieces:
+    for piece in sorted(work.pieces, key=lambda piece: place[piece.blank]):
         builder.add_piece(piece)
     return builder.problem()
 
@@ -123,6 +125,23 @@ def hours(file: ShopFile, now: datetime) -> tuple[tuple[int, int], ...]:
     starts = [0, *(end for _, end in open_spans)]
     ends = [start for start, _ in open_spans]
     return tuple((a, b) for a, b in zip(starts, ends, strict=False) if b > a)
+
+
+def _in_groups(file: ShopFile, work: DayWork) -> list[BlankWork]:
+    """Return the blanks so that few set-ups are needed in this order.
+
+    Moulds follow one another by the first due of their pieces; the colours of one run to and fro.
+    """
+    due = {blank.name: date.max for blank in work.blanks}
+    for piece in work.pieces:
+        due[piece.blank] = min(due[piece.blank], piece.due)
+    moulds: dict[str, list[BlankWork]] = {}
+    for blank in sorted(work.blanks, key=lambda blank: (due[blank.name], blank.name)):
+        moulds.setdefault(file.model(blank.model).mould, []).append(blank)
+    ordered: list[BlankWork] = []
+    for number, blanks in enumerate(moulds.values()):
+        ordered += sorted(blanks, key=lambda blank: blank.colour, reverse=number % 2 == 1)
+    return ordered
 
 
 @dataclass(slots=True, eq=False)

@@ -1,10 +1,10 @@
 """Improves a schedule by putting its blocks in again in other orders.
 
 The order is a number for each block, at first its start. Each round shifts some of the numbers at
-random - those of one kind of block, of a few, or of a stretch of time - and inserts all blocks
-anew (random keys; Bean 1994). A little worse is accepted at first, less and less later (threshold
-accepting; Dueck and Scheuer 1990). Shifting whole kinds is what fills the hands' gaps best: it
-decides what is kept back to fill them with.
+random - those of one kind of block, of a few, or of a stretch of time - or gathers what needs the
+same set-up, and inserts all blocks anew (random keys; Bean 1994). A little worse is accepted at
+first, less and less later (threshold accepting; Dueck and Scheuer 1990). Shifting whole kinds is
+what fills the hands' gaps best: it decides what is kept back to fill them with.
 """
 
 from __future__ import annotations
@@ -28,6 +28,12 @@ SHIFTS = (0.0015, 0.005, 0.015, 0.05, 0.15)
 #: What is accepted over the present cost at first, as a share of it.
 ACCEPTED = 0.006
 
+#: Share of the rounds that gather a family.
+GATHERED = 0.05
+
+#: Share of a family that is gathered.
+MOST = 0.8
+
 #: Share of kinds, and of single blocks, that one round shifts.
 KINDS, BLOCKS = 0.3, 0.05
 
@@ -36,13 +42,17 @@ def improve(layout: Layout, best: Schedule, effort: Effort) -> Schedule:
     """Return the best schedule of ``effort.rounds`` rounds, or of those that fit into its time."""
     began = time.monotonic()
     dice = Random(effort.seed)  # noqa: S311 - no secret
-    kinds = _kinds(layout)
+    kinds, families = _kinds(layout), _families(layout)
     keys = _starts(layout, best.starts)
     now = best.cost
     for number in range(effort.rounds):
         if best.gap <= effort.gap or time.monotonic() - began > effort.seconds:
             break
-        tried = insert_all(layout, _shifted(keys, kinds, best.finish, dice), soonest=False)
+        if families and dice.random() < GATHERED:
+            order = _gathered(keys, dice.choice(families), dice)
+        else:
+            order = _shifted(keys, kinds, best.finish, dice)
+        tried = insert_all(layout, order, soonest=False)
         found = schedule_of(layout, tried, best.bound)
         allowed = ACCEPTED * best.cost * (1 - number / effort.rounds)
         if found.cost <= now + allowed:
@@ -65,6 +75,26 @@ def _kinds(layout: Layout) -> list[int]:
     signs = [tuple(sorted(use.resource for use in uses)) for uses in layout.uses]
     numbers = {sign: number for number, sign in enumerate(dict.fromkeys(signs))}
     return [numbers[sign] for sign in signs]
+
+
+def _families(layout: Layout) -> list[list[int]]:
+    """Return the blocks of each family that a resource is set up for, where they are several."""
+    found: dict[tuple[str, str], list[int]] = {}
+    for number, uses in enumerate(layout.uses):
+        for use in uses:
+            if use.family is not None:
+                found.setdefault((use.resource, use.family), []).append(number)
+    return [blocks for blocks in found.values() if len(blocks) > 1]
+
+
+def _gathered(keys: Sequence[float], family: Sequence[int], dice: Random) -> list[float]:
+    """Put the blocks of a family, or most of them, next to one another, around one of them."""
+    middle, nearness = keys[dice.choice(family)], dice.choice((0.001, 0.05, 0.3))
+    order = list(keys)
+    for block in family:
+        if dice.random() < MOST:
+            order[block] = middle + nearness * (keys[block] - middle)
+    return order
 
 
 def _starts(layout: Layout, starts: Mapping[str, int]) -> list[float]:
