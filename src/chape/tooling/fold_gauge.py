@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from chape.sheath.halves import reach_along
+from chape.sheath.halves import is_relieved, reach_along
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -71,7 +71,8 @@ class FoldGauge:
 def make_fold_gauge(sheath: Sheath) -> FoldGauge | None:
     """Make the gauge of a folded sheath; None where nothing is folded.
 
-    It gauges the fold a quarter of the way from the tip, at the blade's end and at the mouth.
+    It gauges the fold a quarter of the way from the tip, at the blade's end and at the mouth, where
+    it is not cut away there.
     """
     fold = sheath.fold
     if fold is None:
@@ -84,6 +85,8 @@ def make_fold_gauge(sheath: Sheath) -> FoldGauge | None:
     ]
     measures: list[Measure] = []
     for name, x in places:
+        if is_relieved(fold, np.array(x)):
+            continue
         radius = float(np.interp(x, fold.x, fold.height))
         nominal = 2 * (radius + fold.gauge)
         if any(abs(nominal - other.nominal) < SAME for other in measures):
