@@ -137,20 +137,39 @@ def test_what_cannot_be_made_is_refused_in_one_sentence(more, error, words):
     assert str(caught.value).endswith(".")
 
 
-def test_a_clip_longer_than_the_sheath_says_what_would_fit():
-    clip = catalog().clip("belt-loop-2")
+@pytest.mark.parametrize(
+    ("holes", "words"),
+    [
+        (((0.0, 0.0), (300.0, 0.0)), r"300\.0 mm .* no longer than 1[34]\d mm"),
+        (((0.0, 0.0), (9.0, 0.0)), r"9 mm apart, .* 10\.5 mm wide, would overlap"),
+    ],
+)
+def test_a_clip_that_cannot_fit_says_what_would(holes, words):
+    clip = catalog().clip("belt-loop-2").model_copy(update={"name": "mine", "holes": holes})
     entries = catalog().entries
-    long = clip.model_copy(update={"name": "long", "holes": ((0.0, 0.0), (300.0, 0.0))})
-    wider = type(catalog())({**entries, "clips": {**entries["clips"], "long": long}})
+    wider = type(catalog())({**entries, "clips": {**entries["clips"], "mine": clip}})
     choices = SheathChoices(
         name="a",
         knife="b",
         spacing=COARSE,
         mouth=Mouth(wrap=32.0),
-        clips=(ClipChoice(clip="long"),),
+        clips=(ClipChoice(clip="mine"),),
     )
-    with pytest.raises(CannotMakeError, match=r"300\.0 mm .* no longer than 1[34]\d mm"):
+    with pytest.raises(CannotMakeError, match=words):
         design_sheath(camp_knife(COARSE), choices, wider)
+
+
+def test_a_plate_s_second_row_stands_on_flange_that_the_grid_did_not_reach():
+    sheath = make(clips=(ClipChoice(clip="plate-4", along=0.4),))
+    (piece,) = sheath.pieces
+    u_min, v_min, u_max, v_max = piece.pattern.bounds
+    grid = piece.formed.grid
+    assert grid.y.min() < v_min
+    assert grid.y.max() > v_max
+    assert v_max > make().pieces[0].pattern.bounds[3] + 15.0
+    # Nothing is formed there.
+    row = piece.formed.z[np.abs(grid.y) > v_max - 8.0][:, (grid.x > u_min) & (grid.x < u_max - 20)]
+    assert row.max() == 0.0
 
 
 def test_a_sheath_formed_anew_to_its_own_depth_is_itself():
