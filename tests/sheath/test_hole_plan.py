@@ -254,3 +254,33 @@ def test_a_clip_that_finds_no_place_says_why(clip, more, words):
     error = why_not(ground, (wish(clip, **more),), 45.0, SPACING, HOLE, proved=True)
     assert "\n" not in str(error)
     assert re.search(words, str(error)), str(error)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_what_is_called_true_is_the_clip_unmirrored(side):
+    ground = ground_of(straight(90.0, side))
+    own = turn_of(TRIANGLE.holes)
+    for placement in placements_of(0, wish(TRIANGLE), ground):
+        assert placement.true != placement.mirrored
+        assert turn_of(placement.holes) == pytest.approx(own if placement.true else -own)
+        # Away from the wall, which lies above the one line and below the other.
+        assert (side * placement.holes[:, 1]).max() < 1e-6
+
+
+def test_two_lines_are_closed_each_for_itself_and_share_the_clips():
+    edge = straight(90.0)
+    spine = locus_of(shapely.LineString([(90.0, 60.0), (0.0, 60.0)]), side=-1)
+    made = plan(ground_of(edge, spine), (wish(LOOP_30, 30.0),), 40.0, SPACING, HOLE)
+    for line in (0, 1):
+        row = [hole.along for hole in made.holes if hole.locus == line]
+        assert row[0] == 0.0
+        assert row[-1] == pytest.approx(90.0)
+        assert max(np.diff(row)) <= 40.0 + 1e-3
+    # The clip fits among the eyelets that close one of them anyway.
+    assert len(made.holes) == 8
+
+
+def turn_of(points):
+    """Twice the area of the first three points, positive when they turn counter-clockwise."""
+    (x0, y0), (x1, y1), (x2, y2) = points[:3]
+    return (x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)

@@ -37,8 +37,10 @@ if TYPE_CHECKING:
 #: Each of the two searches ends after so many of the solver's own units of work, about seconds.
 EFFORT = 2.5
 
-#: Work before the solving itself costs more here than it saves.
+#: Work before the solving itself costs more here than it saves. An interrupt is not the solver's to
+#: catch: it would end the search early and pass off what it has as the answer.
 SETTINGS = {
+    "catch_sigint_signal": False,
     "num_workers": 1,
     "random_seed": 1,
     "linearization_level": 2,
