@@ -36,7 +36,7 @@ def code_digest(parts: tuple[str, ...]) -> str:
             if file.is_file() and "__pycache__" not in file.parts:
                 digest.update(str(file.relative_to(root)).encode())
                 digest.update(file.read_bytes())
-    for library in ("numpy", "scipy", "numba", "shapely", "manifold3d"):
+    for library in ("numpy", "scipy", "numba", "shapely", "manifold3d", "ortools"):
         digest.update(f"{library} {metadata.version(library)}".encode())
     return digest.hexdigest()
 
