@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from scipy.ndimage import gaussian_filter1d, median_filter
 
 from chape.knife.edge_break import INWARDS, OUTWARDS, likeliest_blur, likeliest_break
@@ -38,7 +39,10 @@ APART = 0.2
 
 #: Where the edge is looked for first, from this far outside the line to this far inside it, mm, and
 #: how much further out the paper's noise is read.
-OUTSIDE, INSIDE, COARSE, MORE = 0.6, 4.4, 0.08, 2.4
+OUTSIDE, INSIDE, COARSE, MORE = 0.6, 3.2, 0.08, 2.4
+
+#: The line near the edge stands usually so far outside it; further than the second is doubtful, mm.
+USUAL, DEEP = 1.2, 2.4
 
 #: The second time to both sides of the first way, mm.
 AGAIN = 1.2
@@ -107,7 +111,17 @@ def find_edge(near: Floats, sample: Sample, blur: float) -> Edge:
         ring, unsure = faired(found, spread, APART)
         ring = _bounded(ring, found, seen)
         ring, unsure = _even(ring, unsure)
-    return Edge(drawn_out(ring, sample, width), unsure, scatter)
+    return Edge(drawn_out(ring, sample, width), _deep(ring, unsure, near), scatter)
+
+
+def _deep(ring: Floats, unsure: Floats, near: Floats) -> Floats:
+    """Return how unsure places are, those deep inside the line near the edge more.
+
+    That line stands about ``USUAL`` outside. Where the ring lies far within it, one of both has
+    taken something else for the edge: a bevel's line, or the rim of a shadow.
+    """
+    far = shapely.distance(shapely.LinearRing(near), shapely.points(ring))
+    return np.where(far > DEEP, np.maximum(unsure, (far - USUAL) / 2), unsure)
 
 
 def _along_way(

@@ -66,9 +66,12 @@ HANDLE_READING = 0.4
 #: A rounded side is seen this share of its half thickness above or below its mid-plane.
 ROUNDED = 0.15
 
+#: Where no edge can be seen the outline beside may lie off by this, mm, once that is a fiftieth.
+UNSEEN, MUCH_UNSEEN = 1.2, 0.02
+
 #: Where no edge can be seen the outline is carried on: more than this share of it is remarked on,
 #: and with more than the second the picture is refused.
-REMARKED, REFUSED = 0.01, 0.15
+REMARKED, REFUSED = 0.01, 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +275,9 @@ def _errors(
     handle = HANDLE_READING / 2 / above
     scale = float(np.sqrt(printed**2 + focal**2 + handle**2))
     corners = 2 * camera.residual * pixel / np.sqrt(camera.markers)
-    unseen = 2 * float(np.percentile(edge.unsure, 95))
+    unseen = max(
+        2 * float(np.percentile(edge.unsure, 95)), UNSEEN * min(1.0, edge.unseen / MUCH_UNSEEN)
+    )
     foot = camera.position[:2]
     ring = laid.to_seen(shapely.get_coordinates(laid.outline.exterior))
     far = float(np.percentile(np.hypot(*(ring - foot).T), 95))
