@@ -118,9 +118,17 @@ def test_misplaced_rivets_are_seen():
 
 def test_an_eyelet_that_cannot_clinch_is_seen():
     sheath = camp_sheath()
-    thick = sheath.sheet.gauge.model_copy(update={"value": 3.2})
-    sheet = sheath.sheet.model_copy(update={"gauge": thick})
-    assert "rivet-grip" in codes(replace(sheath, sheet=sheet))
+
+    def codes_at(gauge, lengths):
+        thick = sheath.sheet.gauge.model_copy(update={"value": gauge})
+        sheet = sheath.sheet.model_copy(update={"gauge": thick})
+        return codes(replace(sheath, sheet=sheet, other_lengths=lengths))
+
+    # Alone it clinches no 6.4 mm; another length of its family does, but none 10 mm.
+    assert "rivet-grip" in codes_at(3.2, ())
+    assert "eyelet-other-length" in codes_at(3.2, sheath.other_lengths)
+    assert "rivet-grip" not in codes_at(3.2, sheath.other_lengths)
+    assert "rivet-grip" in codes_at(5.0, sheath.other_lengths)
 
 
 def test_a_drain_out_of_place_is_seen():
