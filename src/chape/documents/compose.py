@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from chape.documents.figures import figures_json, figures_of
 from chape.documents.gauge_drawings import gauge_drawings
-from chape.documents.page_fit import FitPage, fit_pdf
+from chape.documents.page_fit import FitPage, fit_drawings, fit_pdf
 from chape.documents.page_forming import settings_pdf
 from chape.documents.page_job import job_page
 from chape.documents.page_template import template_pdf
@@ -48,17 +48,34 @@ def compose_job(results: JobResults, pictures: Pictures) -> dict[str, bytes]:
         "fit.pdf": fit_pdf(fit_page(results), pictures.fit),
         "figures.json": figures_json(figures_of(results, pictures.sections)),
     }
-    files |= {
-        f"{stem_of('template', results.sheath, piece)}-{paper}.pdf": template_pdf(
-            results, piece, paper
-        )
-        for piece in results.sheath.pieces
-        for paper in sorted(PAPERS)
-    }
-    files |= _drawings(results)
+    files |= _templates(results) | _drawings(results)
     if results.gauges is not None:
         files |= gauge_drawings(results.gauges)
     return files | {f"pictures/{name}": made for name, made in pictures.files.items()}
+
+
+def compose_other(results: JobResults) -> dict[str, bytes]:
+    """Return the documents of a further sheath on a job's blank: its fit, templates, drawings.
+
+    Args:
+        results: the job's, with the sheath, its knife and its fit in the place of the first one's.
+    """
+    fit = fit_drawings(fit_page(results))
+    files = {"fit.pdf": fit_pdf(fit_page(results), fit)}
+    files |= _templates(results) | _drawings(results)
+    if results.gauges is not None:
+        files |= gauge_drawings(results.gauges)
+    return files
+
+
+def _templates(results: JobResults) -> dict[str, bytes]:
+    """Return every piece's template at 1:1 on every paper."""
+    sheath = results.sheath
+    return {
+        f"{stem_of('template', sheath, piece)}-{paper}.pdf": template_pdf(results, piece, paper)
+        for piece in sheath.pieces
+        for paper in sorted(PAPERS)
+    }
 
 
 def fit_page(results: JobResults) -> FitPage:

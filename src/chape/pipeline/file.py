@@ -85,6 +85,7 @@ class Request:
         knife_inputs: name -> bytes of the knife file and the drawing or mesh it names.
         inputs: name -> bytes of every file read, for the manifest and the job folder.
         copies: the files are a job's own copies, which lie side by side under their bare names.
+        others: the further sheaths on its blank.
     """
 
     path: Path
@@ -94,6 +95,7 @@ class Request:
     knife_inputs: dict[str, bytes]
     inputs: dict[str, bytes]
     copies: bool = False
+    others: tuple[Request, ...] = ()
 
 
 def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dict[str, Any]:
@@ -195,7 +197,50 @@ def read_request(path: Path, *, copies: bool = False, content: bytes | None = No
     knife_inputs = _knife_inputs(knife, copies=copies)
     for name, content in knife_inputs.items():
         _add(inputs, knife.parent / name, content)
-    return Request(path, file, knife, entries, knife_inputs, inputs, copies)
+    others = tuple(
+        _other(path, n, other.sheath, inputs, copies=copies)
+        for n, other in enumerate(file.blank.others, 1)
+    )
+    return Request(path, file, knife, entries, knife_inputs, inputs, copies, others)
+
+
+def _other(
+    path: Path, number: int, name: str, inputs: dict[str, bytes], *, copies: bool
+) -> Request:
+    """Read the file of a further sheath on the blank, and add what it reads to ``inputs``.
+
+    Raises:
+        InputError: whatever is wrong with it; or it names further sheaths itself.
+    """
+    place = path.parent / _named(name, copies=copies)
+    if not os.path.isfile(place):  # noqa: PTH113 - as above
+        raise InputError(
+            f'number {number} names the sheath file "{name}", and there is none',
+            mend="Name the sheath file as seen from this one",
+            file=path,
+            field="blank.others.sheath",
+        )
+    if os.path.samefile(place, path) if os.path.isfile(path) else place == path:  # noqa: PTH113, PTH121 - as above
+        raise InputError(
+            f"number {number} is this file itself",
+            mend="Set blank.copies for more of the same sheath",
+            file=path,
+            field="blank.others.sheath",
+        )
+    tables = parse_toml(read_bytes(place), place)
+    blank = tables.get("blank")
+    if isinstance(blank, dict) and blank.get("others"):
+        raise InputError(
+            "it names further sheaths itself, and is one of another file's",
+            mend="Name all of them in the one file that is made",
+            file=place,
+            field="blank.others",
+        )
+    other = read_request(place, copies=copies)
+    for file_name, content in other.inputs.items():
+        if inputs.get(file_name) != content:
+            _add(inputs, place.parent / file_name, content)
+    return other
 
 
 def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:

@@ -30,6 +30,7 @@ MANIFEST = "manifest.json"
 INPUTS = "inputs"
 PROGRAMS = "programs"
 PREVIEWS = "previews"
+OTHERS = "others"
 FORMAT = 1
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from chape.documents.compose import compose_job
+from chape.documents.compose import compose_job, compose_other
+from chape.documents.meshes import mesh_files, tried_with
 from chape.documents.model import JobResults
 from chape.documents.pictures import pictures_of
 from chape.findings import errors
-from chape.pipeline.folder import INPUTS, MANIFEST, PREVIEWS, PROGRAMS, manifest, sha256
+from chape.pipeline.folder import INPUTS, MANIFEST, OTHERS, PREVIEWS, PROGRAMS, manifest, sha256
+from chape.tooling.gauges import make_dummy, make_gauges
 
 if TYPE_CHECKING:
+    from chape.fit.fit import Fit
     from chape.pipeline.page import Page
-    from chape.pipeline.run import Job
+    from chape.pipeline.run import Job, Other
     from chape.pipeline.stages import Stages
 
 
@@ -50,6 +54,8 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
         "Set the pages",
         lambda: compose_job(results, pictures),
     )
+    for other, fit in job.others:
+        pages = {**pages, **_other_pages(results, other, fit, stages, job.key)}
     previews = {f"{PREVIEWS}/{p.setup.name}.bin": p.verdict.preview for p in job.programs}
     outputs = {**job.meshes, **pages, **previews, **_programs(job)}
     outputs |= {f"{INPUTS}/{name}": content for name, content in job.request.inputs.items()}
@@ -61,6 +67,27 @@ def pack_job(job: Job, page: Page, stages: Stages) -> dict[str, bytes]:
     }
     record = manifest(results.name, job.request.path.name, outputs, released)
     return {**outputs, MANIFEST: record}
+
+
+def _other_pages(
+    results: JobResults, other: Other, fit: Fit, stages: Stages, key: str
+) -> dict[str, bytes]:
+    """Return documents and meshes of a further sheath on the blank, in a folder of their own."""
+    sheath, knife = other.sheath, other.knife
+    dummy = make_dummy(knife)
+    gauges = make_gauges(sheath, other.request.file.fit.handle_spread)
+    own = replace(
+        results, name=sheath.choices.name, knife=knife, sheath=sheath, fit=fit, dummy=dummy,
+        gauges=gauges, marks=(),
+    )  # fmt: skip
+    printed = (results.paper, results.unit, str(results.date))
+    files = stages.run(
+        stages.key("documents", "other pages", key, other.key, *printed),
+        f'Set the pages of "{own.name}"',
+        lambda: compose_other(own) | mesh_files(tried_with(dummy, gauges)),
+    )
+    folder = f"{OTHERS}/{other.request.path.stem}"
+    return {f"{folder}/{name}": content for name, content in files.items()}
 
 
 def _programs(job: Job) -> dict[str, bytes]:

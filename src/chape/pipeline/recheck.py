@@ -23,7 +23,14 @@ from chape.pipeline.file import read_request
 from chape.pipeline.fit import fit_task, run_solve
 from chape.pipeline.folder import INPUTS, PROGRAMS, read_manifest, sha256
 from chape.pipeline.forming import forming_task
-from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling
+from chape.pipeline.run import (
+    design_others,
+    dialect_of,
+    fit_others,
+    run_knife,
+    run_sheath,
+    run_tooling,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -114,14 +121,17 @@ def _design(request: Request, stages: Stages) -> tuple[Tooling, tuple[Finding, .
     solved = run_solve(request, stages, knife_key, knife)
     sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
     fit = fit_task(request, stages, sheath_key, sheath, solved)
-    tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
+    others = design_others(request, stages)
+    tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath, others)
     forming = forming_task(request, stages, tooling_key, sheath, tooling.mould)
     tasks: list[Task[Any]] = [fit, forming]
     (_, seen_fit), (_, seen_forming) = stages.run_all("Try the fit, form the blank", tasks)
+    _, seen_others = fit_others(others, stages)
     return tooling, (
         *check_knife(knife),
         *seen,
         *seen_fit,
+        *seen_others,
         *tooling.findings,
         *seen_forming,
     )

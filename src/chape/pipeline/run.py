@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -71,6 +71,29 @@ class Tooling:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Other:
+    """A further sheath on the blank, as designed.
+
+    Attributes:
+        key: of its result.
+        findings: of its knife and its design.
+    """
+
+    request: Request
+    copies: int
+    key: str
+    knife: Knife
+    sheath: Sheath
+    solved: Solved | None
+    findings: tuple[Finding, ...]
+
+    def said(self, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+        """Return findings with the sheath's name before their place."""
+        name = self.sheath.choices.name
+        return tuple(replace(each, place=f"{name}, {each.place}") for each in findings)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Job:
     """The computed job, before anything is drawn or written.
 
@@ -79,6 +102,7 @@ class Job:
         meshes: file name -> content.
         findings: of every stage, in the order of the stages.
         numbered: the workshop's fixture it is for; None for a new one.
+        others: the further sheaths on its blank, each with its fit.
     """
 
     request: Request
@@ -92,6 +116,7 @@ class Job:
     meshes: dict[str, bytes]
     findings: tuple[Finding, ...]
     numbered: NumberedFixture | None = None
+    others: tuple[tuple[Other, Fit], ...] = ()
 
 
 def run_job(request: Request, stages: Stages, day: date | None = None) -> Job:
@@ -111,16 +136,19 @@ def run_job(request: Request, stages: Stages, day: date | None = None) -> Job:
     knife_key, knife = run_knife(request, stages)
     solved = run_solve(request, stages, knife_key, knife)
     sheath_key, (sheath, seen) = run_sheath(request, stages, knife_key, knife, solved)
-    tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath)
+    others = design_others(request, stages)
+    tooling_key, tooling = run_tooling(request, stages, sheath_key, sheath, others)
     forming = forming_task(request, stages, tooling_key, sheath, tooling.mould)
     fit = fit_task(request, stages, sheath_key, sheath, solved)
     key, programs, meshes, (fitted, seen_fit), (formed, seen_forming) = _run_programs(
         request, stages, tooling_key, tooling, (fit, forming)
     )
+    tried, seen_others = fit_others(others, stages)
     findings = (
         *check_knife(knife),
         *seen,
         *seen_fit,
+        *seen_others,
         *tooling.findings,
         *seen_forming,
         *zero,
@@ -128,11 +156,35 @@ def run_job(request: Request, stages: Stages, day: date | None = None) -> Job:
         *check_edges(tooling.fixture, programs[3].setup),
         *(finding for program in programs for finding in program.verdict.findings),
     )
-    key = key_of(key, fit.key, forming.key, repr(zero))
+    fits = (other.request.file.fit.model_dump_json() for other in others)
+    key = key_of(key, fit.key, forming.key, repr(zero), *fits)
     return Job(
         *(request, key, knife, sheath, tooling, fitted, formed, programs, meshes, findings),
         numbered=own,
+        others=tuple(zip(others, tried, strict=True)),
     )
+
+
+def design_others(request: Request, stages: Stages) -> tuple[Other, ...]:
+    """Design the further sheaths on a request's blank."""
+    designed = []
+    for other, wanted in zip(request.others, request.file.blank.others, strict=True):
+        knife_key, knife = run_knife(other, stages)
+        solved = run_solve(other, stages, knife_key, knife)
+        key, (sheath, seen) = run_sheath(other, stages, knife_key, knife, solved)
+        own = Other(other, wanted.copies, key, knife, sheath, solved, ())
+        designed.append(replace(own, findings=own.said((*check_knife(knife), *seen))))
+    return tuple(designed)
+
+
+def fit_others(others: tuple[Other, ...], stages: Stages) -> tuple[list[Fit], tuple[Finding, ...]]:
+    """Return how each further sheath holds its knife, and all that was seen of them."""
+    tasks = [fit_task(o.request, stages, o.key, o.sheath, o.solved) for o in others]
+    results = stages.run_all("Try the fit of the other sheaths", tasks)
+    findings: list[Finding] = []
+    for other, (_, seen) in zip(others, results, strict=True):
+        findings += [*other.findings, *other.said(seen)]
+    return [fit for fit, _ in results], tuple(findings)
 
 
 def run_knife(request: Request, stages: Stages) -> tuple[str, Knife]:
@@ -166,32 +218,33 @@ def run_sheath(
 
 
 def run_tooling(
-    request: Request, stages: Stages, sheath_key: str, sheath: Sheath
+    request: Request,
+    stages: Stages,
+    sheath_key: str,
+    sheath: Sheath,
+    others: tuple[Other, ...] = (),
 ) -> tuple[str, Tooling]:
     """Return mould, fixture and dummy with what their check saw, and the key of the result."""
     file = request.file
-
-    named = {mark.figure for mark in file.mould.marks if mark.figure is not None}
-    drawings = {name: request.inputs[PurePath(name).name] for name in sorted(named)}
+    requests = (request, *(other.request for other in others))
+    drawings = [_mark_drawings(each) for each in requests]
 
     def tool_up() -> Tooling:
-        figures = {
-            name: strokes_of(content, request.path.with_name(PurePath(name).name))
-            if request.copies
-            else strokes_of(content, request.path.parent / name)
-            for name, content in drawings.items()
+        sheaths = (sheath, *(other.sheath for other in others))
+        marks = {
+            n: _marks(*each) for n, each in enumerate(zip(requests, sheaths, drawings, strict=True))
         }
-        marks = make_marks(sheath, file.mould.marks, figures)
-        layout = with_marks(lay_out(sheath, file.blank), {0: marks})
+        laid = lay_out(sheath, file.blank, [(other.sheath, other.copies) for other in others])
+        layout = with_marks(laid, marks)
         mould = make_mould(layout, file.mould)
         fixture = make_fixture(layout, file.fixture, request.catalog)
         gauges = make_gauges(sheath, file.fit.handle_spread)
         seen = (
-            *check_marks(sheath, marks),
+            *(finding for n, each in enumerate(sheaths) for finding in check_marks(each, marks[n])),
             *check_tooling(layout, mould, fixture),
             *check_gauges(gauges),
         )
-        return Tooling(layout, mould, fixture, make_dummy(sheath.knife), marks, gauges, seen)
+        return Tooling(layout, mould, fixture, make_dummy(sheath.knife), marks[0], gauges, seen)
 
     choices = (file.blank, file.mould, file.fixture)
     key = stages.key(
@@ -199,10 +252,27 @@ def run_tooling(
         "tooling",
         sheath_key,
         *(each.model_dump_json() for each in choices),
-        *drawings.values(),
+        *(content for each in drawings for content in each.values()),
         repr(file.fit.handle_spread),
+        *(f"{o.key} {o.copies} {o.request.file.mould.model_dump_json()}" for o in others),
     )
     return key, stages.run(key, "Lay out the blank, mould and fixture", tool_up)
+
+
+def _mark_drawings(request: Request) -> dict[str, bytes]:
+    """Return the drawings that a file's marks are figures of, by the name it calls them."""
+    named = {mark.figure for mark in request.file.mould.marks if mark.figure is not None}
+    return {name: request.inputs[PurePath(name).name] for name in sorted(named)}
+
+
+def _marks(request: Request, sheath: Sheath, drawings: dict[str, bytes]) -> tuple[Mark, ...]:
+    figures = {
+        name: strokes_of(content, request.path.with_name(PurePath(name).name))
+        if request.copies
+        else strokes_of(content, request.path.parent / name)
+        for name, content in drawings.items()
+    }
+    return make_marks(sheath, request.file.mould.marks, figures)
 
 
 def _run_programs(

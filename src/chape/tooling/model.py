@@ -28,6 +28,18 @@ if TYPE_CHECKING:
 Scallop = Annotated[PositiveLength, Field(ge=0.002, le=0.1)]
 
 
+class OtherSheath(Record):
+    """One ``[[blank.others]]`` table: a further sheath on the same blank.
+
+    Attributes:
+        sheath: its sheath file, beside this one.
+        copies: how many of it.
+    """
+
+    sheath: str
+    copies: Annotated[int, Field(ge=1, le=64)] = 1
+
+
 class BlankChoices(Record):
     """The ``[blank]`` table: the sheet blank that goes over the mould.
 
@@ -36,6 +48,7 @@ class BlankChoices(Record):
         copies: how many sheaths on it.
         clamp_border: held by the frame all round, nothing is formed there, mm.
         gap: sheet between two trimmed outlines, room for the trim cutter, mm.
+        others: further sheaths on the same blank.
     """
 
     width: PositiveLength = 300.0
@@ -43,6 +56,7 @@ class BlankChoices(Record):
     copies: Annotated[int, Field(ge=1, le=64)] = 4
     clamp_border: Length = 8.0
     gap: PositiveLength = 8.0
+    others: Annotated[tuple[OtherSheath, ...], Field(max_length=8)] = ()
 
 
 class Way(StrEnum):

@@ -43,10 +43,10 @@ GAPS_ENOUGH = 3.0
 
 #: Outlines are simplified within this before they are tried, mm, and asked to lie further apart by
 #: as much on either side, so that the true ones keep their distance.
-OUTLINE_ERROR = 0.1
+OUTLINE_ERROR = 0.05
 
 #: The same for outlines taken together with raised parts, whose rims are read from a grid.
-BODY_ERROR = 0.25
+BODY_ERROR = 0.1
 
 #: The same for raised parts alone, whose distance is a wish.
 RAISED_ERROR = 0.5
