@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from chape.catalog.read import catalog
+from chape.cutting.choose import for_fillet
 from chape.cutting.model import KeepOut, Setup
 from chape.field.envelope import Body, closing, opening
 from chape.field.grid import Grid
@@ -39,7 +40,7 @@ def mould(holes: tuple[RoundHole, ...] = ()) -> Setup:
         title="Test mould (one hill)",
         offset="G54",
         machine=catalog().machine("router-600"),
-        cutters=catalog().rack("rack-6").cutters,
+        cutters=for_fillet(catalog().rack("rack-6").cutters, 3.0),
         stock=HeightField.flat(surface.grid, float(surface.z.max()) + 1.0),
         target=surface,
         z_bottom=-25.0,

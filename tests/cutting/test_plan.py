@@ -218,9 +218,9 @@ def test_a_fillet_written_in_inches_is_cut_with_the_ball_it_means() -> None:
 
 
 def test_a_smaller_ball_picks_out_only_the_fillets_that_the_larger_leaves() -> None:
-    setup = mould()
     sharp = hill(fillet=1.6)
-    program = plan_program(replace(setup, target=sharp))
+    rack = for_fillet(catalog().rack("rack-6").cutters, 1.6)
+    program = plan_program(replace(mould(), target=sharp, cutters=rack))
     finished = [op for op in program.operations if op.kind is OperationKind.FINISH]
     numbers = [op.cutter.diameter for op in finished]
     assert sorted(numbers, reverse=True) == numbers

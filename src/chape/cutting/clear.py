@@ -167,6 +167,7 @@ class Clearing:
 
     def _sink(self, spot: Floats) -> None:
         """Come down through air."""
+        self.track.leave(self.ground, self.cutter.radius, self.cutter.rates.feed)
         self.track.go(float(spot[0]), float(spot[1]), self.ground, self.cutter.radius)
         self.track.down(self.height + APPROACH)
         self.track.lines(self._at(spot[None, :]), self.cutter.rates.feed)
@@ -176,6 +177,7 @@ class Clearing:
         track, ground, cutter, height = self.track, self.ground, self.cutter, self.height
         x, y = ring[0].tolist()
         top = float(ground.highest(ring[:1], cutter.radius)[0]) + 0.2
+        track.leave(ground, cutter.radius, cutter.rates.feed)
         track.go(x, y, ground, cutter.radius)
         track.down(top)
         around = stepped(ring, 0.5)

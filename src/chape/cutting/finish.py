@@ -57,6 +57,9 @@ MAP_SPACING = 0.4
 #: Rings over what is left lie this many times closer, first and then once more.
 CLOSE_LINES = 2, 4
 
+#: Places of no more nodes than this are covered with a margin of one more.
+SMALL = 24
+
 #: The tip is tried at so many places between two nodes of the map, each way.
 TRIED = 4
 
@@ -170,7 +173,9 @@ def _again(
     chosen = np.zeros(count + 1, dtype=np.bool_)
     chosen[labels[much]] = True
     chosen[0] = False
-    again: Mask = chosen[labels]
+    # Rings smooth the edges of their zones: small ones would be lost.
+    small = chosen & (np.bincount(labels.ravel(), minlength=count + 1) <= SMALL)
+    again: Mask = chosen[labels] | _widened(small[labels], 1)
     return again
 
 
@@ -223,22 +228,12 @@ def _cut(way: _Way, runs: list[Floats]) -> Track:
         if n and joins[n - 1] is not None:
             track.lines(next(ways)[1:], feed)
         elif not n or not np.array_equal(runs[n - 1][-1], runs[n][0]):
-            _leave(track, way)
+            track.leave(way.ground, way.cutter.radius, feed)
             _enter(track, way.ground, way.cutter, path[0])
         track.lines(path[1:], feed)
-    _leave(track, way)
+    track.leave(way.ground, way.cutter.radius, feed)
     track.lift()
     return track
-
-
-def _leave(track: Track, way: _Way) -> None:
-    """Rise past what stands beside the ball at the feed, for its rim may still graze it."""
-    if track.position is None:
-        return
-    x, y, z = track.position
-    top = float(way.ground.highest(np.array([[x, y]]), way.cutter.radius)[0])
-    if top > z:
-        track.lines(np.array([[x, y, top]]), way.cutter.rates.feed)
 
 
 def _enter(track: Track, ground: Ground, cutter: Ball, start: Floats) -> None:

@@ -98,8 +98,10 @@ def cut_gentle(
         if n and joins[n - 1] is not None:
             feed_along(track, ground, cutter, next(ways), fit=EXACT)
         else:
+            track.leave(ground, cutter.radius, cutter.rates.feed)
             _enter(track, ground, cutter, path)
         feed_along(track, ground, cutter, path, fit=EXACT)
+    track.leave(ground, cutter.radius, cutter.rates.feed)
     track.lift()
     standing.cut(paths, body)
     return track

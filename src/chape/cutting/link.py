@@ -72,6 +72,15 @@ class Track:
             x, y, _ = self.position
             self.rapid(x, y, self.safe if z is None else z)
 
+    def leave(self, ground: Ground, radius: float, feed: float) -> None:
+        """Rise at the feed past what stands beside the cutter, for its rim may still graze it."""
+        if self.position is None:
+            return
+        x, y, z = self.position
+        top = float(ground.highest(np.array([[x, y]]), radius)[0])
+        if top > z:
+            self.lines(np.array([[x, y, min(top, self.safe)]]), feed)
+
     def go(self, x: float, y: float, ground: Ground | None = None, radius: float = 0.0) -> None:
         """Travel above everything; only as high as needed where the ground is known."""
         here = self.position
