@@ -129,6 +129,9 @@ def test_a_mould_pays_for_itself(tmp_path, shop):
     count = pays_from(found, 240.0)
     brings = found.price - found.cost
     assert count * brings >= 240.0 > (count - 1) * brings
+    for wrong in (float("nan"), -1.0, 1e9):
+        with pytest.raises(InputError, match="tools for"):
+            pays_from(found, wrong)
     cheap = small_shop(tmp_path / "cheap", TEXT.replace("hold = 25.0", "price = 1.0"))
     with pytest.raises(CannotMakeError, match=r"brings 1\.00"):
         pays_from(quote(cheap.file, CAMP, SHELVES, {}), 240.0)

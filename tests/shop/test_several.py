@@ -22,7 +22,7 @@ from chape.shop.take import take_batch
 from small_shop import DUE, NOW, TEXT, enter, order_line, small_shop
 from started_postgres import program, started_postgres
 
-WRITERS, CHANGES = 8, 20
+WRITERS, CHANGES = 8, 10
 SHEET = Good("sheet", "acrylic-pvc-2.0 300x300", "black")
 EYELETS = Good("eyelet", "eyelet-6.4")
 

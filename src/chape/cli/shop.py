@@ -44,7 +44,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A new folder for the shop."
 def demo(
     folder: Annotated[Path, typer.Argument(help="A new folder for the demo shop.")],
     day: Annotated[str | None, typer.Option(help="The day it stands on (default: today).")] = None,
-    seed: Annotated[int, typer.Option(help="Another number, another month.")] = 1,
+    seed: Annotated[int, typer.Option(min=0, max=10**9, help="Another number, another month.")] = 1,
 ) -> None:
     """Start the demo shop: a month of invented orders and history."""
     from chape.shop.demo import demo_shop

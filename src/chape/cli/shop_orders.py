@@ -64,7 +64,7 @@ def list_them(
     state: Annotated[str, typer.Option(help="open, shipped, cancelled or all.")] = "open",
     customer: Annotated[str | None, typer.Option(help="Only this customer's.")] = None,
     model: Annotated[str | None, typer.Option(help="Only of this model.")] = None,
-    page: Annotated[int, typer.Option(min=1, help="Of 50 orders each.")] = 1,
+    page: Annotated[int, typer.Option(min=1, max=1_000_000, help="Of 50 orders each.")] = 1,
     folder: ShopFolder = HERE,
     as_json: AsJson = False,
 ) -> None:

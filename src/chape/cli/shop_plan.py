@@ -133,10 +133,8 @@ def _say(shop: Shop, made: Plan, lines: int, *, as_json: bool) -> None:
     for task, until in runs:
         typer.echo(f"alone     {task.name[:-1]:24} until {until.astimezone():%H:%M:%S}")
     ready = made.ready.astimezone()
-    typer.echo(
-        f"The last parcel is ready at {ready:%H:%M on %A %d %B}, at most {made.gap:.1%} late"
-    )
-    typer.echo("of the soonest there can be.")
+    typer.echo(f"The last parcel is ready at {ready:%H:%M on %A %d %B}.")
+    typer.echo(f"No plan is better by more than {made.gap:.1%}: that is proved.")
     for serial in made.late:
         typer.echo(f"LATE      {serial}")
     if made.relaxed:

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 HOUR = 3600.0
 
+#: No mould and fixture of a small shop cost more.
+DEAREST = 1e6
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -126,8 +129,11 @@ def pays_from(found: Quote, tools: float) -> int:
     """Return from how many pieces on a mould and fixture have paid for themselves.
 
     Raises:
+        InputError: the tools cost what nothing does.
         CannotMakeError: a piece brings no more than it costs.
     """
+    if not 0 <= tools <= DEAREST:
+        raise InputError(f"found tools for {tools}", mend=f"Write 0 to {DEAREST:.0f}")
     brings = found.price - found.cost
     if brings <= 0:
         raise CannotMakeError(
