@@ -122,8 +122,8 @@ def step_time(
 ) -> StepTime:
     """Return what a step takes for a model.
 
-    The shop file's own time counts first, then what the run log taught and a person accepted,
-    then the programs' time, then the usual one.
+    The shop file's own time counts first, then what the run log taught and a person accepted, then
+    the usual one; the router's time by itself is the model's.
 
     Args:
         step: the step.

@@ -106,7 +106,6 @@ class Resource:
         capacity: how much of it there is.
         closed: (from, to) in which it cannot be used, sorted and apart.
         changes: of set-up; only where the capacity is 1.
-        earliest: it is free from then on only.
     """
 
     name: str

@@ -138,8 +138,7 @@ class ModelTable(Record):
         eyelet: name of the eyelet in the catalogue.
         eyelets: how many close one piece.
         hold: wanted pull, N.
-        job: job folder its programs lie in, whose times are used.
-        bore, outline: router seconds per blank, where there is no job folder.
+        bore, outline: seconds the router runs by itself for one blank; a job sheet says them.
         price: what is asked for one; None works it out.
     """
 
@@ -154,7 +153,6 @@ class ModelTable(Record):
     eyelet: Word = "eyelet-6.4"
     eyelets: Annotated[int, Field(strict=True, ge=0, le=100)] = 6
     hold: Annotated[float, Field(gt=0, le=500)] | None = None
-    job: Line | None = None
     bore: Seconds = 90.0
     outline: Seconds = 200.0
     price: NotNegative | None = None

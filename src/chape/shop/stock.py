@@ -30,7 +30,6 @@ class Reason(StrEnum):
 
     BOUGHT = "bought"
     USED = "used"
-    SCRAPPED = "scrapped"
     COUNTED = "counted"
 
 
