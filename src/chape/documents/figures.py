@@ -157,6 +157,7 @@ def _fold(results: JobResults) -> dict[str, Any] | None:
     return {
         "line": fold.line,
         "k_factor": fold.k_factor,
+        "relief": results.sheath.choices.fold.relief,
         "longer_than_inside": pi * fold.k_factor * fold.gauge,
         "shorter_than_outside": pi * (1 - fold.k_factor) * fold.gauge,
         "radius_least": float(fold.height.min()),

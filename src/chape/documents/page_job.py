@@ -14,7 +14,7 @@ from chape.documents.page_setup import setup_page, size_words, time_words
 from chape.documents.page_template import shortened
 from chape.documents.pattern import stem_of
 from chape.findings import Severity, errors
-from chape.sheath.halves import highest_wall, reach_along
+from chape.sheath.halves import fold_ends, highest_wall, reach_along
 from chape.sheath.stacks import stacks_of
 from chape.units import LengthUnit, show_length
 
@@ -235,7 +235,7 @@ def _fold(fold: Fold, unit: LengthUnit) -> list[list[str]]:
 
 
 def _fold_stations(fold: Fold, results: JobResults) -> list[list[str]]:
-    first, last = reach_along(results.sheath)
+    first, last = fold_ends(results.sheath, fold)
     rows = []
     for x in np.linspace(max(0.0, first), last, FOLD_ROWS):
         height = float(np.interp(x, fold.x, fold.height))

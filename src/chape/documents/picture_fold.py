@@ -12,7 +12,7 @@ from chape.documents import palette
 from chape.documents.chart import Axis, Chart
 from chape.documents.sketch import Pen, Sketch
 from chape.sheath.fold import apex
-from chape.sheath.halves import reach_along
+from chape.sheath.halves import fold_ends
 from chape.units import LengthUnit, show_length
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def compensation(fold: Fold, unit: LengthUnit, width: float = 80.0) -> Sketch:
 
 def over_the_spine(sheath: Sheath, fold: Fold, unit: LengthUnit, width: float = 170.0) -> Chart:
     """Return where the inside of the fold lies along the knife, and how far over its spine."""
-    first, last = reach_along(sheath)
+    first, last = fold_ends(sheath, fold)
     inside = (fold.x >= first) & (fold.x <= last)
     x, scale = fold.x[inside], 1.0 / unit.in_mm
     spine = spine_of(sheath, x)

@@ -146,6 +146,12 @@ def highest_wall(sheath: Sheath) -> float:
     return max(float(piece.formed.z.max()) for piece in sheath.pieces)
 
 
+def fold_ends(sheath: Sheath, fold: Fold) -> tuple[float, float]:
+    """Return x from and to where the trimmed sheath is folded, mm."""
+    first, last = reach_along(sheath)
+    return first, last if fold.relief is None else fold.relief[0]
+
+
 def is_relieved(fold: Fold | None, x: Floats) -> Bools:
     """Say at which x the fold is cut away."""
     if fold is None or fold.relief is None:
