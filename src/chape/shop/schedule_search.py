@@ -71,8 +71,11 @@ def schedule_of(layout: Layout, built: Insertion, bound: int) -> Schedule:
 
 
 def _kinds(layout: Layout) -> list[int]:
-    """Return a number for each block, the same for those that use the same resources."""
-    signs = [tuple(sorted(use.resource for use in uses)) for uses in layout.uses]
+    """Return a number for each block, the same for those that take and free the same resources."""
+    signs = [
+        (tuple(sorted(use.resource for use in uses)), tuple(sorted(u.resource for u in closes)))
+        for uses, closes in zip(layout.uses, layout.closes, strict=True)
+    ]
     numbers = {sign: number for number, sign in enumerate(dict.fromkeys(signs))}
     return [numbers[sign] for sign in signs]
 
