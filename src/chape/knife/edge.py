@@ -39,7 +39,7 @@ APART = 0.2
 
 #: Where the edge is looked for first, from this far outside the line to this far inside it, mm, and
 #: how much further out the paper's noise is read.
-OUTSIDE, INSIDE, COARSE, MORE = 0.6, 3.2, 0.08, 2.4
+OUTSIDE, INSIDE, COARSE, MORE = 0.6, 3.4, 0.08, 2.4
 
 #: The line near the edge stands usually so far outside it; further than the second is doubtful, mm.
 USUAL, DEEP = 1.2, 2.4
@@ -56,6 +56,9 @@ SHORT, MIDDLE, LONG = 0.2, 0.6, 1.6
 
 #: A place is a spike where it stands this far out of the middle of those this near, mm.
 SPIKE, BESIDE = 0.2, 1.2
+
+#: What is known better than this, mm, is a corner rather than a spike.
+CORNER = 0.045
 
 #: No place is known better than this, mm; a place known better than the second is seen for sure,
 #: and one known worse than the third cannot be seen.
@@ -187,7 +190,7 @@ def _places(
 def _unspiked(place: Floats, spread: Floats) -> tuple[Floats, Floats]:
     """Return places with those that stand out of their neighbours' line taken for unknown."""
     usual = median_filter(place, 2 * round(BESIDE / APART) + 1, mode="wrap")
-    spiked = np.abs(place - usual) > SPIKE
+    spiked = (np.abs(place - usual) > SPIKE) & (spread > CORNER)
     return np.where(spiked, usual, place), np.where(spiked, np.inf, spread)
 
 
