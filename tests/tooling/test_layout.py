@@ -59,13 +59,13 @@ def test_a_turned_field_agrees_with_a_turned_point(turns):
 
 def test_too_many_copies_says_how_many_fit_and_what_would_do():
     with pytest.raises(CannotMakeError) as caught:
-        lay_out(plain_sheath(), BlankChoices(copies=5))
+        lay_out(plain_sheath(1.0), BlankChoices(copies=5))
     text = str(caught.value)
     assert "4 of them fit" in text
     width, depth = (
         float(part) for part in text.split("at least ")[1].split(" mm,", maxsplit=1)[0].split(" x ")
     )
-    lay_out(plain_sheath(), BlankChoices(copies=5, width=width, depth=depth))
+    lay_out(plain_sheath(1.0), BlankChoices(copies=5, width=width, depth=depth))
 
 
 def test_a_blank_too_small_for_one():

@@ -89,8 +89,9 @@ def choose_layout(wanted: Wanted, blank: BlankChoices, gauge: float, spacing: fl
     """
     room = Room(wanted.shapes, blank.gap, gauge, lattice_step(spacing))
     best = lay_all(room, blank, wanted.counts)
-    if best is None and wanted.sheaths <= at_most(wanted, blank):
-        fine = Room(wanted.shapes, blank.gap, gauge, lattice_step(spacing, FINE_STEP))
+    finer = lattice_step(spacing, FINE_STEP)
+    if best is None and finer < room.step and wanted.sheaths <= at_most(wanted, blank):
+        fine = Room(wanted.shapes, blank.gap, gauge, finer)
         best = lay_all(fine, blank, wanted.counts, shares=SHARES[-1:])
     if best is None:
         raise _does_not_fit(wanted, blank, room)
