@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from chape.cutting.creases import crease_runs
+from chape.cutting.creases import crease_runs, kinks
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_heights, tip_map
 from chape.cutting.rates import step_over
@@ -45,7 +45,7 @@ DONE = 1.5
 #: Where this much is left along the normal after all other lines, close ones follow, if somewhere
 #: near it is enough: at least so many mm, and so many times the ridge that is wanted.
 LEFT = 0.03, 1.5
-ENOUGH = (0.05, 2.5), (0.07, 3.5)
+ENOUGH = (0.075, 3.5), (0.08, 4.0)
 
 #: Steep ground of fewer nodes is cut with the shallow around it, and the other way round.
 SPECK = 12
@@ -132,13 +132,29 @@ def _worth(standing: Standing, reach: HeightField, cutter: Ball) -> Mask:
     the place it touches with, straight below it, is done.
     """
     open_ = _on_map(standing.left() > DONE * cutter.scallop, standing.surface.grid, reach.grid)
+    return _touching(open_, reach, cutter)
+
+
+def _touching(mask: Mask, reach: HeightField, cutter: Ball) -> Mask:
+    """Return where the ball's middle is while the place it touches with lies in a mask."""
     by_y, by_x = np.gradient(reach.z, reach.grid.spacing)
     share = cutter.radius / np.hypot(1, np.hypot(by_x, by_y)) / reach.grid.spacing
     rows, columns = np.indices(reach.grid.shape)
     j = np.clip(np.rint(rows + share * by_y).astype(np.int64), 0, reach.grid.ny - 1)
     i = np.clip(np.rint(columns + share * by_x).astype(np.int64), 0, reach.grid.nx - 1)
-    worth: Mask = open_[j, i]
-    return worth
+    middles: Mask = mask[j, i]
+    return middles
+
+
+def _over(mask: Mask, reach: HeightField, cutter: Ball) -> Mask:
+    """Return where the ball's middle may be while it takes something off in a mask.
+
+    In a crease it touches beside a fillet, and takes off what stands in it.
+    """
+    creases = ndimage.binary_dilation(kinks(reach))
+    near = creases & _widened(mask, round(cutter.radius / reach.grid.spacing))
+    over: Mask = _touching(mask, reach, cutter) | near
+    return over
 
 
 def zones(reach: HeightField, worth: Mask) -> tuple[Mask, Mask]:
@@ -158,7 +174,8 @@ def _again(
     grid, coarse = standing.surface.grid, reach.grid
     left = standing.left()
     some, much_left = (max(least, share * cutter.scallop) for least, share in (LEFT, enough))
-    rows, columns = np.nonzero(_widened(_on_map(left > some, grid, coarse), 1))
+    around = _widened(_on_map(left > some, grid, coarse), 1)
+    rows, columns = np.nonzero(_over(around, reach, cutter))
     # The tip is tried on a lattice so close that it stands in every valley.
     offset = coarse.spacing * (np.arange(TRIED) / TRIED - 0.5)
     x = (coarse.x[columns, None, None] + offset[None, :, None] + 0 * offset).ravel()
@@ -175,8 +192,7 @@ def _again(
     chosen[0] = False
     # Rings smooth the edges of their zones: small ones would be lost.
     small = chosen & (np.bincount(labels.ravel(), minlength=count + 1) <= SMALL)
-    again: Mask = chosen[labels] | _widened(small[labels], 1)
-    return again
+    return _over(chosen[labels] | _widened(small[labels], 1), reach, cutter)
 
 
 def _on_map(mask: Mask, grid: Grid, coarse: Grid) -> Mask:
