@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import sys
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
 
 from chape.findings import Severity
 
@@ -14,6 +16,8 @@ if TYPE_CHECKING:
 
     from chape.errors import ChapeError
     from chape.findings import Finding
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 
 STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "dim"}
 

@@ -7,9 +7,9 @@ from typing import Annotated
 
 import typer
 
-from chape.cli.says import print_json
+from chape.cli.says import AsJson, print_json
 from chape.cli.shop_books import fit, learn, quote
-from chape.cli.shop_open import HERE, AsJson, ShopFolder, day_of, now, opened, today, write_files
+from chape.cli.shop_open import HERE, ShopFolder, day_of, now, opened, today, write_files
 from chape.cli.shop_orders import orders
 from chape.cli.shop_papers import papers
 from chape.cli.shop_plan import plan

@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from chape.cli.says import print_json
-from chape.cli.shop_open import HERE, AsJson, ShopFolder, now, opened
+from chape.cli.says import AsJson, print_json
+from chape.cli.shop_open import HERE, ShopFolder, now, opened
 
 learn = typer.Typer(help="What the run log teaches.", no_args_is_help=True, rich_markup_mode=None)
 

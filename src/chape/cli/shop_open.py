@@ -22,8 +22,6 @@ ShopFolder = Annotated[
 ]
 HERE = Path()
 
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
-
 
 @contextmanager
 def opened(folder: Path) -> Iterator[Shop]:

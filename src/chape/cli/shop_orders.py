@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 from pydantic import ValidationError
 
-from chape.cli.says import in_one_line, print_json
-from chape.cli.shop_open import HERE, AsJson, ShopFolder, now, opened, today, write_new
+from chape.cli.says import AsJson, in_one_line, print_json
+from chape.cli.shop_open import HERE, ShopFolder, now, opened, today, write_new
 from chape.errors import InputError
 
 if TYPE_CHECKING:

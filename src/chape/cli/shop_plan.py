@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from chape.cli.says import print_json
-from chape.cli.shop_open import HERE, AsJson, ShopFolder, now, opened, write_new
+from chape.cli.says import AsJson, print_json
+from chape.cli.shop_open import HERE, ShopFolder, now, opened, write_new
 from chape.errors import CannotMakeError, InputError
 
 if TYPE_CHECKING:

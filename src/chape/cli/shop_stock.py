@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from chape.cli.says import print_json
-from chape.cli.shop_open import HERE, AsJson, ShopFolder, day_of, now, opened, today
+from chape.cli.says import AsJson, print_json
+from chape.cli.shop_open import HERE, ShopFolder, day_of, now, opened, today
 from chape.errors import InputError
 
 if TYPE_CHECKING:
