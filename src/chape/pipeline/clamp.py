@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from chape.cutting.grip import grip_of, sheet_grip
 from chape.cutting.offsets import holders, known_fixture, require_free
+from chape.cutting.pin_room import require_pin_room
 from chape.cutting.setups import fixture_setup, mould_back, mould_top, trim_setup
 
 if TYPE_CHECKING:
@@ -38,7 +39,8 @@ def setups_of(request: Request, mould: Mould, fixture: Fixture) -> tuple[Setup, 
 
     Raises:
         InputError: an offset is held by another fixture.
-        CannotMakeError: no ball fits the fillets, or a vacuum is wanted that the air does not give.
+        CannotMakeError: no ball fits the fillets, a vacuum is wanted that the air does not give, or
+            a pin of the fixture's board stands too near to a seat.
     """
     file, catalog = request.file, request.catalog
     machine, cutters = catalog.machine(file.machine.router), catalog.rack(file.machine.rack).cutters
@@ -56,6 +58,7 @@ def setups_of(request: Request, mould: Mould, fixture: Fixture) -> tuple[Setup, 
     top = mould_top(mould, machine, cutters, file.mould.offset)
     back = mould_back(mould, machine, cutters, file.mould.offset)
     seated = fixture_setup(fixture, machine, cutters, offset)
+    require_pin_room(seated, fixture.board)
     trim = trim_setup(fixture, machine, cutters, offset, spring_pass=file.machine.spring_pass)
     return (
         replace(top, material=plate, grip=held(file.mould.hold, top), scallop=file.mould.scallop),
