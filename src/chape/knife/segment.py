@@ -4,7 +4,9 @@ Light fades over millimetres: with the lamp, with a soft shadow, with a bend in 
 edge is as sharp as the picture (``chape.knife.sharpness``). So the paper is whatever can be walked
 to from the field's rim without crossing a sharp edge; the knife is what cannot be reached, be it
 darker than the paper, brighter, coloured, or very nearly the same. The walker is wide, so that a
-gap in a faint edge does not let it in.
+gap in a faint edge does not let it in. Where the gap is longer than the walker is wide, the edge
+often goes on through it, too faint to count by itself: a second walk heeds such edges too, and
+where it is kept out of something broad, the first had slipped in.
 
 Not told apart: a hard shadow (a bare lamp, a flash, the sun) has edges as sharp as a knife's, and
 is taken for a part of it. The overlay shows it, and soft light prevents it.
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from chape.field.grid import Floats
+    from chape.knife.light import Light
 
     Mask = npt.NDArray[np.bool_]
     Bytes = npt.NDArray[np.uint8]
@@ -35,6 +38,10 @@ WALKERS = (0.8, 2.0, 4.0)
 
 #: A sharp edge is at least this long, mm; shorter ones are noise, dust, or grain of the paper.
 SHORTEST_EDGE = 4.0
+
+#: An edge this sharp counts on the second walk, where it runs on from one that is sharp; what only
+#: that walk is kept out of is a part of the knife where it is broader than this, mm.
+FAINT, BROAD = 0.7, 4.0
 
 #: Nothing smaller is a knife; a second thing larger than this is in the way; mm².
 SMALLEST_KNIFE, LARGEST_CRUMB = 400.0, 40.0
@@ -108,31 +115,64 @@ def silhouette(flat: Flat) -> Floats:
 
 
 def _body(flat: Flat) -> Mask:
-    """Return what lies in the field, by the slimmest walker that does not slip into it."""
-    edges = _edges(flat)
+    """Return what lies in the field, faint edges heeded where the walker has slipped in."""
+    sharp = sharpness(flat.pixels, flat.step)
+    clear = _edges(flat, sharp)
+    body = _walled_off(clear, flat)
+    more = _walled_off(_with_faint(clear, flat, sharp), flat)
+    if body is None and more is None:
+        raise InputError(
+            "a part of the knife's edge cannot be told from the paper or its shadow",
+            mend="Light it from another side or more softly, let the blade mirror something dark, "
+            "or lower the exposure until the paper is light grey",
+        )
+    if body is None or (more is not None and _broadest(more & ~body, flat) > BROAD):
+        body = more
+    return np.asarray(body)
+
+
+def _walled_off(edges: Mask, flat: Flat) -> Mask | None:
+    """Return what edges keep the slimmest walker out of that does not slip in; None if all do."""
     for walker in WALKERS:
         body, slipped = _whole(_unreached(edges, flat, walker), flat)
         if not slipped:
             return body
-    raise InputError(
-        "a part of the knife's edge cannot be told from the paper or its shadow",
-        mend="Light it from another side or more softly, let the blade mirror something dark, or "
-        "lower the exposure until the paper is light grey",
-    )
+    return None
 
 
-def _edges(flat: Flat) -> Mask:
+def _broadest(part: Mask, flat: Flat) -> float:
+    """Return the width of the largest disc in a part, mm."""
+    depth = cv2.distanceTransform(part.astype(np.uint8), cv2.DIST_L2, 5)
+    return 2 * float(depth.max()) * flat.step
+
+
+def _edges(flat: Flat, sharp: Light) -> Mask:
     """Return where light steps sharply along a line, (h, w)."""
-    sharp = sharpness(flat.pixels, flat.step) > 1.0
-    if flat.paper is not None:
-        sharp &= ~flat.paper
-    if flat.within is not None:
-        sharp &= flat.within
-    _, labels, facts, _ = cv2.connectedComponentsWithStats(sharp.astype(np.uint8), None)
+    clear = (sharp > 1.0) & _open_to_edges(flat)
+    _, labels, facts, _ = cv2.connectedComponentsWithStats(clear.astype(np.uint8), None)
     size = np.maximum(facts[:, cv2.CC_STAT_WIDTH], facts[:, cv2.CC_STAT_HEIGHT]) * flat.step
     long = size >= SHORTEST_EDGE
     long[0] = False
     return np.asarray(long[labels])
+
+
+def _with_faint(clear: Mask, flat: Flat, sharp: Light) -> Mask:
+    """Return sharp edges with the faint ones that run on from them, (h, w) (Canny's hysteresis)."""
+    faint = clear | ((sharp > FAINT) & _open_to_edges(flat))
+    count, labels = cv2.connectedComponents(faint.astype(np.uint8), None)
+    runs_on = np.zeros(count, dtype=bool)
+    runs_on[np.unique(labels[clear])] = True
+    return np.asarray(runs_on[labels])
+
+
+def _open_to_edges(flat: Flat) -> Mask:
+    """Return what belongs to the field and is no printed mark, (h, w)."""
+    free = np.ones(flat.pixels.shape[:2], dtype=bool)
+    if flat.paper is not None:
+        free &= ~flat.paper
+    if flat.within is not None:
+        free &= flat.within
+    return free
 
 
 def _unreached(edges: Mask, flat: Flat, radius: float) -> Mask:
