@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from chape.catalog.hardware import Fixing
+from chape.documents.page_sheaths import of_which
 from chape.documents.picture_clip import clip_stem
 from chape.sheath.stacks import stacks_of
 from chape.units import show_length
@@ -21,7 +22,7 @@ def clips_page(results: JobResults) -> dict[str, Any]:
     sheath, unit = results.sheath, results.unit
     return {
         "clips": [f"{clip_stem(k, placed)}.svg" for k, placed in enumerate(sheath.clips)],
-        "clips-said": "" if sheath.proof is None else _proof_words(sheath.proof),
+        "clips-said": "" if sheath.proof is None else of_which(results, _proof_words(sheath.proof)),
         "stacks": [_stack_row(stack, unit) for stack in stacks_of(sheath)],
     }
 

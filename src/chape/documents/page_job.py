@@ -11,6 +11,14 @@ from chape.documents.cautions import Caution, fume_caution
 from chape.documents.page_clips import clips_page
 from chape.documents.page_outline import gauge_rows, outline_rows, outline_said
 from chape.documents.page_setup import setup_page, size_words, time_words
+from chape.documents.page_sheaths import (
+    HEADS,
+    copies_words,
+    job_said,
+    job_title,
+    of_which,
+    sheath_rows,
+)
 from chape.documents.page_template import shortened
 from chape.documents.pattern import stem_of
 from chape.findings import Severity, errors
@@ -37,15 +45,15 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
         pictures: names of the sections' pictures, from tip to mouth.
     """
     stopping = errors(results.findings)
-    name = shortened(results.name, 110)
+    title = job_title(results)
+    name = shortened(title, 110)
     made = results.sheath
     return {
         "paper": results.paper,
         "name": name,
         "name-size": 30 if len(name) <= 26 else 22 if len(name) <= 55 else 16,
-        "said": f"A {made.choices.style} sheath for the {made.choices.hand} hand, "
-        f"for {shortened(made.knife.name, 70)}",
-        "header": shortened(results.name, 70),
+        "said": job_said(results),
+        "header": shortened(title, 70),
         "kind": "job sheet",
         "foot": _foot(results),
         "key": _key(results),
@@ -58,20 +66,29 @@ def job_page(results: JobResults, pictures: list[str]) -> dict[str, Any]:
             "hot": Caution.HOT,
             "fume": fume_caution(made.sheet),
         },
-        "knife-said": "What was measured, and what was made of it",
+        "sheath-heads": HEADS,
+        "sheaths": sheath_rows(results),
+        "knife-said": of_which(results, "What was measured, and what was made of it"),
         "knife": _knife(results),
         "sheath": _sheath(results),
         "margins": [f"{stem_of('margins', made, piece)}.svg" for piece in made.pieces],
-        "outline-said": outline_said(results),
+        "outline-said": of_which(results, outline_said(results)),
         "outline": outline_rows(results),
         "gauges": gauge_rows(results.gauges, results.unit),
         "flats": [f"{stem_of('flat', made, piece)}.svg" for piece in made.pieces],
-        "sections-said": "Across the closed sheath; the sheet as thick as forming leaves it",
+        "sections-said": of_which(
+            results, "Across the closed sheath; the sheet as thick as forming leaves it"
+        ),
         "sections": pictures,
-        "forming-title": "Form, trim, join" if made.fold is None else "Form, trim, fold",
+        "forming-title": "Form, trim, fold" if _folded(results) else "Form, trim, join",
         "forming-said": _forming_words(results),
         "mould": _mould(results),
         "fixture": _fixture(results),
+        "fold-said": of_which(
+            results,
+            "The flat strip is as long as the layer that keeps its length; one straight line "
+            "serves the whole sheath.",
+        ),
         "fold": [] if made.fold is None else _fold(made.fold, results.unit),
         "fold-head": ["x", "inside radius", "flat strip", "inner apex y"],
         "fold-stations": [] if made.fold is None else _fold_stations(made.fold, results),
@@ -124,34 +141,45 @@ def _state(results: JobResults, stopping: int) -> str:
 def _order(results: JobResults) -> list[str]:
     sheet = results.sheath.sheet
     blank = f"{show_length(sheet.gauge.value, results.unit)} {sheet.material}"
-    clip = " fit the clip," if results.sheath.clips else ""
+    sheaths = results.layout.sheaths
+    clip = " fit the clip," if any(sheath.clips for sheath in sheaths) else ""
     heat = f"{sheet.forming_temperature.value:g} {sheet.forming_temperature.unit}"
-    paired = results.sheath.fold is None
+    folded, paired = _folded(results), any(sheath.fold is None for sheath in sheaths)
+    several = len(sheaths) > 1
     return [
-        "Print both templates at 100 %, measure their bars, cut them out and lay the knife between."
-        if paired
-        else "Print a template at 100 %, measure its bar, cut it out and fold it round the knife.",
-        "Cut mould and fixture; each has its own page here. Make the dummy from its mesh.",
+        _templates(several=several, folded=folded, paired=paired),
+        "Cut mould and fixture; each has its own page here. Make "
+        + ("each knife's dummy from its mesh." if several else "the dummy from its mesh."),
         f"Heat a blank of {blank} to {heat} right through; form it; cool it on the mould.",
-        f"Trim: {_copies(results)} out of the blank on the fixture.",
-        "Lay front and back over the dummy, hole on hole, and clamp them."
-        if paired
-        else "Heat the fold strip, fold over the dummy, and clamp until cool.",
+        f"Trim: {copies_words(results.layout)} out of the blank on the fixture.",
+        *["Lay front and back over the dummy, hole on hole, and clamp them."] * paired,
+        *["Heat the fold strip, fold over the dummy, and clamp until cool."] * folded,
         f"Set the eyelets,{clip} and try the draw: dummy first, then the knife.",
     ]
+
+
+def _templates(*, several: bool, folded: bool, paired: bool) -> str:
+    if several:
+        return (
+            "Print each sheath's templates at 100 %, those in the folder others too; measure their "
+            "bars, cut them out and try each on its knife."
+        )
+    if paired and not folded:
+        return (
+            "Print both templates at 100 %, measure their bars, cut them out and lay the knife "
+            "between."
+        )
+    return "Print a template at 100 %, measure its bar, cut it out and fold it round the knife."
 
 
 def _forming_words(results: JobResults) -> str:
     blank = results.layout.blank
     size = size_words((blank.width, blank.depth), results.unit)
-    return f"{_copies(results)} on a blank of {size}"
+    return f"{copies_words(results.layout)} on a blank of {size}"
 
 
-def _copies(results: JobResults) -> str:
-    """Return how many sheaths a blank gives, and in how many pieces if not one each."""
-    copies, parts = results.layout.copies, len(results.layout.parts)
-    words = f"{copies} {'sheath' if copies == 1 else 'sheaths'}"
-    return words if parts == copies else f"{words}, {parts} pieces,"
+def _folded(results: JobResults) -> bool:
+    return any(sheath.fold is not None for sheath in results.layout.sheaths)
 
 
 def _knife(results: JobResults) -> list[list[str]]:

@@ -241,14 +241,19 @@ class Layout:
         return sum(part.piece == 0 for part in self.parts)
 
     def name_of(self, number: int) -> str:
-        """Return what a part is called: "sheath 2", or "sheath 2, front" of one of two pieces."""
+        """Return what a part is called: "sheath 2", or "sheath 2, front" of one of two pieces.
+
+        Where the blank gives different sheaths, copies are counted by sheath, and its name is said.
+        """
         part = self.parts[number]
         copy = sum(
             (other.sheath, other.piece) == (part.sheath, part.piece)
             for other in self.parts[: number + 1]
         )
-        several = len(self.sheath_of(part).pieces) > 1
-        return f"sheath {copy}, {self.piece_of(part).name}" if several else f"sheath {copy}"
+        sheath = self.sheath_of(part)
+        which = f' of "{sheath.choices.name}"' if len(self.sheaths) > 1 else ""
+        half = f", {self.piece_of(part).name}" if len(sheath.pieces) > 1 else ""
+        return f"sheath {copy}{which}{half}"
 
     def sheath_of(self, part: Part) -> Sheath:
         """Return the sheath a part belongs to."""
