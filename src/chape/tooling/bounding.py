@@ -38,6 +38,9 @@ FIRST_CELLS = 1 / 6
 #: Cells are halved no further than to this many steps of the tables of distances.
 LAST_CELLS = 1.5
 
+#: Where more pieces than this go by area, the search would hardly ever decide.
+SMALL = 12
+
 #: So many cells are compared at most, each with each.
 CELLS_MOST = 10_000
 

@@ -15,7 +15,7 @@ from chape.field.heights import HeightField
 from chape.tolerances import SAME_LENGTH
 from chape.tooling.marks import front_mark, locators, raise_locators, raise_mark
 from chape.tooling.model import Layout, Part, Placement
-from chape.tooling.nesting import Wanted, at_most, choose_layout, shape_of, usable
+from chape.tooling.nesting import Wanted, choose_layout, shape_of, usable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.sheath.model import Piece, Sheath
     from chape.tooling.fitting import Laid
-    from chape.tooling.model import BlankChoices
+    from chape.tooling.model import BlankChoices, Most
     from chape.tooling.settling import Settled
 
 
@@ -60,12 +60,12 @@ def lay_out(
         sum(copies),
     )
     spacing = _spacing(sheath)
-    chosen = choose_layout(wanted, blank, float(sheath.sheet.gauge.value), spacing)
+    chosen, most = choose_layout(wanted, blank, float(sheath.sheet.gauge.value), spacing)
     parts = tuple(_part(sheaths, kinds[laid.kind], laid, chosen.step) for laid in chosen.laid)
     raised = shapely.union_all(
         [_placed(wanted.shapes[p.kind].raised, p, chosen) for p in chosen.laid]
     )
-    return _formed(sheaths, blank, parts, raised, at_most(wanted, blank))
+    return _formed(sheaths, blank, parts, raised, most)
 
 
 def _formed(
@@ -73,7 +73,7 @@ def _formed(
     blank: BlankChoices,
     parts: tuple[Part, ...],
     raised: shapely.Geometry,
-    most: int,
+    most: Most,
 ) -> Layout:
     """Raise the parts on the blank, with its locators and its front mark."""
     fillet = min(sheath.choices.fillet for sheath in sheaths)

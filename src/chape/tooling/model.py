@@ -194,6 +194,29 @@ class Part:
     pattern: Outline
 
 
+@dataclass(frozen=True, slots=True)
+class Most:
+    """How many sheaths can lie on a blank at most, and how that is known.
+
+    Attributes:
+        number: more than this cannot lie on it.
+        searched: a search in full has proved it, for pieces turned by quarters; otherwise their
+            area alone forbids more, however they are turned.
+    """
+
+    number: int
+    searched: bool
+
+    def said(self, laid: int) -> str:
+        """Return the bound in words, beside the number that was found to go."""
+        if laid >= self.number:
+            how = "by a search in full, turned by quarters" if self.searched else "by their area"
+            return f"that is the most: proved {how}"
+        if self.searched:
+            return f"turned by quarters, no more than {self.number} could: proved by a search"
+        return f"by their area no more than {self.number} could"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Layout:
     """Sheaths on one blank, net size (not scaled for shrinkage).
@@ -206,8 +229,7 @@ class Layout:
         locators: (x, y, radius, height) of each corner locator, mm.
         front_mark: (x, y) of its centre and its half lengths along x and y, mm; None where there
             was no room for one.
-        at_most: more sheaths than this cannot lie on the blank, however they are laid; None where
-            that was not asked.
+        at_most: how many sheaths can lie on the blank; None where that was not asked.
         unmarked: the blank as formed before marks were laid on it; None where it has none.
     """
 
@@ -217,7 +239,7 @@ class Layout:
     formed: HeightField
     locators: tuple[tuple[float, float, float, float], ...]
     front_mark: tuple[float, float, float, float] | None = None
-    at_most: int | None = None
+    at_most: Most | None = None
     unmarked: HeightField | None = None
 
     @property

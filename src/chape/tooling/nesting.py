@@ -15,8 +15,10 @@ import shapely
 
 from chape.errors import CannotMakeError
 from chape.field.contour import regions_above
+from chape.tooling.bounding import SMALL, WORK, WORK_IN_PASSING, Proofs
 from chape.tooling.filling import ROUNDS, Filling, layouts_by_rule, mended_layout
 from chape.tooling.fitting import find_layouts
+from chape.tooling.model import Most
 from chape.tooling.room import GAPS_ENOUGH, Room, Shape, lattice_step
 from chape.tooling.settling import settled, worth
 
@@ -75,8 +77,10 @@ def shape_of(piece: Piece) -> Shape:
     return Shape(piece.pattern.polygon(0.01), raised, float(piece.formed.z.max()))
 
 
-def choose_layout(wanted: Wanted, blank: BlankChoices, gauge: float, spacing: float) -> Settled:
-    """Return the best way found to lay all that is wanted.
+def choose_layout(
+    wanted: Wanted, blank: BlankChoices, gauge: float, spacing: float
+) -> tuple[Settled, Most]:
+    """Return the best way found to lay all that is wanted, and how many sheaths could lie at most.
 
     Args:
         wanted: the pieces.
@@ -95,7 +99,7 @@ def choose_layout(wanted: Wanted, blank: BlankChoices, gauge: float, spacing: fl
         best = lay_all(fine, blank, wanted.counts, shares=SHARES[-1:])
     if best is None:
         raise _does_not_fit(wanted, blank, room)
-    return best
+    return best, bound(wanted, blank, room, wanted.sheaths, WORK_IN_PASSING)
 
 
 def lay_all(
@@ -156,6 +160,26 @@ def at_most(wanted: Wanted, blank: BlankChoices) -> int:
     return int((sheet + half**2) * wanted.sheaths / ground)
 
 
+def bound(wanted: Wanted, blank: BlankChoices, room: Room, laid: int, work: int) -> Most:
+    """Return the best bound known on the number of sheaths: by area, or proved by search.
+
+    The search is made for sheaths of one piece, all alike, where few go by area.
+
+    Args:
+        wanted: the pieces.
+        blank: its size and border.
+        room: the distances of their shapes.
+        laid: so many sheaths are known to go.
+        work: that the search may do.
+    """
+    area = at_most(wanted, blank)
+    alone = len(wanted.shapes) == 1 and wanted.counts[0] == wanted.sheaths
+    if not alone or not laid < area <= SMALL:
+        return Most(area, searched=False)
+    proved = Proofs(room, blank, work).least(laid, area)
+    return Most(proved, searched=proved < area)
+
+
 def usable(blank: BlankChoices) -> tuple[float, float]:
     """Return width and depth of the sheet inside the clamp border, mm."""
     return blank.width - 2 * blank.clamp_border, blank.depth - 2 * blank.clamp_border
@@ -185,11 +209,10 @@ def _does_not_fit(wanted: Wanted, blank: BlankChoices, room: Room) -> CannotMake
     )
     how_many = smaller = ""
     if wanted.sheaths > 1 and alike:
-        most = at_most(wanted, blank)
         fits = most_copies(wanted, blank, room)
         how_many = ", and not even one fits" if fits == 0 else f", and {fits} of them fit"
-        if 0 < fits < most:
-            how_many += f" (by their area no more than {most} could)"
+        if fits > 0:
+            how_many += f" ({bound(wanted, blank, room, fits, WORK).said(fits)})"
         smaller = "" if fits == 0 else f", or set blank.copies to {fits}"
     needs = _larger(wanted, blank, room)
     larger = (
