@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from chape.errors import InputError
+from chape.knife import segment
 from chape.knife.from_photo import Setting, measure_photo, measure_picture
 from chape.knife.laying import Said
 from chape.knife.reference_sheet import Paper, reference_sheet
@@ -59,7 +60,7 @@ def test_an_outline_is_drawn_back_onto_its_picture(measured_poses):
     assert np.percentile(away, 95) < 3.0
 
 
-def test_a_faint_edge_is_followed_from_where_it_is_clear():
+def test_a_faint_edge_is_followed_from_where_it_is_clear(monkeypatch):
     """Blades nearly as bright as the paper: what is walked round must not lack one side of them."""
     pose = posed(18)
     measured = measure_picture(pose.picture, Setting(pose.thickness, bar=200.0))
@@ -69,6 +70,8 @@ def test_a_faint_edge_is_followed_from_where_it_is_clear():
     # Of this one a quarter cannot be told; once its tip was lost by 21 mm, and 1.4 mm told.
     pose = posed(2021)
     assert "edge cannot be told" in _refused(pose.picture, thickness=pose.thickness)
+    monkeypatch.setattr(segment, "FAINT", 9.0)
+    assert "tip cannot be told" in _refused(pose.picture, thickness=pose.thickness)
 
 
 def _square_on(scene, size=(2000, 1500), **how):

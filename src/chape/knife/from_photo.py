@@ -73,6 +73,10 @@ UNSEEN, MUCH_UNSEEN = 1.2, 0.02
 #: and with more than the second the picture is refused.
 REMARKED, REFUSED = 0.01, 0.25
 
+#: Where some edge cannot be seen, a part narrower and longer than this, mm, is no blade but one of
+#: its sides: the other was not found. The line near the edge stands usually so far outside it, mm.
+NARROW, LONG, OUTSIDE = 6.0, 40.0, 1.2
+
 
 @dataclass(frozen=True, slots=True)
 class Setting:
@@ -126,7 +130,7 @@ def measure_picture(picture: Picture, setting: Setting, said: Said | None = None
         return light_at(picture.pixels, pixels.reshape(places.shape))
 
     edge = find_edge(near, sample, _blur(camera, markers))
-    _refuse_unseen(edge)
+    _refuse_unseen(edge, near)
     pixels = camera.to_pixels(np.column_stack([edge.ring, np.zeros(len(edge.ring))]))
     laid, leaning = _laid(pixels, camera, setting, _on_sheet(said, camera, picture))
     scale, parts = _errors(camera, markers, edge, setting, laid)
@@ -214,13 +218,30 @@ def _refuse_poor(camera: Camera, markers: Markers) -> None:
         raise InputError("the picture is too dark", mend="Take it in more light")
 
 
-def _refuse_unseen(edge: Edge) -> None:
+def _refuse_unseen(edge: Edge, near: Floats) -> None:
+    mend = (
+        "Light it from another side or more softly, let the blade mirror something dark, or lower "
+        "the exposure until the paper is light grey"
+    )
     if edge.unseen > REFUSED:
         raise InputError(
-            f"{edge.unseen:.0%} of the knife's edge cannot be told from the paper",
-            mend="Light it from another side or more softly, let the blade mirror something dark, "
-            "or lower the exposure until the paper is light grey",
+            f"{edge.unseen:.0%} of the knife's edge cannot be told from the paper", mend=mend
         )
+    longest = _longest_strip(near)
+    if edge.unseen > REMARKED and longest > LONG:
+        raise InputError(
+            f"the tip cannot be told from the sheet: over {longest:.0f} mm only a strip less than "
+            f"{NARROW:g} mm wide is to be made out",
+            mend=mend,
+        )
+
+
+def _longest_strip(near: Floats) -> float:
+    """Return the length of the longest part narrower than ``NARROW``, mm."""
+    body = shapely.Polygon(near).buffer(-OUTSIDE)
+    broad = body.buffer(-NARROW / 2).buffer(NARROW / 2 + 0.1)
+    strips = shapely.get_parts(body.difference(broad))
+    return max((each.length / 2 for each in strips), default=0.0)
 
 
 def _on_sheet(said: Said | None, camera: Camera, picture: Picture) -> Said:

@@ -27,13 +27,13 @@ if TYPE_CHECKING:
     Sample = Callable[[Floats], Light]
 
 #: A corner turns by at least this, radians, within so far to both sides, mm.
-SHARPEST, WITHIN = np.radians(55.0), 2.0
+SHARPEST, WITHIN = np.radians(45.0), 2.0
 
 #: Sides are followed from here to there, mm from the corner.
 SURE, FAR = 1.4, 6.0
 
 #: A point is drawn out by at most this, mm.
-LONGEST = 2.0
+LONGEST = 2.4
 
 #: The drawing of a point: how far before and behind its end and to both sides, its pixels, and
 #: what is cut off it, mm.
