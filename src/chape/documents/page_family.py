@@ -57,7 +57,7 @@ def _released(members: list[Mapping[str, Any]]) -> str:
 
 
 def _row(member: Mapping[str, Any], unit: LengthUnit) -> list[str]:
-    differs = ", ".join(f"{key.split('.')[-1]} {_shown(v)}" for key, v in member["changes"].items())
+    differs = ", ".join(f"{_words(key)} {_shown(v)}" for key, v in member["changes"].items())
     figures = member["figures"]
     if figures is None:
         return [member["name"], differs, *["–"] * 5, "not made"]
@@ -74,6 +74,11 @@ def _row(member: Mapping[str, Any], unit: LengthUnit) -> list[str]:
         f"{seconds / 60:.0f} min",
         "released" if member["released"] else "held back",
     ]
+
+
+def _words(key: str) -> str:
+    """Return a key as words: "hand" for "sheath.hand", "blank width" for "blank.width"."""
+    return key.removeprefix("sheath.").replace(".", " ").replace("_", " ")
 
 
 def _shown(value: object) -> str:
