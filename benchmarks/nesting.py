@@ -14,9 +14,10 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
+from chape.tooling.bounding import WORK
 from chape.tooling.filling import Filling, layouts_by_rule
 from chape.tooling.model import BlankChoices
-from chape.tooling.nesting import Wanted, at_most, shape_of
+from chape.tooling.nesting import Wanted, at_most, bound, shape_of
 from chape.tooling.room import Room, lattice_step
 from specimens import camp_sheath, slender_sheath
 
@@ -40,11 +41,16 @@ def main() -> None:
             ruled = len(best)
             for laid in filling.mended(best, 400):
                 best = laid
-            bound = at_most(Wanted((shape,), (1,), 1), blank)
+            wanted = Wanted((shape,), (1,), 1)
+            area = at_most(wanted, blank)
             spent = time.process_time() - start
+            start = time.process_time()
+            searched = bound(wanted, blank, room, len(best), WORK)
+            proving = time.process_time() - start
             print(
                 f"{name:8} {width} x {depth}: {ruled:2} by rule, {len(best):2} mended, "
-                f"at most {bound:2} by area; {spent:.1f} s CPU"
+                f"at most {area:2} by area; {spent:.1f} s CPU; "
+                f"{searched.said(len(best))}; {proving:.1f} s CPU"
             )
 
 

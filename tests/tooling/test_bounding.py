@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chape.tooling.bounding import Proofs
-from chape.tooling.model import BlankChoices
-from chape.tooling.nesting import Wanted, at_most, lay_all
+from chape.tooling.model import BlankChoices, Most
+from chape.tooling.nesting import Wanted, at_most, bound, lay_all
 from chape.tooling.room import Room, Shape
 
 SQUARE = shapely.box(0, 0, 50, 50)
@@ -66,6 +66,17 @@ def test_what_is_laid_was_not_proved_impossible(outline, width, depth, pieces):
     room, blank = room_of(outline, 2.0), blank_of(width, depth)
     if Proofs(room, blank, WORK).impossible(pieces):
         assert lay_all(room, blank, [pieces], shares=(0.0,), rounds=20) is None
+
+
+def test_a_bound_says_how_it_is_known():
+    room, blank = room_of(SQUARE), blank_of(150, 150)
+    wanted = Wanted(room.shapes, (4,), 4)
+    searched, given_up = bound(wanted, blank, room, 4, WORK), bound(wanted, blank, room, 4, 0)
+    assert (searched, given_up) == (Most(4, searched=True), Most(8, searched=False))
+    assert "that is the most: proved by a search" in searched.said(4)
+    assert "no more than 8" in given_up.said(4)
+    two = Wanted((*room.shapes, *room.shapes), (2, 2), 2)
+    assert not bound(two, blank, room, 2, WORK).searched
 
 
 def test_a_proof_without_work_to_do_it_is_no_proof():

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from chape.documents.model import CheckedProgram, JobResults
     from chape.documents.picture_section import Section
     from chape.sheath.model import Piece
+    from chape.tooling.model import Layout
 
 #: Decimals kept: a tenth of what anything here is measured to.
 DECIMALS = 4
@@ -185,8 +186,16 @@ def _blank(results: JobResults) -> dict[str, Any]:
         "width": blank.width,
         "depth": blank.depth,
         "copies": results.layout.copies,
+        "at_most": _at_most(results.layout),
         "share_used": used / (blank.width * blank.depth),
     }
+
+
+def _at_most(layout: Layout) -> dict[str, Any] | None:
+    most = layout.at_most
+    if most is None:
+        return None
+    return {"copies": most.number, "known": most.said(layout.copies)}
 
 
 def _mould(results: JobResults) -> dict[str, Any]:
