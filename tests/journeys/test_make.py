@@ -188,6 +188,7 @@ def test_an_interrupt_leaves_the_old_job_alone(workshop, job):
     _, said = running.communicate(timeout=60)
     assert running.returncode == 130
     assert "Traceback" not in said
+    assert "chape: stopped" in said
     assert digest(job / "manifest.json") == before
     assert [path.name for path in workshop.iterdir() if path.name.startswith(".")] == []
 

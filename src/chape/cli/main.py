@@ -77,6 +77,11 @@ def run() -> None:
             raise
         sys.stderr.write("chape: the disk is full. Free some space, and run again.\n")
         sys.exit(OutputError.exit_code)
+    except SystemExit as ended:
+        # An interrupt inside a command is caught before it comes here, and leaves only its code.
+        if ended.code == INTERRUPTED:
+            say_stopped()
+        raise
     except KeyboardInterrupt:
         say_stopped()
         sys.exit(INTERRUPTED)

@@ -40,7 +40,7 @@ def in_one_line(text: str) -> str:
 
 def say_stopped() -> None:
     """Say that Ctrl-C was understood."""
-    sys.stderr.write("chape: stopped; no job folder was changed.\n")
+    sys.stderr.write("chape: stopped; no job folder was left half made.\n")
 
 
 def print_json(document: dict[str, Any]) -> None:
