@@ -126,9 +126,21 @@ def _body(flat: Flat) -> Mask:
             mend="Light it from another side or more softly, let the blade mirror something dark, "
             "or lower the exposure until the paper is light grey",
         )
-    if body is None or (more is not None and _broadest(more & ~body, flat) > BROAD):
-        body = more
-    return np.asarray(body)
+    if body is None:
+        return np.asarray(more)
+    if more is None:
+        return body
+    # What is faint all round, a shadow or a bend in the paper, is no part of anything.
+    more = _touching(more, body)
+    return more if _broadest(more & ~body, flat) > BROAD else body
+
+
+def _touching(mask: Mask, other: Mask) -> Mask:
+    """Return the parts of a mask that share some of another."""
+    count, labels = cv2.connectedComponents(mask.astype(np.uint8), None)
+    shared = np.zeros(count, dtype=bool)
+    shared[np.unique(labels[mask & other])] = True
+    return np.asarray(shared[labels])
 
 
 def _walled_off(edges: Mask, flat: Flat) -> Mask | None:
