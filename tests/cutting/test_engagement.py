@@ -12,10 +12,10 @@ from chape.cutting.check import gather
 from chape.cutting.check_engagement import way_over_piece
 from chape.cutting.controller_facts import UNKNOWN
 from chape.cutting.model import Program, Setup
+from chape.cutting.pace import BURIED
 from chape.cutting.plan import plan_program
 from chape.cutting.rates import rates_for
 from chape.cutting.read import read_texts
-from chape.cutting.pace import BURIED
 from chape.cutting.write import write_program
 from chape.field.heights import HeightField
 from cut_boards import hill, mould
