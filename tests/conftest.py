@@ -1,24 +1,40 @@
 """A cluster on this machine."""
 
-import logging
-import warnings
+import os
+import subprocess
+import sys
 
 import pytest
+
+# In a process of its own: its heartbeats draw from the global random state, which the laws watch.
+CLUSTER = """
+import logging, sys, warnings
+warnings.simplefilter("ignore")
+from distributed import LocalCluster
+logging.getLogger("distributed").setLevel(logging.ERROR)
+with LocalCluster(
+    n_workers=2,
+    threads_per_worker=1,
+    processes=False,
+    dashboard_address=None,
+    host="127.0.0.1",
+    protocol="tcp://",
+) as local:
+    print(local.scheduler_address, flush=True)
+    sys.stdin.read()
+"""
 
 
 @pytest.fixture(scope="session")
 def dask_address():
-    distributed = pytest.importorskip("distributed")
-    logging.getLogger("distributed").setLevel(logging.ERROR)
-    with warnings.catch_warnings():
-        # What the library says of its own parts is its makers' business.
-        warnings.simplefilter("ignore")
-        with distributed.LocalCluster(
-            n_workers=2,
-            threads_per_worker=1,
-            processes=False,
-            dashboard_address=None,
-            host="127.0.0.1",
-            protocol="tcp://",
-        ) as local:
-            yield local.scheduler_address
+    pytest.importorskip("distributed")
+    with subprocess.Popen(
+        [sys.executable, "-c", CLUSTER],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        # It shall find the tests' own modules too.
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    ) as cluster:
+        yield cluster.stdout.readline().strip()
+        cluster.communicate("")

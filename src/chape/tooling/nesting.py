@@ -19,7 +19,7 @@ from chape.tooling.bounding import SMALL, WORK, WORK_IN_PASSING, Proofs
 from chape.tooling.filling import ROUNDS, Filling, layouts_by_rule, mended_layout
 from chape.tooling.fitting import find_layouts
 from chape.tooling.model import Most
-from chape.tooling.room import GAPS_ENOUGH, Room, Shape, lattice_step
+from chape.tooling.room import FLATTENED, GAPS_ENOUGH, Room, Shape, lattice_step
 from chape.tooling.settling import settled, worth
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def shape_of(piece: Piece) -> Shape:
     raised = filled.simplify(RAISED_ERROR).buffer(RAISED_ERROR, quad_segs=2)
     if raised.geom_type != "Polygon":
         raised = raised.convex_hull
-    return Shape(piece.pattern.polygon(0.01), raised, float(piece.formed.z.max()))
+    return Shape(piece.pattern.polygon(FLATTENED), raised, float(piece.formed.z.max()))
 
 
 def choose_layout(
