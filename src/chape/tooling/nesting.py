@@ -15,11 +15,12 @@ import shapely
 
 from chape.errors import CannotMakeError
 from chape.field.contour import regions_above
+from chape.tolerances import SAME_LENGTH
 from chape.tooling.bounding import SMALL, WORK, WORK_IN_PASSING, Proofs
 from chape.tooling.filling import ROUNDS, Filling, layouts_by_rule, mended_layout
 from chape.tooling.fitting import find_layouts
 from chape.tooling.model import Most
-from chape.tooling.room import FLATTENED, GAPS_ENOUGH, Room, Shape, lattice_step
+from chape.tooling.room import GAPS_ENOUGH, Room, Shape, lattice_step
 from chape.tooling.settling import settled, worth
 
 if TYPE_CHECKING:
@@ -74,7 +75,9 @@ def shape_of(piece: Piece) -> Shape:
     raised = filled.simplify(RAISED_ERROR).buffer(RAISED_ERROR, quad_segs=2)
     if raised.geom_type != "Polygon":
         raised = raised.convex_hull
-    return Shape(piece.pattern.polygon(FLATTENED), raised, float(piece.formed.z.max()))
+    # So finely that its box is the true one's, which the border must hold.
+    outline = piece.pattern.polygon(SAME_LENGTH)
+    return Shape(outline, raised, float(piece.formed.z.max()))
 
 
 def choose_layout(
@@ -92,9 +95,11 @@ def choose_layout(
         CannotMakeError: they do not go; says how many do, how many can at most, and what would do.
     """
     room = Room(wanted.shapes, blank.gap, gauge, lattice_step(spacing))
+    if wanted.sheaths > at_most(wanted, blank):
+        raise _does_not_fit(wanted, blank, room)
     best = lay_all(room, blank, wanted.counts)
     finer = lattice_step(spacing, FINE_STEP)
-    if best is None and finer < room.step and wanted.sheaths <= at_most(wanted, blank):
+    if best is None and finer < room.step:
         fine = Room(wanted.shapes, blank.gap, gauge, finer)
         best = lay_all(fine, blank, wanted.counts, shares=SHARES[-1:])
     if best is None:
@@ -193,7 +198,7 @@ def most_copies(wanted: Wanted, blank: BlankChoices, room: Room) -> int:
         blank: its size and border.
         room: the distances of the shapes.
     """
-    most = min(wanted.sheaths, at_most(wanted, blank))
+    most = min(wanted.sheaths, bound(wanted, blank, room, 1, WORK_IN_PASSING).number)
     for sheaths in range(most, 0, -1):
         counts = [count * sheaths // wanted.sheaths for count in wanted.counts]
         if lay_all(room, blank, counts, shares=SHARES[-1:]) is not None:
@@ -233,7 +238,10 @@ def _larger(wanted: Wanted, blank: BlankChoices, room: Room) -> tuple[int, int] 
         more = (low + high) // 2
         trial = (floor(blank.width + more), floor(blank.depth + more))
         larger = blank.model_copy(update={"width": float(trial[0]), "depth": float(trial[1])})
-        if lay_all(room, larger, wanted.counts, shares=SHARES[-1:], rounds=0) is None:
+        if (
+            at_most(wanted, larger) < wanted.sheaths
+            or lay_all(room, larger, wanted.counts, shares=SHARES[-1:], rounds=0) is None
+        ):
             low = more
         else:
             high, size = more, trial

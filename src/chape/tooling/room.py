@@ -41,9 +41,6 @@ WEB_RATIO = 1.5
 #: Outlines more than this many gaps apart gain nothing by lying further apart.
 GAPS_ENOUGH = 3.0
 
-#: Arcs of an outline are flattened within this, mm: the true one may stand out by as much.
-FLATTENED = 0.01
-
 #: Outlines are simplified within this before they are tried, mm, and asked to lie further apart by
 #: as much on either side, so that the true ones keep their distance.
 OUTLINE_ERROR = 0.05
@@ -153,7 +150,7 @@ class Room:
 
         The least stand first (i, j), then the greatest; greatest below least where none lies.
         """
-        low = blank.clamp_border + FLATTENED
+        low = blank.clamp_border
         found = np.zeros((len(self.shapes), 4, 4), dtype=np.int64)
         for kind, turns in enumerate(self.boxes()):
             for turn, (x_min, y_min, x_max, y_max) in enumerate(turns):
