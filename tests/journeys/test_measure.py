@@ -62,9 +62,10 @@ def test_the_measured_knife_is_the_knife_within_its_own_error(measured):
     knife, true = read_knife(folder / "knife.toml", 0.8), camp_knife(0.8)
     assert knife.length == pytest.approx(230.0, abs=2 * knife.uncertainty)
     drawn = shapely.Polygon(camp_ring())
-    off = shapely.hausdorff_distance(knife.outline.exterior, drawn.exterior)
+    off = shapely.distance(drawn.exterior, shapely.points(points_along(knife.outline.exterior)))
+    assert np.quantile(off, 0.95) <= knife.uncertainty
     # Turned as the blade's straightest side asks: a twentieth of a degree over 230 mm.
-    assert off < knife.uncertainty + 0.25
+    assert off.max() < 2 * knife.uncertainty
     assert figures["length_mm"] == pytest.approx(knife.length, abs=0.01)
     assert knife.blade_length == pytest.approx(true.blade_length)
 
@@ -88,6 +89,10 @@ def test_its_sheath_clears_the_real_knife(measured):
     on_blade = real.points[:, 0] < 105
     own_blade = own.points[:, 0] < 105
     assert np.quantile(real.room[on_blade], 0.02) >= np.quantile(own.room[own_blade], 0.02) - 0.05
+
+
+def points_along(ring):
+    return shapely.get_coordinates(shapely.segmentize(ring, 0.5))
 
 
 def sheath_choices():
