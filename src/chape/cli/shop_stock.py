@@ -26,6 +26,12 @@ Name = Annotated[str, typer.Argument(help='As in the catalogue; a sheet with "30
 Colour = Annotated[str, typer.Option(help="Of a sheet.")]
 
 
+UrgentBy = Annotated[
+    str | None, typer.Option(help="What is due by this day is urgent (default: in 3 days).")
+]
+BlanksMost = Annotated[int, typer.Option(min=1, max=200, help="Blanks at most.")]
+
+
 @stock.command("list")
 def list_stock(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
     """List what is on hand."""
@@ -111,10 +117,8 @@ def buy(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
 
 @batch.command("propose")
 def propose(
-    by: Annotated[
-        str | None, typer.Option(help="What is due by this day is urgent (default: in 3 days).")
-    ] = None,
-    most: Annotated[int, typer.Option(min=1, max=200, help="Blanks at most.")] = 20,
+    by: UrgentBy = None,
+    most: BlanksMost = 20,
     folder: ShopFolder = HERE,
     as_json: AsJson = False,
 ) -> None:
@@ -125,10 +129,8 @@ def propose(
 
 @batch.command("take")
 def take(
-    by: Annotated[
-        str | None, typer.Option(help="What is due by this day is urgent (default: in 3 days).")
-    ] = None,
-    most: Annotated[int, typer.Option(min=1, max=200, help="Blanks at most.")] = 20,
+    by: UrgentBy = None,
+    most: BlanksMost = 20,
     folder: ShopFolder = HERE,
     as_json: AsJson = False,
 ) -> None:
