@@ -23,9 +23,9 @@ from sqlalchemy import insert
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from chape.shop.batches import choose_batches, wishes_of
-from chape.shop.bench import blanks_of, seats
 from chape.shop.demo import demo_shop
 from chape.shop.folder import new_shop
+from chape.shop.in_work import blanks_of, seats
 from chape.shop.model import OrderLine, OrderState, PieceState
 from chape.shop.orders import PAGE, Wanted, add_orders, count_orders, list_orders
 from chape.shop.plan_problem import BlankWork, DayWork, PieceWork, day_problem

@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from chape.errors import CannotMakeError, InputError
 from chape.shop import batches as batch_module
 from chape.shop.batches import Wish, choose_batches, needs_of, wishes_of
-from chape.shop.bench import seats
+from chape.shop.in_work import seats
 from chape.shop.model import PieceState
 from chape.shop.orders import Wanted, cancel_order, check_line, list_orders, move_piece
 from chape.shop.stock import Good, Reason, Shelf, move_stock, set_shelf, shelves, to_buy

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from sqlalchemy import insert
 
 from chape.errors import CannotMakeError, InputError
-from chape.shop.bench import learned_figures
 from chape.shop.demo import PACE, demo_shop
+from chape.shop.in_work import learned_figures
 from chape.shop.learn import accept, median_range, proposals, unlearn
 from chape.shop.money import Wanted, pays_from, quote, rounded_up
 from chape.shop.route import routes

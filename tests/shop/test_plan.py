@@ -7,8 +7,8 @@ import pytest
 
 from chape.errors import CannotMakeError, InputError
 from chape.shop.batches import choose_batches, wishes_of
-from chape.shop.bench import Done, alone_since, seats, tick
 from chape.shop.gantt import gantt_svg
+from chape.shop.in_work import Done, alone_since, seats, tick
 from chape.shop.model import PieceState
 from chape.shop.orders import Wanted, find_piece, list_orders, move_piece
 from chape.shop.plan import latest_plan, left_of, make_plan

@@ -15,7 +15,7 @@ learn = typer.Typer(help="What the run log teaches.", no_args_is_help=True, rich
 @learn.command("list")
 def list_proposals(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
     """List what the log proposes, and what was accepted."""
-    from chape.shop.bench import learned_figures
+    from chape.shop.in_work import learned_figures
     from chape.shop.learn import proposals
 
     with opened(folder) as found:
@@ -85,7 +85,7 @@ def quote(
     as_json: AsJson = False,
 ) -> None:
     """Say what a piece costs and what to ask for it."""
-    from chape.shop.bench import learned_figures
+    from chape.shop.in_work import learned_figures
     from chape.shop.money import Wanted, pays_from
     from chape.shop.money import quote as make_quote
     from chape.shop.stock import shelves

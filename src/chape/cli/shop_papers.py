@@ -82,7 +82,7 @@ def _slip(shop: Shop, of: str) -> tuple[Sequence[Leaf], list[str]]:
 
 
 def _of_batch(shop: Shop, kind: str, of: str) -> tuple[Sequence[Leaf], list[str]]:
-    from chape.shop.bench import seats
+    from chape.shop.in_work import seats
     from chape.shop.orders import find_piece
     from chape.shop.papers import batch_leaf, label_leaf, traveller
 

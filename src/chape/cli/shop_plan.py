@@ -13,7 +13,7 @@ from chape.cli.shop_open import HERE, ShopFolder, now, opened, write_new
 from chape.errors import CannotMakeError, InputError
 
 if TYPE_CHECKING:
-    from chape.shop.bench import Done
+    from chape.shop.in_work import Done
     from chape.shop.plan import Plan
     from chape.shop.store import Shop
 
@@ -64,7 +64,7 @@ def tick(
     folder: ShopFolder = HERE,
 ) -> None:
     """Say that a step is done, or that its unattended part runs now."""
-    from chape.shop.bench import tick as note
+    from chape.shop.in_work import tick as note
 
     with opened(folder) as found:
         moved = found.change(lambda c: note(c, found.file, task, took, now()))
@@ -111,7 +111,7 @@ def _kept(shop: Shop) -> Plan:
 
 
 def _say(shop: Shop, made: Plan, lines: int, *, as_json: bool) -> None:
-    from chape.shop.bench import alone_since, runs_of, seats
+    from chape.shop.in_work import alone_since, runs_of, seats
     from chape.shop.plan import left_of
     from chape.shop.route import StepTime
 

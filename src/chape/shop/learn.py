@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import delete, func, insert, select
 
 from chape.errors import InputError
-from chape.shop.bench import learned_figures
+from chape.shop.in_work import learned_figures
 from chape.shop.model import PieceState
 from chape.shop.route import routes
 from chape.shop.tables import LEARNED, ORDERS, PIECES, RUNS

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import insert, select
 
 from chape.errors import CannotMakeError
-from chape.shop.bench import alone_since, blanks_of, learned_figures, runs_of, seats
+from chape.shop.in_work import alone_since, blanks_of, learned_figures, runs_of, seats
 from chape.shop.plan_problem import ALONE, DayWork, day_problem
 from chape.shop.route import StepTime, routes, step_time
 from chape.shop.schedule_solve import solve
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy.engine import Connection
 
-    from chape.shop.bench import Done, Seat
+    from chape.shop.in_work import Done, Seat
     from chape.shop.schedule import Effort, Problem, Schedule
     from chape.shop.shop_file import ShopFile
     from chape.shop.store import Shop

@@ -1,4 +1,4 @@
-"""The bench: what is in work, what has been done, and the tick that says so."""
+"""What is in work: pieces on their blanks, what has been ticked of them, and the tick itself."""
 
 from __future__ import annotations
 
