@@ -73,7 +73,7 @@ def test_lines_are_short_plain_and_written_as_the_dialect_says(name: str) -> Non
         last = lines[-2] if dialect.percent else lines[-1]
         assert last.split()[-1] == dialect.end
         if not dialect.cycles:
-            assert "G8" not in text.replace("G80", "")
+            assert not {"G73", "G81", "G83"} & set(text.split())
         if dialect.line_numbers:
             # The number is that of the line, so that both ways of counting agree.
             for number, line in enumerate(lines, start=1):
@@ -239,27 +239,56 @@ def test_holes_of_the_board() -> None:
     assert any(operation.stop_before for operation in planned("trim").operations)
 
 
+@pytest.mark.parametrize("cycle", ["G73", "G83"])
 @pytest.mark.parametrize("name", [n for n in NAMES if catalog().dialect(n).cycles])
-def test_drilled_holes_are_cycles_as_deep_as_planned_and_no_faster(name: str) -> None:
-    dialect = catalog().dialect(name)
-    text = "".join(written("mould", name))
-    assert "G83" in text
-    program = read("mould", name)
+def test_drilled_holes_are_cycles_as_deep_as_planned_and_no_faster(name: str, cycle: str) -> None:
+    breaking = {"chip_breaking_cycle": cycle == "G73"}
+    dialect = catalog().dialect(name).model_copy(update=breaking)
+    texts = write_program(planned("mould"), dialect)
+    assert {"G73", "G83"} & set("".join(texts).split()) == {cycle}
+    program = read_texts(texts, facts_of(dialect))
+    last = dialect.unit.in_mm * 10.0**-dialect.decimals
     for operation in planned("mould").operations:
         if operation.kind is not OperationKind.DRILL:
             continue
         cuts = (program.cutter == operation.cutter.number) & ~program.rapid
         run = operation.moves
-        deep = run.end[:, 2].min()
-        assert program.end[cuts, 2].min() == pytest.approx(deep, abs=dialect.unit.in_mm * 1e-4)
-        assert np.unique(program.feed[cuts]) == pytest.approx(
-            [np.nanmin(run.feed)], abs=0.06 * dialect.unit.in_mm
+        assert program.end[cuts, 2].min() == pytest.approx(run.end[:, 2].min(), abs=last)
+        # The gentlest feed of what a line stands for, so none but those that were planned.
+        slowest, planned_feeds = program.feed[cuts].min(), np.unique(run.feed[~np.isnan(run.feed)])
+        assert slowest == pytest.approx(planned_feeds[0], abs=0.06 * dialect.unit.in_mm)
+        assert np.abs(program.feed[cuts][:, None] - planned_feeds).min(axis=1).max() < 0.06 * 25.4
+        # As deep pecks as planned, where chips are broken; no deeper, where every peck clears.
+        deepest = _pecks(run.motion, run.end)
+        theirs = _pecks(
+            program.motion[program.cutter == operation.cutter.number],
+            program.end[program.cutter == operation.cutter.number],
         )
-        # As many pecks as planned: strokes that end lower than all before, with a lift between.
-        low = np.minimum.accumulate(run.end[:, 2])
-        lifts = (run.motion[1:] == Motion.RAPID) & (run.motion[:-1] == Motion.LINE)
-        assert cuts.sum() == lifts.sum()
-        assert low[-1] == deep
+        if cycle == "G73":
+            assert theirs == pytest.approx(deepest, abs=2 * last)
+        else:
+            assert max(theirs) <= max(deepest) + 3 * last
+
+
+def _pecks(motion: np.ndarray, end: np.ndarray) -> list[float]:
+    """Return how much deeper the drill gets each time before it is lifted."""
+    depths, low, begun = [], np.inf, np.nan
+    for kind, z in zip(motion.tolist(), end[:, 2].tolist(), strict=True):
+        if kind == Motion.RAPID:
+            if low < begun:
+                depths.append(begun - low)
+            begun = low = z
+        else:
+            low = min(low, z)
+    return depths
+
+
+def test_a_controller_without_g73_refuses_it() -> None:
+    facts = replace(facts_of(catalog().dialect("extended-offsets")), chip_breaking_cycle=False)
+    text = "G0 X0 Y0 Z5\n{} X1 R2 Z-1 Q1 F100\nM2\n"
+    with pytest.raises(ProgramError, match="no cycle G73"):
+        read_program(text.format("G73"), facts)
+    read_program(text.format("G83"), facts)
 
 
 def test_every_key_and_dialect_is_explained() -> None:

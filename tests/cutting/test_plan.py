@@ -104,14 +104,22 @@ def test_wide_bores_are_opened_in_steps_that_overlap() -> None:
     assert np.diff([0.0, *radii]).max() < 3.0
 
 
-def test_pecks_clear_the_hole(plate: Program) -> None:
+def test_pecks_break_the_chip_and_now_and_then_clear_the_hole(plate: Program) -> None:
     drilled = plate.operations[-2]
-    z = drilled.moves.end[:, 2]
-    cutting = drilled.moves.motion == Motion.LINE
+    assert drilled.moves.motion[-1] == Motion.RAPID
+    z, cutting = drilled.moves.end[:, 2], drilled.moves.motion == Motion.LINE
     assert z[cutting].min() == pytest.approx(VENT.z_bottom)
-    pecks = -np.diff(np.sort(z[cutting])[::-1])
-    assert -np.diff(z[cutting]).min() <= 3.0 + 1e-9
-    assert len(pecks) >= 7
+    above = np.flatnonzero(~cutting & (z > VENT.z_top))
+    stretches = [run[run < VENT.z_top] for run in np.split(z, above) if (run < VENT.z_top).any()]
+    bottoms = [VENT.z_top, *[float(run.min()) for run in stretches]]
+    # Deeper than eight diameters no drill goes without coming out, nor comes out needlessly.
+    assert (-np.diff(bottoms)).max() <= 8.0 + 1e-9
+    assert len(stretches) == 3
+    lifts = np.diff(z)[cutting[:-1] & ~cutting[1:] & (z[1:] < VENT.z_top)]
+    assert lifts == pytest.approx(0.254)
+    floors = z[:-1][cutting[:-1] & ~cutting[1:]]
+    assert (-np.diff([VENT.z_top, *floors])).min() > 0
+    assert (-np.diff([VENT.z_top, *floors])).max() <= 3.0 + 1e-9
 
 
 def test_holes_come_before_the_stop_and_outlines_after_it(trimmed: Program) -> None:

@@ -147,6 +147,15 @@ def test_pecks() -> None:
     assert (program.end[program.motion == Motion.RAPID, 2] == 1).sum() == 3
 
 
+def test_pecks_that_only_break_the_chip() -> None:
+    """G73 is no cycle of the report; it backs off by what G83 stays clear by (from memory)."""
+    program = read("G0 X0 Y0\nG98 G73 X0 Y0 Z-5 R1 Q2 F100\nZ-8 R-4.5 Q3\nG80", (0, 0, 5))
+    cuts = program.end[program.motion == Motion.LINE, 2]
+    assert cuts == pytest.approx([-1, -3, -5, -7.5, -8])
+    after = program.end[np.flatnonzero(program.motion == Motion.LINE) + 1, 2]
+    assert after == pytest.approx([-1 + 0.254, -3 + 0.254, 5, -7.5 + 0.254, 5])
+
+
 @pytest.mark.parametrize(
     ("line", "problem"),
     [
@@ -155,6 +164,7 @@ def test_pecks() -> None:
         ("G81 X1 Z-1 R2 L0", "1 or more"),
         ("G81 X1 Z-1 R2 L1.5", "whole number"),
         ("G83 X1 Z-1 R2", "needs Q"),
+        ("G73 X1 Z-1 R2", "needs Q"),
         ("G82 X1 Z-1 R2", "needs P"),
         ("G81 Z-1 R2 G4 P1", "shares its P"),
         ("G81", "needs X, Y or Z"),
@@ -261,7 +271,7 @@ def test_words_of_one_group_exclude_each_other(line: str) -> None:
 
 @pytest.mark.parametrize(
     "word",
-    ["G10", "G38.2", "G41", "G42", "G73", *(f"G{n}" for n in range(84, 90)), "M97", "M98", "M99"],
+    ["G10", "G38.2", "G41", "G42", *(f"G{n}" for n in range(84, 90)), "M97", "M98", "M99"],
 )
 def test_refused_words_say_why(word: str) -> None:
     assert f"{word} is refused: " in refused(word)

@@ -53,6 +53,7 @@ class Dialect(Record):
             file of its own.
         cutter_lengths: whether G43 H takes lengths from the controller's table.
         cycles: whether drilled holes are written as canned cycles (G81, G83).
+        chip_breaking_cycle: whether G73 is among them.
         comment: how a comment is written, with ``{text}`` in it.
         message: how a line for the operator is written, with ``{text}`` in it.
         end: the last word, M2 or M30.
@@ -73,6 +74,7 @@ class Dialect(Record):
     cutter_change: CutterChange
     cutter_lengths: bool
     cycles: bool = False
+    chip_breaking_cycle: bool = False
     comment: Literal["({text})", "; {text}"] = "({text})"
     message: str
     end: Literal["M2", "M30"]
@@ -106,6 +108,8 @@ class Dialect(Record):
     def _check_together(self) -> Self:
         if (self.message[0] == "(") != (self.comment[0] == "("):
             raise ValueError("comment and message must both be in brackets, or neither")
+        if self.chip_breaking_cycle and not self.cycles:
+            raise ValueError("chip_breaking_cycle asks for cycles = true")
         if self.unit is LengthUnit.INCH and self.decimals < 4:
             raise ValueError("inches need 4 decimals, or arcs and depths come out too coarse")
         return self

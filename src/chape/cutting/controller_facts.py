@@ -21,6 +21,7 @@ class ControllerFacts:
         changes_at_stop: M0 after a T word is a change by hand.
         cutter_in_spindle: the file's T word says which cutter is in the spindle already.
         cycles: whether it knows canned cycles.
+        chip_breaking_cycle: whether G73 is one of them.
         skips_marked: whether lines that begin with / are left out; None where it is not known.
     """
 
@@ -32,6 +33,7 @@ class ControllerFacts:
     changes_at_stop: bool = False
     cutter_in_spindle: bool = False
     cycles: bool = True
+    chip_breaking_cycle: bool = True
     skips_marked: bool | None = None
 
 

@@ -23,4 +23,5 @@ def facts_of(dialect: Dialect) -> ControllerFacts:
         changes_at_stop=dialect.cutter_change is CutterChange.STOP,
         cutter_in_spindle=dialect.cutter_change is CutterChange.FILE,
         cycles=dialect.cycles,
+        chip_breaking_cycle=dialect.chip_breaking_cycle,
     )

@@ -1,4 +1,9 @@
-"""Drilling cycles G81, G82 and G83 written out into moves (NISTIR 6556, 3.5.16)."""
+"""Drilling cycles G81, G82 and G83 written out into moves (NISTIR 6556, 3.5.16), and G73.
+
+G73 pecks as G83 does, but backs off only so far that the chip breaks. How far is a setting of the
+controller, no word of the text; it is taken to be what G83 stays clear by, and a hole comes out
+the same whatever it is.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +19,8 @@ if TYPE_CHECKING:
 
 Place = tuple[float, float, float]
 
-#: G83 comes back down to this far above the last bottom, mm (0.010 inch in 3.5.16.3).
+#: G83 comes back down to this far above the last bottom, and G73 backs off by as much, mm (0.010
+#: inch in 3.5.16.3).
 PECK_CLEARANCE = 0.254
 
 
@@ -51,7 +57,7 @@ class Cycle:
     """One line's worth of drilling.
 
     Attributes:
-        kind: "G81", "G82" or "G83".
+        kind: "G73", "G81", "G82" or "G83".
         incremental: G91 rather than G90.
         retract_to_start: G98 rather than G99.
         shift: added to heights as written, mm (G92).
@@ -106,7 +112,7 @@ class Cycle:
         self, x: float, y: float, r: float, bottom: float, block: Block
     ) -> Iterator[tuple[str, tuple[float, ...]]]:
         """Yield the moves from the R plane to the bottom, without the retract."""
-        if self.kind != "G83":
+        if self.kind not in {"G73", "G83"}:
             yield "G1", (x, y, bottom)
             if self.kind == "G82":
                 if self.words.dwell is None or self.words.dwell < 0:
@@ -115,11 +121,12 @@ class Cycle:
             return
         peck = self.words.peck
         if peck is None or peck <= 0:
-            raise ProgramError(block.line, "G83 needs Q, the depth of a peck, above 0")
+            raise ProgramError(block.line, f"{self.kind} needs Q, the depth of a peck, above 0")
         depth = r - peck
         while depth > bottom:
             yield "G1", (x, y, depth)
-            yield "G0", (x, y, r)
+            if self.kind == "G83":
+                yield "G0", (x, y, r)
             yield "G0", (x, y, min(r, depth + PECK_CLEARANCE))
             depth -= peck
         yield "G1", (x, y, bottom)

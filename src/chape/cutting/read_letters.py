@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 AXES = frozenset("XYZ")
 STRAIGHT = ("G0", "G1")
 ARCS = ("G2", "G3")
-CYCLES = ("G81", "G82", "G83")
+#: Those of NISTIR 6556, 3.5.16, and G73, which other controllers have beside them.
+CYCLES = ("G73", "G81", "G82", "G83")
 #: Words that take the axis words of their line for themselves.
 HOME = ("G28", "G30")
 #: Words that need a letter of their own.

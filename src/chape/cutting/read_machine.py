@@ -280,6 +280,8 @@ class Controller:
             raise ProgramError(block.line, "the cycle starts where no place was given before")
         if not self._facts.cycles:
             raise ProgramError(block.line, "this controller has no canned cycles")
+        if self._motion == "G73" and not self._facts.chip_breaking_cycle:
+            raise ProgramError(block.line, "this controller has no cycle G73")
         if self._plane is not PLANES["G17"] or self._inverse_time:
             raise ProgramError(block.line, "cycles are read in the XY plane (G17) with G94 alone")
         self._cycle = self._cycle.renewed(block, self._places.scaled)

@@ -29,7 +29,7 @@ _MESSAGE = re.compile(r"\s*msg\s*,", re.IGNORECASE)
 #: Table 4: words of one group exclude each other on a line. With five groups of M words read here,
 #: no line can hold more than the M words that are read together.
 G_GROUPS: dict[str, str] = {
-    **dict.fromkeys(("G0", "G1", "G2", "G3", "G80", "G81", "G82", "G83"), "motion"),
+    **dict.fromkeys(("G0", "G1", "G2", "G3", "G73", "G80", "G81", "G82", "G83"), "motion"),
     **dict.fromkeys(("G17", "G18", "G19"), "plane"),
     **dict.fromkeys(("G90", "G91"), "distance mode"),
     **dict.fromkeys(("G93", "G94"), "feed mode"),
@@ -58,7 +58,6 @@ _REFUSED: dict[str, str] = {
     "G38.2": "what a probe finds is not known before it is run",
     "G41": _COMPENSATION,
     "G42": _COMPENSATION,
-    "G73": "it is no cycle of RS-274; use G83, or write the pecks out",
     "G84": "tapping needs a spindle that keeps step with the feed, which a router has not",
     "G85": "the boring cycles are not read; write their moves out",
     "G86": "the boring cycles are not read; write their moves out",

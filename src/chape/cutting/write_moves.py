@@ -36,6 +36,7 @@ class Pen:
         self.decimals = dialect.decimals
         self.in_mm = dialect.unit.in_mm
         self.cycles = dialect.cycles
+        self.breaks_chips = dialect.chip_breaking_cycle
         self.arc_limit = RADII[dialect.unit] * 10**dialect.decimals
         self.forget()
 
@@ -81,16 +82,20 @@ class Pen:
         return [0 if value is None else value for value in self.place]
 
     def _drilled(self, hole: DrilledHole) -> Iterator[str]:
-        """Yield a cycle that begins and ends where the drill stands."""
-        x, y, near = self._known()
-        words = f"X{self.number(x)} Y{self.number(y)} Z{self.number(hole.bottom)}"
-        words += f" R{self.number(near)}"
-        if hole.pecks > 1:
-            # Rounded up: a last decimal too little would make one peck more.
-            words += f" Q{self.number(-((hole.bottom - near) // hole.pecks))}"
-        yield f"G99 {'G83' if hole.pecks > 1 else 'G81'} {words} F{hole.feed:.1f}"
+        """Yield cycles that begin and end where the drill stands."""
+        x, y, _ = self._known()
+        pecking = "G73" if self.breaks_chips else "G83"
+        stretches = hole.stretches if self.breaks_chips else (hole.in_one,)
+        for stretch in stretches:
+            # Up to where the drill stood before the first: a later one starts down in the hole.
+            words = f"G98 {pecking if stretch.pecks > 1 else 'G81'}"
+            words += f" X{self.number(x)} Y{self.number(y)} Z{self.number(stretch.bottom)}"
+            words += f" R{self.number(stretch.start)}"
+            if stretch.pecks > 1:
+                words += f" Q{self.number(stretch.peck)}"
+            yield f"{words} F{stretch.feed:.1f}"
         yield "G80"
-        self.motion, self.feed = None, hole.feed
+        self.motion, self.feed = None, stretches[-1].feed
 
     def _rapid(self, end: list[int], operation: Operation) -> Iterator[str]:
         x, y, z = self.place
