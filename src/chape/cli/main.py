@@ -14,6 +14,7 @@ from typing import Annotated
 import typer
 
 from chape import __version__
+from chape.cli.bench import bench
 from chape.cli.commands_catalog import catalog, pattern, schema
 from chape.cli.commands_knife import compare, measure, sheet
 from chape.cli.commands_sheath import blanks, check, demo, family, fit, make, new, trial
@@ -52,7 +53,7 @@ def chape(
 
 #: In the order in which ``chape --help`` lists them.
 COMMANDS = (
-    *(new, make, demo, check, fit, sheet, measure, compare),
+    *(new, bench, make, demo, check, fit, sheet, measure, compare),
     *(trial, family, blanks, catalog, pattern, schema),
 )
 

@@ -1,0 +1,1 @@
+"""The bench: the local page on which knives and sheaths are made by eye."""

@@ -1,0 +1,32 @@
+"""Puts the server of the bench together."""
+
+from importlib import import_module
+
+from fastapi import FastAPI
+
+from chape import __version__
+from chape.bench.bench import Bench
+from chape.bench.pages import Guarded, serve_pages
+from chape.bench.problem import Problems, tell_problems
+
+#: Each area of the server has a router in a file of its own.
+AREAS = ("api_access",)
+
+
+def create_app(bench: Bench) -> FastAPI:
+    """Return the server of one bench."""
+    app = FastAPI(
+        title="chape bench",
+        version=__version__,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+    )
+    app.state.bench = bench
+    tell_problems(app)
+    for area in AREAS:
+        router = import_module(f"chape.bench.{area}").router
+        app.include_router(router, prefix="/api", responses={422: {"model": Problems}})
+    serve_pages(app)
+    app.add_middleware(Guarded)
+    return app
