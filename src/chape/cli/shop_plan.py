@@ -10,11 +10,11 @@ import typer
 
 from chape.cli.says import AsJson, print_json
 from chape.cli.shop_open import HERE, ShopFolder, now, opened, write_new
-from chape.errors import CannotMakeError, InputError
+from chape.errors import InputError
 
 if TYPE_CHECKING:
-    from chape.shop.in_work import Done
     from chape.shop.plan import Plan
+    from chape.shop.standing import Standing
     from chape.shop.store import Shop
 
 plan = typer.Typer(help="The plan of the day.", no_args_is_help=True, rich_markup_mode=None)
@@ -51,8 +51,10 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show what the hands do next, what runs alone, and when the last parcel is ready."""
+    from chape.shop.standing import kept_plan
+
     with opened(folder) as found:
-        _say(found, _kept(found), lines, as_json=as_json)
+        _say(found, kept_plan(found), lines, as_json=as_json)
 
 
 @plan.command("tick")
@@ -82,9 +84,10 @@ def gantt(
 ) -> None:
     """Draw the plan as a picture."""
     from chape.shop.gantt import gantt_svg
+    from chape.shop.standing import kept_plan
 
     with opened(folder) as found:
-        kept = _kept(found)
+        kept = kept_plan(found)
     begin = round(3600 * start)
     length = max(600, kept.finish - begin) if hours is None else round(3600 * hours)
     write_new(out, gantt_svg(kept, begin, length))
@@ -101,29 +104,13 @@ def _moment(text: str | None) -> datetime:
     return found.astimezone()
 
 
-def _kept(shop: Shop) -> Plan:
-    from chape.shop.plan import latest_plan
-
-    found = shop.read(latest_plan)
-    if found is None:
-        raise CannotMakeError("there is no plan yet", mend="Make one with chape shop plan make")
-    return found
-
-
 def _say(shop: Shop, made: Plan, lines: int, *, as_json: bool) -> None:
-    from chape.shop.in_work import alone_since, runs_of, seats
-    from chape.shop.plan import left_of
-    from chape.shop.route import StepTime
+    from chape.shop.standing import standing_of
 
-    done: tuple[Done, ...] = shop.read(lambda c: runs_of(c, seats(c, shop.file)))
-    left = left_of(made, done)
-    taken = {t.name: t for t in made.tasks if not t.hands}
-    lengths = {name[:-1]: StepTime(0, t.seconds) for name, t in taken.items()}
-    moment = now()
-    _, running = alone_since(done, lengths, moment)
-    runs = [(taken[n], moment + timedelta(seconds=more)) for n, more in running.items()]
+    stands = standing_of(shop, made, now())
+    left, runs = stands.left, stands.running
     if as_json:
-        print_json(_document(made, left, runs, lines))
+        print_json(_document(stands, lines))
         return
     for task in left[:lines]:
         at = (made.zero + timedelta(seconds=task.start)).astimezone()
@@ -141,7 +128,8 @@ def _say(shop: Shop, made: Plan, lines: int, *, as_json: bool) -> None:
         typer.echo("Something hot has to wait for hands: go to it first, and expect to scrap it.")
 
 
-def _document(made: Plan, left: Any, runs: Any, lines: int) -> dict[str, Any]:  # noqa: ANN401 - as the plan has them
+def _document(stands: Standing, lines: int) -> dict[str, Any]:
+    made = stands.plan
     return {
         "zero": made.zero.isoformat(),
         "ready": made.ready.isoformat(),
@@ -149,10 +137,10 @@ def _document(made: Plan, left: Any, runs: Any, lines: int) -> dict[str, Any]:  
         "late": list(made.late),
         "relaxed": made.relaxed,
         "seconds": round(made.seconds, 2),
-        "left": len(left),
+        "left": len(stands.left),
         "next": [
             {"task": t.name, "title": t.title, "start": t.start, "seconds": t.seconds}
-            for t in left[:lines]
+            for t in stands.left[:lines]
         ],
-        "alone": [{"task": t.name, "until": until.isoformat()} for t, until in runs],
+        "alone": [{"task": t.name, "until": until.isoformat()} for t, until in stands.running],
     }

@@ -9,13 +9,12 @@ import typer
 
 from chape.cli.says import AsJson, print_json
 from chape.cli.shop_open import HERE, ShopFolder, day_of, now, opened, today
-from chape.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from chape.shop.batches import Choice
-    from chape.shop.stock import Good, Purchase
+    from chape.shop.stock import Purchase
     from chape.shop.store import Shop
 
 stock = typer.Typer(help="Sheet and hardware.", no_args_is_help=True, rich_markup_mode=None)
@@ -70,12 +69,12 @@ def set_stock(
     folder: ShopFolder = HERE,
 ) -> None:
     """Set up a good, or count it anew."""
-    from chape.shop.stock import Shelf, set_shelf
+    from chape.shop.shop_file import shop_catalog
+    from chape.shop.stock import Shelf, cents_of, good_of, set_shelf
 
     with opened(folder) as found:
-        shelf = Shelf(
-            _good(found, kind, name, colour), on_hand, reorder_at, pack, _cents(pack_price)
-        )
+        good = good_of(shop_catalog(folder), kind, name, colour)
+        shelf = Shelf(good, on_hand, reorder_at, pack, cents_of(pack_price))
         found.change(lambda connection: set_shelf(connection, shelf, now()))
     typer.echo(f"{shelf.good}: {on_hand}")
 
@@ -89,16 +88,12 @@ def receive(
     folder: ShopFolder = HERE,
 ) -> None:
     """Put packages that came in on the shelf."""
-    from chape.shop.stock import Good, Reason, move_stock, shelves
+    from chape.shop.stock import Good
+    from chape.shop.stock import receive as put_on_shelf
 
     good = Good(kind, name, colour)
-
-    def act(connection: Any) -> int:  # noqa: ANN401 - SQLAlchemy is loaded when needed
-        size = {shelf.good: shelf.pack for shelf in shelves(connection)}.get(good, 1)
-        return move_stock(connection, good, packs * size, Reason.BOUGHT, now())
-
     with opened(folder) as found:
-        typer.echo(f"{good}: {found.change(act)}")
+        typer.echo(f"{good}: {found.change(lambda c: put_on_shelf(c, good, packs, now()))}")
 
 
 @stock.command("buy")
@@ -135,24 +130,19 @@ def take(
     as_json: AsJson = False,
 ) -> None:
     """Take the proposed batches into work, and their goods off the shelf."""
-    from chape.shop.take import take_batch
+    from chape.shop.propose import take_pieces
 
     with opened(folder) as found:
         choice = _choose(found, by, most)
-        numbers = found.change(
-            lambda c: [take_batch(c, found.file, b, today(), now()) for b in choice.batches]
-        )
-        _say_choice(found, choice, as_json=as_json, numbers=numbers)
+        serials = [wish.serial for batch in choice.batches for wish in batch.wishes]
+        taken = take_pieces(found, serials, today(), now()) if serials else ()
+        _say_choice(found, choice, as_json=as_json, numbers=[number for number, _ in taken])
 
 
 def _choose(shop: Shop, by: str | None, most: int) -> Choice:
-    from chape.shop.batches import choose_batches, wishes_of
-    from chape.shop.orders import Wanted, list_orders
-    from chape.shop.stock import shelves
+    from chape.shop.propose import propose as choose
 
-    urgent = today() + timedelta(days=3) if by is None else day_of(by)
-    orders, rows = shop.read(lambda c: (list_orders(c, Wanted(limit=None)), shelves(c)))
-    return choose_batches(shop.file, wishes_of(orders), rows, urgent, most)
+    return choose(shop, today() + timedelta(days=3) if by is None else day_of(by), most)
 
 
 def _say_choice(
@@ -201,32 +191,3 @@ def _say_purchases(rows: Sequence[Purchase], currency: str) -> None:
     for row in rows:
         price = f", {row.cents / 100:.2f} {currency}" if row.cents else ""
         typer.echo(f"buy   {row.packs} × {row.pack} of {row.good}{price}")
-
-
-def _good(shop: Shop, kind: str, name: str, colour: str) -> Good:
-    """Return a good, its name looked up in the catalogue."""
-    import re
-
-    from chape.shop.shop_file import shop_catalog
-    from chape.shop.stock import Good
-
-    kinds = {"sheet": "sheets", "eyelet": "eyelets", "clip": "clips"}
-    if kind not in kinds:
-        raise InputError(f'found the kind "{kind}"', mend=f"Use one of: {', '.join(kinds)}")
-    bare = name
-    if kind == "sheet":
-        parts = re.fullmatch(r"(\S+) (\d{2,4})x(\d{2,4})", name)
-        if parts is None or not colour:
-            raise InputError(
-                f'found the sheet "{name}"',
-                mend='Write it with its blank, "acrylic-pvc-2.0 300x300", and --colour',
-            )
-        bare = parts[1]
-    shop_catalog(shop.folder).entry(kinds[kind], bare)
-    return Good(kind, name, colour)
-
-
-def _cents(price: float) -> int:
-    if not 0 <= price <= 1_000_000:
-        raise InputError(f"found the price {price}", mend="Write 0 to 1000000")
-    return round(price * 100)

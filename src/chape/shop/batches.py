@@ -111,6 +111,20 @@ def wishes_of(orders: Sequence[Order]) -> tuple[Wish, ...]:
     )
 
 
+def batches_of(file: ShopFile, wishes: Sequence[Wish]) -> tuple[Batch, ...]:
+    """Return pieces as batches: those of one model, sheet and colour share blanks.
+
+    Raises:
+        InputError: a piece is of a model the shop file does not name.
+    """
+    found = []
+    for key, group in _groups(wishes).items():
+        table = file.model(key[0])
+        count = -(-len(group) // table.per_blank)
+        found.append(Batch(*key, table.mould, table.fixture, count, table.per_blank, tuple(group)))
+    return tuple(sorted(found, key=lambda batch: (batch.wishes[0].due, batch.model, batch.colour)))
+
+
 def sheet_good(model: ModelTable, sheet: str, colour: str) -> Good:
     """Return the blank that a model is formed from."""
     return Good("sheet", f"{sheet} {model.blank[0]}x{model.blank[1]}", colour)
@@ -157,14 +171,15 @@ def choose_batches(
     solver.parameters.num_workers = 1
     if solver.solve(program.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise CannotMakeError("no batch was found in time", mend="Allow more seconds")
-    batches = _batches(file, groups, {s for s, m in program.made.items() if solver.value(m)})
+    made = {serial for serial, each in program.made.items() if solver.value(each)}
+    batches = batches_of(file, [wish for wish in wishes if wish.serial in made])
     taken = {wish.serial for batch in batches for wish in batch.wishes}
     left = tuple(w for w in wishes if w.due <= urgent_by and w.serial not in taken)
     takes: Counter[Good] = Counter()
     for batch in batches:
         takes.update(needs_of(file, batch))
     missed: Counter[Good] = Counter()
-    for batch in _batches(file, _groups(left), {wish.serial for wish in left}):
+    for batch in batches_of(file, left):
         missed.update(needs_of(file, batch))
     return Choice(
         batches,
@@ -241,16 +256,3 @@ class _Program:
 def _worth(wish: Wish, urgent_by: date) -> int:
     days = (wish.due - urgent_by).days
     return WORTH if days <= 0 else max(LEAST_WORTH, SOON_WORTH + 1 - days)
-
-
-def _batches(
-    file: ShopFile, groups: Mapping[Key, Sequence[Wish]], made: set[str]
-) -> tuple[Batch, ...]:
-    found = []
-    for key, group in groups.items():
-        wishes = tuple(wish for wish in group if wish.serial in made)
-        if wishes:
-            table = file.model(key[0])
-            count = -(-len(wishes) // table.per_blank)
-            found.append(Batch(*key, table.mould, table.fixture, count, table.per_blank, wishes))
-    return tuple(sorted(found, key=lambda batch: (batch.wishes[0].due, batch.model, batch.colour)))

@@ -6,6 +6,7 @@ as a move with its reason, so that the count is the sum of its moves.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from sqlalchemy.engine import Connection
+
+    from chape.catalog.read import Catalog
+
+#: What may be kept, and what the catalogue calls it.
+KINDS = {"sheet": "sheets", "eyelet": "eyelets", "clip": "clips"}
 
 #: More of one thing are not on a shelf: a slip of the pen.
 MOST = 1_000_000
@@ -84,6 +90,50 @@ class Purchase:
     packs: int
     pack: int
     cents: int
+
+
+def good_of(catalog: Catalog, kind: str, name: str, colour: str) -> Good:
+    """Return a good whose name the catalogue knows.
+
+    Raises:
+        InputError: there is no such kind or entry, or a sheet without its blank or colour.
+    """
+    if kind not in KINDS:
+        raise InputError(f'found the kind "{kind}"', mend=f"Use one of: {', '.join(KINDS)}")
+    bare = name
+    if kind == "sheet":
+        parts = re.fullmatch(r"(\S+) (\d{2,4})x(\d{2,4})", name)
+        if parts is None or not colour:
+            raise InputError(
+                f'found the sheet "{name}"',
+                mend='Write it with its blank, "acrylic-pvc-2.0 300x300", and its colour',
+            )
+        bare = parts[1]
+    catalog.entry(KINDS[kind], bare)
+    return Good(kind, name, colour)
+
+
+def receive(connection: Connection, good: Good, packs: int, now: datetime) -> int:
+    """Put packages that came in on the shelf, and return what is on hand then.
+
+    Raises:
+        InputError: the good is not kept, or there would be too many.
+    """
+    if not 1 <= packs <= MOST:
+        raise InputError(f"found {packs} packages", mend=f"Write 1 to {MOST}")
+    size = {shelf.good: shelf.pack for shelf in shelves(connection)}.get(good, 1)
+    return move_stock(connection, good, packs * size, Reason.BOUGHT, now)
+
+
+def cents_of(price: float) -> int:
+    """Return a price in cents.
+
+    Raises:
+        InputError: it is no price.
+    """
+    if not 0 <= price <= MOST:
+        raise InputError(f"found the price {price}", mend=f"Write 0 to {MOST}")
+    return round(price * 100)
 
 
 def set_shelf(connection: Connection, shelf: Shelf, now: datetime) -> None:
