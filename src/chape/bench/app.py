@@ -10,7 +10,7 @@ from chape.bench.pages import Guarded, serve_pages
 from chape.bench.problem import Problems, tell_problems
 
 #: Each area of the server has a router in a file of its own.
-AREAS = ("api_access",)
+AREAS = ("api_access", "api_shop")
 
 
 def create_app(bench: Bench) -> FastAPI:

@@ -107,7 +107,7 @@ class _Gantt:
         """Draw a task at its station, and again for the hands where it needs them."""
         left = self._across(max(self.start, task.start))
         right = self._across(min(self.end, task.start + task.seconds))
-        colour = CHANGE if ": " in task.name else HANDS if task.hands else ALONE
+        colour = CHANGE if task.is_change else HANDS if task.hands else ALONE
         words = task.name.removesuffix("~")
         for row in (1 + self.stations.index(task.station), *((0,) if task.hands else ())):
             y = self._middle(row)

@@ -49,6 +49,11 @@ class PlannedTask:
     seconds: int
     hands: bool
 
+    @property
+    def is_change(self) -> bool:
+        """Whether it is a change of set-up, which is never ticked itself."""
+        return ": " in self.name
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -133,7 +138,7 @@ def left_of(plan: Plan, done: Sequence[Done]) -> tuple[PlannedTask, ...]:
         for task in plan.tasks
         if task.hands
         and task.name not in ticked
-        and not (": " in task.name and reached.get(task.station, -1) >= task.start)
+        and not (task.is_change and reached.get(task.station, -1) >= task.start)
     )
 
 

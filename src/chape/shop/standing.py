@@ -42,7 +42,7 @@ def kept_plan(shop: Shop) -> Plan:
     """
     found = shop.read(latest_plan)
     if found is None:
-        raise CannotMakeError("there is no plan yet", mend="Make one with chape shop plan make")
+        raise CannotMakeError("there is no plan yet", mend="Plan the day first, chape shop plan make")
     return found
 
 
@@ -59,3 +59,11 @@ def standing_of(shop: Shop, plan: Plan, now: datetime) -> Standing:
             (alone[name], now + timedelta(seconds=more)) for name, more in running.items()
         ),
     )
+
+
+def hands_left(shop: Shop) -> tuple[PlannedTask, ...]:
+    """Return what hands still have to do; nothing where there is no plan."""
+    plan = shop.read(latest_plan)
+    if plan is None:
+        return ()
+    return left_of(plan, shop.read(lambda c: runs_of(c, seats(c, shop.file))))

@@ -1,0 +1,151 @@
+"""Orders: entered, listed, cancelled."""
+
+from datetime import date
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Depends, Query
+from pydantic import BaseModel, ValidationError
+
+from chape.bench.bench import Bench, bench_of
+from chape.bench.shop.desk import now, shop_of, today
+from chape.catalog.sentences import first_problem
+from chape.shop.model import Order, OrderLine, OrderState
+from chape.shop.orders import (
+    PAGE,
+    Wanted,
+    add_orders,
+    cancel_order,
+    check_line,
+    count_orders,
+    find_order,
+    list_orders,
+)
+from chape.shop.shop_file import shop_catalog
+
+router = APIRouter()
+
+AtBench = Annotated[Bench, Depends(bench_of)]
+Page = Annotated[int, Query(ge=1, le=1_000_000)]
+
+
+class PieceRow(BaseModel):
+    """One piece of an order: its serial number, and how far it has come."""
+
+    serial: str
+    state: str
+
+
+class OrderRow(BaseModel):
+    """An order as a list shows it.
+
+    Attributes:
+        shipped: pieces that have left.
+        late: it is open, and was due before today.
+        hold: wanted pull, N; None takes the model's.
+    """
+
+    reference: str
+    state: str
+    customer: str
+    model: str | None
+    knife: str | None
+    hand: str
+    sheet: str
+    colour: str
+    clip: str | None
+    marks: str
+    hold: float | None
+    due: date
+    placed: date | None
+    quantity: int
+    note: str
+    shipped: int
+    late: bool
+    pieces: list[PieceRow]
+
+
+class OrderPage(BaseModel):
+    """One page of a list of orders, those due first first."""
+
+    count: int
+    page: int
+    pages: int
+    orders: list[OrderRow]
+
+
+class NewOrder(BaseModel):
+    """An order as it is typed; what it may hold is checked where every order is."""
+
+    customer: str
+    due: str
+    sheet: str
+    colour: str
+    model: str | None = None
+    knife: str | None = None
+    hand: str = "right"
+    clip: str | None = None
+    marks: str = ""
+    hold: float | None = None
+    quantity: int = 1
+    placed: str | None = None
+    note: str = ""
+
+
+@router.get("/orders")
+def orders(
+    bench: AtBench,
+    state: Literal["open", "shipped", "cancelled", "all"] = "open",
+    customer: str | None = None,
+    model: str | None = None,
+    page: Page = 1,
+) -> OrderPage:
+    """List orders."""
+    chosen = None if state == "all" else OrderState(state)
+    wanted = Wanted(chosen, customer or None, model or None, skip=(page - 1) * PAGE)
+    with shop_of(bench) as shop:
+        rows, count = shop.read(lambda c: (list_orders(c, wanted), count_orders(c, wanted)))
+    return OrderPage(
+        count=count,
+        page=page,
+        pages=max(1, -(-count // PAGE)),
+        orders=[order_row(order) for order in rows],
+    )
+
+
+@router.post("/orders")
+def enter_order(bench: AtBench, given: NewOrder) -> OrderRow:
+    """Enter an order."""
+    try:
+        line = OrderLine.model_validate(given.model_dump())
+    except ValidationError as error:
+        raise first_problem(error, file="the order") from None
+    with shop_of(bench) as shop:
+        check_line(line, shop.file, shop_catalog(shop.folder))
+        (order,) = shop.change(lambda c: add_orders(c, [line], now()))
+    return order_row(order)
+
+
+@router.get("/orders/{reference}")
+def one_order(bench: AtBench, reference: str) -> OrderRow:
+    """Show an order and where each of its pieces is."""
+    with shop_of(bench) as shop:
+        return order_row(shop.read(lambda c: find_order(c, reference)))
+
+
+@router.post("/orders/{reference}/cancel")
+def cancel(bench: AtBench, reference: str) -> OrderRow:
+    """Cancel what has not been shipped of an order."""
+    with shop_of(bench) as shop:
+        return order_row(shop.change(lambda c: cancel_order(c, reference)))
+
+
+def order_row(order: Order) -> OrderRow:
+    """Return an order as the page is told of it."""
+    return OrderRow(
+        reference=order.reference,
+        state=order.state.value,
+        shipped=sum(piece.state == "shipped" for piece in order.pieces),
+        late=order.state is OrderState.OPEN and order.line.due < today(),
+        pieces=[PieceRow(serial=p.serial, state=p.state.value) for p in order.pieces],
+        **order.line.model_dump(),
+    )
