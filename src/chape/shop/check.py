@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 
 from chape.findings import Finding, Severity
-from chape.shop.orders import Wanted, list_orders
+from chape.shop.model import OrderState
 from chape.shop.stock import shelves
-from chape.shop.tables import BATCHES
+from chape.shop.tables import BATCHES, ORDERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,20 +29,28 @@ def check_shop(connection: Connection, file: ShopFile, day: date) -> tuple[Findi
 
 
 def _orders(connection: Connection, file: ShopFile, day: date) -> Iterator[Finding]:
-    for order in list_orders(connection, Wanted(limit=None)):
-        line, place = order.line, f"order {order.reference}"
-        if line.due < day:
+    model, due = ORDERS.c.model, ORDERS.c.due
+    known = list(file.models)
+    rows = connection.execute(
+        select(ORDERS.c.reference, due, model)
+        .where(ORDERS.c.state == OrderState.OPEN)
+        .where(or_(due < day, model.is_(None), model.not_in(known)))
+        .order_by(due, ORDERS.c.id)
+    )
+    for row in rows.mappings():
+        place = f"order {row['reference']}"
+        if row["due"] < day:
             yield Finding(
                 "order-late",
                 Severity.ERROR,
                 place,
-                f"It was due on {line.due}.",
+                f"It was due on {row['due']}.",
                 "Make it first, or tell the customer.",
-                (day - line.due).days,
+                (day - row["due"]).days,
                 0,
                 "days",
             )
-        if line.model is None:
+        if row["model"] is None:
             yield Finding(
                 "order-without-model",
                 Severity.WARNING,
@@ -51,12 +59,12 @@ def _orders(connection: Connection, file: ShopFile, day: date) -> Iterator[Findi
                 "Measure the knife, make its tools, write the model into shop.toml and enter the "
                 "order anew with it.",
             )
-        elif line.model not in file.models:
+        elif row["model"] not in known:
             yield Finding(
                 "model-unknown",
                 Severity.ERROR,
                 place,
-                f'The shop file names no model "{line.model}".',
+                f'The shop file names no model "{row["model"]}".',
                 "Write it into shop.toml again, or cancel the order.",
             )
 
