@@ -1,0 +1,10 @@
+import type { PageProps } from "../shell/route";
+
+export default function HeatPage(_: PageProps) {
+  return (
+    <section class="empty">
+      <h1>Heat</h1>
+      <p>This station is not set up yet; the commands of chape do its work meanwhile.</p>
+    </section>
+  );
+}

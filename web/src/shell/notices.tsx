@@ -1,0 +1,54 @@
+/** Works that run or have just ended, wherever on the bench one stands. */
+
+import { isOver, putAway, stopWork, works } from "../state/works";
+import type { Work } from "../state/types";
+
+export function Notices() {
+  const all = [...works.value.values()].filter((work) => work.state !== "stopped");
+  if (!all.length) return null;
+  return (
+    <div class="notices">
+      {all.map((work) => (
+        <Notice key={work.id} work={work} />
+      ))}
+    </div>
+  );
+}
+
+function Notice({ work }: { work: Work }) {
+  const over = isOver(work);
+  return (
+    <div class={`notice is-${work.state}`} role="status">
+      <div class="notice-words">
+        <strong>{work.title}</strong>
+        <span>{words(work)}</span>
+      </div>
+      {!over && (
+        <progress
+          aria-label={work.title}
+          {...(work.share === null ? {} : { value: work.share, max: 1 })}
+        />
+      )}
+      {over ? (
+        <button type="button" onClick={() => putAway(work.id)}>
+          Seen
+        </button>
+      ) : (
+        <button type="button" onClick={() => void stopWork(work.id)}>
+          Stop it
+        </button>
+      )}
+    </div>
+  );
+}
+
+function words(work: Work): string {
+  if (work.problem) {
+    const { sentence, mend } = work.problem;
+    return mend ? `${sentence}. ${mend}.` : `${sentence}.`;
+  }
+  if (work.state === "done") return "Done.";
+  if (work.state === "waiting") return "Waits for the work before it.";
+  const share = work.share === null ? "" : ` · ${Math.round(work.share * 100)} %`;
+  return `${work.stage}${share}`;
+}

@@ -1,0 +1,88 @@
+/** The bench top: the ticket at its head, the stations along its edge, the work in the middle. */
+
+import type { ComponentType } from "preact";
+import { useEffect, useState } from "preact/hooks";
+import { ErrorFence } from "./fence";
+import { Notices } from "./notices";
+import { type PageProps, route, type Route, sheathOnBench, watchAddress } from "./route";
+import { StationBar } from "./stations";
+import { applyLook } from "./switches";
+import { Ticket } from "./ticket";
+import { Devices, Pairing } from "./pairing";
+import { hello, meetServer } from "../state/server";
+import { listen } from "../state/events";
+
+type Loader = () => Promise<{ default: ComponentType<PageProps> }>;
+
+/** Each station is fetched when one first goes there. */
+const PAGES: Record<Exclude<Route["station"], "pair" | "devices">, Loader> = {
+  knives: () => import("../knife/page"),
+  sheath: () => import("../sheath/page"),
+  tools: () => import("../tools/page"),
+  cut: () => import("../cut/page"),
+  heat: () => import("../heat/page"),
+  day: () => import("../shop/page"),
+};
+
+export function Shell() {
+  useEffect(() => {
+    watchAddress();
+    applyLook();
+    void meetServer();
+    return listen();
+  }, []);
+  const { station, name, rest } = route.value;
+  const met = hello.value;
+  if (met && !met.paired) return <Pairing />;
+  const sheathNeeded = ["sheath", "tools", "cut", "heat"].includes(station);
+  return (
+    <div class="bench" data-station={station}>
+      <a class="skip" href="#work">
+        To the work
+      </a>
+      <Ticket />
+      <StationBar />
+      <main class="work" id="work" tabIndex={-1}>
+        <Notices />
+        <ErrorFence key={station}>
+          {station === "pair" || station === "devices" ? (
+            <Devices />
+          ) : (
+            <Loaded
+              key={station}
+              loader={PAGES[station]}
+              name={sheathNeeded ? (name ?? sheathOnBench.value) : name}
+              rest={rest}
+            />
+          )}
+        </ErrorFence>
+      </main>
+    </div>
+  );
+}
+
+function Loaded({ loader, ...props }: PageProps & { loader: Loader }) {
+  const [Page, setPage] = useState<ComponentType<PageProps> | null>(null);
+  const [lost, setLost] = useState(false);
+  useEffect(() => {
+    let here = true;
+    loader().then(
+      (module) => here && setPage(() => module.default),
+      () => here && setLost(true),
+    );
+    return () => {
+      here = false;
+    };
+  }, [loader]);
+  if (lost) {
+    return (
+      <section class="empty">
+        <p>This station could not be fetched. The bench may have been stopped or renewed.</p>
+        <button type="button" class="brass" onClick={() => location.reload()}>
+          Fetch it again
+        </button>
+      </section>
+    );
+  }
+  return Page ? <Page {...props} /> : <p class="waiting">Laying it out …</p>;
+}

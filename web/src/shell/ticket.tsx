@@ -1,0 +1,56 @@
+/** The ticket at the head: which sheath lies on the bench, for which knife, and how it stands. */
+
+import { useEffect } from "preact/hooks";
+import { reached } from "../state/api";
+import { hello } from "../state/server";
+import { standing, watchStanding } from "../state/standing";
+import { hrefTo, route, sheathOnBench } from "./route";
+import { Switches } from "./switches";
+
+export function Ticket() {
+  const name = sheathOnBench.value;
+  useEffect(() => watchStanding(name), [name]);
+  const now = standing.value;
+  return (
+    <header class="head">
+      <div class="ticket">
+        {name ? (
+          <>
+            <a class="ticket-name" href={hrefTo("sheath", name)}>
+              {now?.title ?? name}
+            </a>
+            <span class="ticket-knife">
+              {now?.knife ? (
+                <>
+                  for <a href={hrefTo("knives", now.knife)}>{now.knifeTitle ?? now.knife}</a>
+                </>
+              ) : null}
+            </span>
+            <span class={`ticket-state is-${now?.mood ?? "plain"}`} aria-live="polite">
+              {now?.words ?? ""}
+            </span>
+          </>
+        ) : (
+          <span class="ticket-name">
+            {hello.value?.folder_name ? `Bench of ${hello.value.folder_name}` : "chape bench"}
+          </span>
+        )}
+      </div>
+      {!reached.value && (
+        <p class="lost" role="status">
+          No connection. Your last change is kept here and goes out when it is back.
+        </p>
+      )}
+      {hello.value?.lan && (
+        <a
+          class="devices-link"
+          href={hrefTo("devices")}
+          aria-current={route.value.station === "devices" ? "page" : undefined}
+        >
+          Devices
+        </a>
+      )}
+      <Switches />
+    </header>
+  );
+}

@@ -1,0 +1,238 @@
+/** One knife or sheath being changed: saved by itself, never lost, never fought over.
+ *
+ * A change shows at once and goes out 0.8 s after the last one, with the version it stands on. If
+ * someone else saved meanwhile, the server sends theirs back and the person chooses. Until a change
+ * is saved it is also kept in this browser, so that a lost line or a closed tab loses nothing.
+ */
+
+import { signal } from "@preact/signals";
+import { call, problemOf, Refusal, Unreached } from "./api";
+import { dropDraft, type Draft, keepDraft, readDraft } from "./draft";
+import { onChanged, onReturn } from "./events";
+import { same, withValue } from "./tables";
+import type { Kept, Problem, Tables, Value } from "./types";
+import { Steps } from "./undo";
+
+export type Saving =
+  | "saved" // what is shown is on the disk
+  | "changed" // goes out in a moment
+  | "sending"
+  | "kept here" // the server cannot be reached; goes out when it is back
+  | "refused" // the file would not be a good one: see problem
+  | "two versions"; // someone else saved: see theirs
+
+export const REST_BEFORE_SAVING = 800;
+
+export class RecordStore<Record extends Kept> {
+  readonly record = signal<Record | null>(null);
+  readonly tables = signal<Tables>({});
+  readonly saving = signal<Saving>("saved");
+  readonly problem = signal<Problem | null>(null);
+  readonly theirs = signal<Record | null>(null);
+  readonly turns = signal(0);
+
+  private steps: Steps<Tables> | null = null;
+  private base = "";
+  private timer: ReturnType<typeof setTimeout> | null = null;
+  private flying = false;
+  private readonly stops: (() => void)[] = [];
+
+  /** @param place the address of the record under `/api/`, such as `sheaths/camp`
+   *  @param what its kind as events name it */
+  constructor(
+    readonly place: string,
+    readonly what: "knife" | "sheath",
+    readonly name: string,
+  ) {}
+
+  async open(): Promise<void> {
+    this.stops.push(
+      onChanged((told) => {
+        if (told.what === this.what && told.name === this.name) void this.hear(told.version);
+      }),
+      onReturn(() => void this.comeBack()),
+    );
+    try {
+      const record = await call<Record>("GET", this.place);
+      this.settle(record);
+      const draft = readDraft(this.place);
+      if (draft) this.takeUp(draft);
+    } catch (fault) {
+      this.problem.value = problemOf(fault);
+    }
+  }
+
+  /** Leaves the record; a change that has not gone out yet goes now. */
+  close(): void {
+    for (const stop of this.stops.splice(0)) stop();
+    if (this.saving.value === "changed") void this.save();
+  }
+
+  get canUndo(): boolean {
+    return this.turns.value >= 0 && (this.steps?.canUndo ?? false);
+  }
+
+  get canRedo(): boolean {
+    return this.turns.value >= 0 && (this.steps?.canRedo ?? false);
+  }
+
+  /** Changes one value. Changes of the same stroke are taken back as one. */
+  change(path: string, value: Value | undefined, stroke: string | null = null): void {
+    this.replace(withValue(this.tables.value, path, value), stroke);
+  }
+
+  replace(tables: Tables, stroke: string | null = null): void {
+    if (!this.steps || same(tables, this.tables.value)) return;
+    this.steps.push(tables, stroke);
+    this.show();
+  }
+
+  /** The drag is over. */
+  lift(): void {
+    this.steps?.lift();
+  }
+
+  undo(): void {
+    if (this.steps?.undo()) this.show();
+  }
+
+  redo(): void {
+    if (this.steps?.redo()) this.show();
+  }
+
+  takeTheirs(): void {
+    const theirs = this.theirs.value;
+    if (!theirs) return;
+    dropDraft(this.place);
+    this.settle(theirs);
+  }
+
+  keepMine(): void {
+    const theirs = this.theirs.value;
+    if (!theirs) return;
+    this.base = theirs.version;
+    this.theirs.value = null;
+    void this.save();
+  }
+
+  /** A record that was brought back from its history, or saved by other means. */
+  settle(record: Record): void {
+    this.clearTimer();
+    this.record.value = record;
+    this.base = record.version;
+    if (this.steps) this.steps.restart(record.tables);
+    else this.steps = new Steps(record.tables);
+    this.tables.value = record.tables;
+    this.problem.value = null;
+    this.theirs.value = null;
+    this.saving.value = "saved";
+    this.turns.value += 1;
+  }
+
+  private show(): void {
+    if (!this.steps) return;
+    this.tables.value = this.steps.now;
+    this.turns.value += 1;
+    keepDraft(this.place, { base: this.base, tables: this.tables.value });
+    if (this.saving.value === "two versions") return;
+    this.saving.value = this.saving.value === "kept here" ? "kept here" : "changed";
+    this.clearTimer();
+    this.timer = setTimeout(() => void this.save(), REST_BEFORE_SAVING);
+  }
+
+  private clearTimer(): void {
+    if (this.timer !== null) clearTimeout(this.timer);
+    this.timer = null;
+  }
+
+  /** Sends what is shown. Public for the Save key, which hurries what would happen by itself. */
+  async save(): Promise<void> {
+    this.clearTimer();
+    if (this.flying || !this.steps) return;
+    const sent = this.tables.value;
+    this.flying = true;
+    this.saving.value = "sending";
+    try {
+      const record = await call<Record>("PUT", this.place, { base: this.base, tables: sent });
+      this.takeSaved(record, sent);
+    } catch (fault) {
+      this.takeFault(fault, sent);
+    } finally {
+      this.flying = false;
+    }
+    if (this.is("changed")) this.timer = setTimeout(() => void this.save(), 50);
+  }
+
+  private is(saving: Saving): boolean {
+    return this.saving.value === saving;
+  }
+
+  private takeSaved(record: Record, sent: Tables): void {
+    this.base = record.version;
+    this.record.value = record;
+    this.problem.value = null;
+    if (this.tables.value === sent) {
+      dropDraft(this.place);
+      this.saving.value = "saved";
+    } else {
+      this.saving.value = "changed";
+      keepDraft(this.place, { base: this.base, tables: this.tables.value });
+    }
+  }
+
+  private takeFault(fault: unknown, sent: Tables): void {
+    if (fault instanceof Unreached) this.saving.value = "kept here";
+    else if (fault instanceof Refusal && fault.status === 409) this.meet(fault);
+    else {
+      this.problem.value = problemOf(fault);
+      this.saving.value = this.tables.value === sent ? "refused" : "changed";
+    }
+  }
+
+  private meet(fault: Refusal): void {
+    const newer = (fault.body.newer ?? fault.body.record) as Record | undefined;
+    if (newer && same(newer.tables, this.tables.value)) {
+      dropDraft(this.place);
+      this.record.value = newer;
+      this.base = newer.version;
+      this.saving.value = "saved";
+      return;
+    }
+    this.theirs.value = newer ?? null;
+    this.problem.value = fault.problem;
+    this.saving.value = newer ? "two versions" : "refused";
+  }
+
+  private takeUp(draft: Draft): void {
+    const record = this.record.value;
+    if (!record || !this.steps || same(draft.tables, record.tables)) {
+      dropDraft(this.place);
+      return;
+    }
+    this.steps.push(draft.tables);
+    this.base = draft.base;
+    this.show();
+  }
+
+  /** Someone saved: read it anew, unless something of ours is still to go out. */
+  private async hear(version: string): Promise<void> {
+    if (this.flying || version === this.base || this.saving.value !== "saved") return;
+    try {
+      const record = await call<Record>("GET", this.place);
+      if (this.saving.value === "saved" && record.version !== this.base) this.settle(record);
+    } catch (fault) {
+      if (fault instanceof Refusal && fault.status === 404) this.problem.value = fault.problem;
+    }
+  }
+
+  private async comeBack(): Promise<void> {
+    if (this.saving.value === "kept here" || this.saving.value === "changed") await this.save();
+    else if (!this.record.value) await this.openAgain();
+    else await this.hear("");
+  }
+
+  private async openAgain(): Promise<void> {
+    for (const stop of this.stops.splice(0)) stop();
+    await this.open();
+  }
+}

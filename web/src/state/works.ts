@@ -1,0 +1,50 @@
+/** Long works: they run on the server, and go on when the page is closed. */
+
+import { signal } from "@preact/signals";
+import { call } from "./api";
+import type { Work } from "./types";
+
+export const works = signal<ReadonlyMap<string, Work>>(new Map());
+
+const waiting = new Map<string, (work: Work) => void>();
+
+export function isOver(work: Work): boolean {
+  return work.state === "done" || work.state === "stopped" || work.state === "failed";
+}
+
+export function takeWork(work: Work): void {
+  const next = new Map(works.value);
+  next.set(work.id, work);
+  works.value = next;
+  if (isOver(work)) {
+    waiting.get(work.id)?.(work);
+    waiting.delete(work.id);
+  }
+}
+
+/** The newest work on one thing that is not over, if there is one. */
+export function workOn(what: string, name: string): Work | null {
+  const all = [...works.value.values()].filter((each) => each.what === what && each.name === name);
+  return all.reverse().find((each) => !isOver(each)) ?? null;
+}
+
+/** Waits until a work is over, however often the line breaks meanwhile. */
+export async function untilOver(id: string): Promise<Work> {
+  const told = new Promise<Work>((resolve) => waiting.set(id, resolve));
+  const known = works.value.get(id);
+  if (known && isOver(known)) return known;
+  const asked = await call<Work>("GET", `work/${id}`);
+  takeWork(asked);
+  return isOver(asked) ? asked : told;
+}
+
+export async function stopWork(id: string): Promise<void> {
+  await call("DELETE", `work/${id}`);
+}
+
+/** A work one has read of need not be shown any more. */
+export function putAway(id: string): void {
+  const next = new Map(works.value);
+  next.delete(id);
+  works.value = next;
+}
