@@ -19,13 +19,14 @@ import shapely
 from scipy import ndimage
 from shapely import Point, Polygon
 
+from chape.kernels import kernel
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
-    from chape.field.grid import Floats
+    from chape.field.grid import Bools, Floats
 
 #: Cells of the raster, mm.
 STEP = 0.8
@@ -63,10 +64,12 @@ def pockets(
     inside, x, y = _raster(region)
     height = -(down[0] * x + down[1] * y)
     seeds = np.zeros(inside.shape, dtype=bool)
-    cells = shapely.points(x[inside], y[inside])
     for opening in openings:
-        shapely.prepare(opening)
-        seeds[inside] |= shapely.dwithin(opening, cells, STEP)
+        x_min, y_min, x_max, y_max = shapely.bounds(opening)
+        # No cell further off than that can be within a step of it.
+        near = inside & (x >= x_min - 2 * STEP) & (x <= x_max + 2 * STEP)
+        near &= (y >= y_min - 2 * STEP) & (y <= y_max + 2 * STEP)
+        seeds[near] |= shapely.dwithin(opening, shapely.points(x[near], y[near]), STEP)
     depth = _flooded(height, inside, seeds) - height
     depth[~inside] = 0.0
     # What a cell is wide, the raster may not see.
@@ -136,7 +139,7 @@ def clear_of(
     return best
 
 
-def _raster(region: Polygon) -> tuple[npt.NDArray[np.bool_], Floats, Floats]:
+def _raster(region: Polygon) -> tuple[Bools, Floats, Floats]:
     """Return which cells lie in a region, and the middles of all, with a rim of walls."""
     x_min, y_min, x_max, y_max = region.bounds
     across = np.arange(x_min - STEP / 2, x_max + 2 * STEP, STEP)
@@ -146,21 +149,29 @@ def _raster(region: Polygon) -> tuple[npt.NDArray[np.bool_], Floats, Floats]:
     return shapely.contains_xy(region, x, y), x, y
 
 
-def _flooded(height: Floats, inside: npt.NDArray[np.bool_], seeds: npt.NDArray[np.bool_]) -> Floats:
+@kernel
+def _flooded(height: Floats, inside: Bools, seeds: Bools) -> Floats:
     """Return the level that water stands at in every cell; the highest where it is shut in."""
-    level = np.full(height.shape, float(height[inside].max()))
+    level = np.empty(height.shape)
+    heap = [(0.0, 0, 0) for _ in range(0)]
     done = ~inside
-    heap = [(float(height[j, i]), int(j), int(i)) for j, i in zip(*np.nonzero(seeds), strict=True)]
+    highest = -np.inf
+    for j in range(height.shape[0]):
+        for i in range(height.shape[1]):
+            if inside[j, i]:
+                highest = max(highest, height[j, i])
+            if seeds[j, i]:
+                heap.append((height[j, i], j, i))
+                done[j, i] = True
+    level[:] = highest
     heapify(heap)
-    for _, j, i in heap:
-        done[j, i] = True
-    while heap:
+    while len(heap) > 0:
         rim, j, i = heappop(heap)
         level[j, i] = rim
         for a, b in ((j - 1, i), (j + 1, i), (j, i - 1), (j, i + 1)):
             if not done[a, b]:
                 done[a, b] = True
-                heappush(heap, (max(rim, float(height[a, b])), a, b))
+                heappush(heap, (max(rim, height[a, b]), a, b))
     return level
 
 
