@@ -10,8 +10,9 @@ from chape.bench.bench import Bench, bench_of
 from chape.bench.shop.desk import now, shop_of
 from chape.shop.gantt import gantt_svg
 from chape.shop.in_work import tick
-from chape.shop.plan import Plan, PlannedTask, latest_plan
+from chape.shop.plan import ANEW, MORNING, Plan, PlannedTask, latest_plan, make_plan
 from chape.shop.route import routes
+from chape.shop.schedule import Effort
 from chape.shop.standing import Standing, kept_plan, standing_of
 from chape.shop.store import Shop
 
@@ -83,6 +84,12 @@ class Tick(BaseModel):
     took: int | None = None
 
 
+class Make(BaseModel):
+    """How long a plan is searched: a moment when it is made anew, longer in the morning."""
+
+    anew: bool = True
+
+
 class Ticked(BaseModel):
     """What a tick moved, and the day after it."""
 
@@ -94,6 +101,14 @@ class Ticked(BaseModel):
 def plan(bench: AtBench, lines: Lines = 12) -> DayLeaf:
     """Say what the hands do next, what runs alone, and when the last parcel is ready."""
     with shop_of(bench) as shop:
+        return _day(shop, lines)
+
+
+@router.post("/plan")
+def make(bench: AtBench, how: Make, lines: Lines = 12) -> DayLeaf:
+    """Plan everything that is in work, from now on."""
+    with shop_of(bench) as shop:
+        make_plan(shop, now().astimezone(), Effort(seconds=ANEW if how.anew else MORNING))
         return _day(shop, lines)
 
 

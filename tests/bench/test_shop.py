@@ -1,0 +1,180 @@
+"""The shop as the page sees it: every area answers, and what the shop refuses is one sentence."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from starlette.testclient import TestClient
+
+from chape.bench.app import create_app
+from chape.bench.bench import Bench
+from chape.bench.place import open_place
+from chape.shop.stock import Good, Shelf, set_shelf
+from small_shop import NOW, small_shop
+
+TOMORROW = (datetime.now(UTC) + timedelta(days=1)).date().isoformat()
+
+
+def client_of(folder):
+    app = create_app(Bench(open_place(folder)))
+    return TestClient(app, base_url="http://localhost", client=("127.0.0.1", 50000))
+
+
+@pytest.fixture
+def client(tmp_path):
+    shop = small_shop(tmp_path / "bench")
+    goods = [Good("sheet", "acrylic-pvc-2.0 300x300", "black"), Good("eyelet", "eyelet-6.4")]
+    for good in goods:
+        shelf = Shelf(good, 100, 10, 10, 500)
+        shop.change(lambda c, shelf=shelf: set_shelf(c, shelf, NOW))
+    shop.close()
+    return client_of(tmp_path / "bench")
+
+
+def order(client, **changes):
+    given = {
+        "customer": "c1", "model": "camp", "sheet": "acrylic-pvc-2.0", "colour": "black",
+        "due": TOMORROW, "quantity": 2,
+    }  # fmt: skip
+    return client.post("/api/shop/orders", json={**given, **changes})
+
+
+def taken(client):
+    """Take two pieces into work, and plan them."""
+    order(client)
+    offer = client.get("/api/shop/batches/proposal").json()
+    pieces = [serial for each in offer["batches"] for serial in each["pieces"]]
+    listed = client.post("/api/shop/batches", json={"pieces": pieces}).json()
+    return pieces, listed
+
+
+def sentence(answer):
+    return answer.json()["problem"]["sentence"]
+
+
+def test_an_order_is_entered_listed_and_cancelled(client):
+    entered = order(client).json()
+    assert [piece["state"] for piece in entered["pieces"]] == ["waiting", "waiting"]
+    page = client.get("/api/shop/orders").json()
+    assert (page["count"], page["pages"], page["orders"]) == (1, 1, [entered])
+    assert client.get("/api/shop/orders?customer=c2").json()["count"] == 0
+    gone = client.post(f"/api/shop/orders/{entered['reference']}/cancel").json()
+    assert gone["state"] == "cancelled"
+    assert client.get("/api/shop/orders").json()["count"] == 0
+    assert client.get("/api/shop/orders?state=all").json()["count"] == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"model": "none"}, "model"),
+        ({"due": "5"}, "due"),
+        ({"sheet": "paper"}, "sheet"),
+        ({"quantity": 0}, "quantity"),
+        ({"hold": float(10**6)}, "hold"),
+        ({"model": None}, None),
+    ],
+)
+def test_an_order_that_cannot_be_is_refused_by_its_field(client, changes, field):
+    refused = order(client, **changes)
+    assert refused.status_code == 422
+    assert refused.json()["problem"]["field"] == field
+    assert client.get("/api/shop/orders?state=all").json()["count"] == 0
+
+
+def test_what_was_proposed_is_taken_whole_or_not_at_all(client):
+    pieces, listed = taken(client)
+    assert listed["taken"] == [listed["batches"][0]["batch"]]
+    assert [row["serial"] for row in listed["batches"][0]["pieces"]] == pieces
+    sheet = client.get("/api/shop/stock").json()["shelves"][1]
+    assert (sheet["kind"], sheet["on_hand"]) == ("sheet", 99)
+    waiting = order(client).json()["pieces"][0]["serial"]
+    again = client.post("/api/shop/batches", json={"pieces": [waiting, pieces[0]]})
+    assert again.status_code == 422
+    assert sentence(again) == f"Piece {pieces[0]} does not wait for a batch"
+    assert client.get(f"/api/shop/pieces/{waiting}").json()["state"] == "waiting"
+
+
+def test_the_shelf_is_counted_and_filled(client):
+    eyelets = {"kind": "eyelet", "name": "eyelet-6.4"}
+    leaf = client.put(
+        "/api/shop/stock",
+        json={**eyelets, "on_hand": 4, "reorder_at": 10, "pack": 10, "pack_price": 5.0},
+    ).json()
+    assert [row["title"] for row in leaf["buy"]] == ["eyelet-6.4"]
+    leaf = client.post("/api/shop/stock/receive", json={**eyelets, "packs": 2}).json()
+    assert [row["on_hand"] for row in leaf["shelves"] if row["kind"] == "eyelet"] == [24]
+    assert leaf["buy"] == []
+    wrong = client.put(
+        "/api/shop/stock",
+        json={"kind": "rope", "name": "x", "on_hand": 1, "reorder_at": 0, "pack": 1,
+              "pack_price": 0},
+    )  # fmt: skip
+    assert sentence(wrong) == 'Found the kind "rope"'
+
+
+def test_a_step_is_ticked_once_and_what_runs_alone_is_told(client):
+    pieces, _ = taken(client)
+    empty = client.get("/api/shop/plan").json()
+    assert not empty["planned"]
+    assert client.get("/api/shop/plan/gantt.svg").status_code == 422
+    made = client.post("/api/shop/plan", json={"anew": True}).json()
+    assert made["planned"]
+    first = next(row for row in made["next"] if row["task"])
+    assert first["station"] == "press"
+    assert first["alone"] == 120
+    ticked = client.post("/api/shop/plan/tick", json={"task": first["task"]}).json()
+    assert ticked["pieces"] == len(pieces)
+    assert [row["about"] for row in ticked["day"]["alone"]] == [first["about"]]
+    twice = client.post("/api/shop/plan/tick", json={"task": first["task"]})
+    assert sentence(twice) == f"{first['task'][:1].upper()}{first['task'][1:]} is done already"
+    svg = client.get("/api/shop/plan/gantt.svg?from=0&hours=0.5")
+    assert svg.headers["content-type"] == "image/svg+xml"
+    assert b"<svg" in svg.content
+
+
+def test_a_piece_is_followed_to_its_fit(client):
+    pieces, _ = taken(client)
+    path = f"/api/shop/pieces/{pieces[0]}"
+    assert not client.get(path).json()["may_fit"]
+    early = client.post(f"{path}/fit", json={"hold": 20})
+    assert sentence(early).endswith("not closed yet")
+    assert client.post(f"{path}/move", json={"state": "closed"}).json()["may_fit"]
+    bad = client.post(f"{path}/fit", json={"hold": 21.5, "faults": ["rattle"]}).json()
+    assert (bad["state"], bad["fits"][0]["passed"]) == ("closed", False)
+    good = client.post(f"{path}/fit", json={"hold": 22.5, "note": "mended"}).json()
+    assert (good["state"], [fit["passed"] for fit in good["fits"]]) == ("passed", [False, True])
+    lost = client.post(f"{path}/move", json={"state": "scrapped"}).json()
+    assert lost["replacement"] == f"{lost['order']}-3"
+    assert sentence(client.get("/api/shop/pieces/no-such")) == 'There is no piece "no-such"'
+
+
+def test_papers_prices_and_cards(client):
+    taken(client)
+    for paper in ("care.pdf", "travellers.pdf?of=B1", "reorder.pdf?paper=letter"):
+        answer = client.get(f"/api/shop/papers/{paper}")
+        assert answer.content.startswith(b"%PDF"), paper
+    assert client.get("/api/shop/papers/travellers.pdf?of=B9").status_code == 422
+    assert client.get("/api/shop/papers/bill.pdf").status_code == 422
+    asked = {"model": "camp", "sheet": "acrylic-pvc-2.0", "colour": "black", "quantity": 3}
+    price = client.post("/api/shop/quote", json=asked).json()
+    assert price["total"] == pytest.approx(3 * price["price"])
+    cards = client.get("/api/shop/safety").json()["stations"]
+    assert any("hydrogen chloride" in words for words in cards[0]["cautions"])
+    assert client.get("/api/shop/learn").json() == {"proposed": [], "accepted": []}
+    assert client.post("/api/shop/learn/accept", json={"what": "check"}).status_code == 422
+
+
+def test_a_shipping_note_is_kept_and_erased(client):
+    path = "/api/shop/customers/c1/note"
+    assert client.put(path, json={"note": "by hand"}).json() == {"note": "by hand"}
+    assert client.put(path, json={"note": None}).json() == {"note": None}
+
+
+def test_a_shop_is_started_where_there_is_none(tmp_path):
+    client = client_of(tmp_path / "bench")
+    missing = client.get("/api/shop/orders")
+    assert (missing.status_code, sentence(missing)) == (404, "There is no shop in this folder")
+    assert client.post("/api/shop", json={"kind": "demo"}).json()["open_orders"] == 60
+    assert client.get("/api/hello").json()["has_shop"]
+    again = client.post("/api/shop", json={"kind": "new"})
+    assert sentence(again) == "A shop is there already"
