@@ -32,7 +32,8 @@ export class Stand {
   private readonly shown = new Map<string, Shown>();
   private readonly cleanups: (() => void)[] = [];
   private look: Look = { azimuth: -1, elevation: 0.6, distance: 400, target: [0, 0, 0] };
-  private view: View | null = null;
+  private fittedTo: Box | null = null;
+  private over = false;
   private wanted = 0;
 
   /** Raises an error where the browser can't draw in three dimensions. */
@@ -55,22 +56,25 @@ export class Stand {
       before.dispose();
     }
     if (thing !== null) {
-      const first = this.box() === null;
       this.shown.set(name, thing);
       this.scene.add(thing.object);
-      if (first && this.view !== null) this.lookFrom(this.view);
+      // The same thing in other colours must not turn one's head.
+      if (!alike(this.fittedTo, this.box())) this.fitAll();
     }
     this.draw();
   }
 
   /** Look at the whole from a side. */
-  lookFrom(view: View): void {
-    this.view = view;
-    this.fit(view.azimuth, view.elevation);
+  lookFrom({ azimuth, elevation }: View): void {
+    this.change({ ...this.look, azimuth, elevation });
+    this.fitAll();
   }
 
   fitAll(): void {
-    this.fit(this.look.azimuth, this.look.elevation);
+    const box = this.box();
+    if (box === null) return;
+    this.fittedTo = box;
+    this.change(fitted(box, this.look.azimuth, this.look.elevation, ANGLE, this.camera.aspect));
   }
 
   /** By parts of the picture's height. */
@@ -93,7 +97,7 @@ export class Stand {
 
   /** Draw before the screen is painted next; many calls make one picture. */
   draw(): void {
-    if (this.wanted === 0) this.wanted = requestAnimationFrame(() => this.drawNow());
+    if (this.wanted === 0 && !this.over) this.wanted = requestAnimationFrame(() => this.drawNow());
   }
 
   /** Wait until the card has really drawn; for measuring. */
@@ -103,18 +107,13 @@ export class Stand {
   }
 
   dispose(): void {
-    if (this.wanted !== 0) cancelAnimationFrame(this.wanted);
+    this.over = true;
     for (const name of [...this.shown.keys()]) this.put(name, null);
     if (this.wanted !== 0) cancelAnimationFrame(this.wanted);
     for (const cleanup of this.cleanups) cleanup();
     this.renderer.dispose();
     // A browser allows only a few of these at a time: give it back at once.
     this.renderer.forceContextLoss();
-  }
-
-  private fit(azimuth: number, elevation: number): void {
-    const box = this.box();
-    if (box !== null) this.change(fitted(box, azimuth, elevation, ANGLE, this.camera.aspect));
   }
 
   private change(look: Look): void {
@@ -163,4 +162,11 @@ export class Stand {
     this.camera.far = distance + reach;
     this.camera.updateProjectionMatrix();
   }
+}
+
+/** Whether two boxes are so much alike that one may keep looking as one does. */
+function alike(before: Box | null, now: Box | null): boolean {
+  if (before === null || now === null) return before === now;
+  const near = 0.1 * sizeOf(now);
+  return before.every((side, i) => Math.abs(side - (now[i] as number)) < near);
 }

@@ -1,0 +1,6 @@
+/** Everything here that needs three.js, in one parcel, fetched when the first thing is to be shown. */
+
+export { Rule } from "./rule";
+export { Stand } from "./stand";
+export { Surface } from "./surface";
+export { Way } from "./way";
