@@ -43,7 +43,7 @@ def process_pool(most: int | None = None) -> Iterator[Executor]:
     # Processes inherit these as they start: as many as there are cores need one thread each.
     own = {name: os.environ.get(name) for name in THREADS}
     os.environ.update(dict.fromkeys(THREADS, "1"))
-    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_obey_parent)
+    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=obey_parent)
     finished = False
     try:
         yield pool
@@ -141,7 +141,7 @@ def in_order(
             future.cancel()
 
 
-def _obey_parent() -> None:
+def obey_parent() -> None:
     """Leave Ctrl-C to the process that started this one, and end when it ends, however it does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()

@@ -65,7 +65,19 @@ def read_knife_file(path: Path) -> KnifeFile | MeshKnifeFile:
     Raises:
         InputError: missing, not TOML, or a value that cannot be.
     """
-    tables = parse_toml(read_bytes(path), path)
+    return parsed_knife(parse_toml(read_bytes(path), path), path)
+
+
+def parsed_knife(tables: dict[str, Any], path: Path) -> KnifeFile | MeshKnifeFile:
+    """Validate the tables of a knife file, lengths still in its own unit.
+
+    Args:
+        tables: as read from TOML.
+        path: the file, for what is said of it.
+
+    Raises:
+        InputError: a value that cannot be.
+    """
     if "mesh" in tables and (more := sorted(set(tables) - set(MeshKnifeFile.model_fields))):
         raise InputError(
             f"the file has a [mesh], which tells the whole knife, and a [{more[0]}] besides",

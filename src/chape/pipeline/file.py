@@ -105,7 +105,8 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
     are left to the validator.
     """
     scaled = dict(tables)
-    for key, field in record.model_fields.items():
+    for name, field in record.model_fields.items():
+        key = field.alias or name
         value = scaled.get(key)
         inner = _record_of(field.annotation)
         if inner is not None and isinstance(value, dict):
@@ -114,9 +115,18 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
             scaled[key] = [
                 in_mm(part, inner, factor) if isinstance(part, dict) else part for part in value
             ]
-        elif is_length(_marks(field)) and isinstance(value, int | float):
-            scaled[key] = float(value) * factor if abs(value) <= LARGEST else value
+        elif key in scaled and is_length(_marks(field)):
+            scaled[key] = _times(value, factor)
     return scaled
+
+
+def _times(value: Any, factor: float) -> Any:  # noqa: ANN401 - a file may hold anything there
+    """Return a length, or rows of lengths, times ``factor``; what is neither passes unchanged."""
+    if isinstance(value, list):
+        return [_times(part, factor) for part in value]
+    if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > LARGEST:
+        return value
+    return float(value) * factor
 
 
 def is_length(metadata: list[Any]) -> bool:

@@ -1,0 +1,85 @@
+"""The text of a knife or sheath file, read in mm and changed in the unit it is written in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from pydantic import ValidationError
+
+from chape.bench.place import Kind
+from chape.bench.toml_edit import edited, plain, rounded
+from chape.catalog.files import parse_toml
+from chape.errors import InputError
+from chape.knife.file import KnifeFile
+from chape.knife.file_mesh import MeshKnifeFile
+from chape.knife.read import parsed_knife
+from chape.pipeline.file import SheathFile, in_mm, read_request
+from chape.units import LengthUnit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from chape.catalog.model import Record
+
+
+def tables_in_mm(kind: Kind, tables: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a file holds as JSON holds it, every length and the unit in mm."""
+    unit = _unit(kind, tables)
+    if unit is LengthUnit.MM:
+        return dict(plain(dict(tables)))
+    held = rounded(plain(in_mm(tables, _model(kind, tables), unit.in_mm)))
+    _set_unit(kind, held, LengthUnit.MM)
+    return held
+
+
+def text_with(kind: Kind, content: bytes, tables: Mapping[str, Any], path: Path) -> str:
+    """Return a file's text changed to hold ``tables``, which are in mm, in its own unit.
+
+    Raises:
+        InputError: the file is no TOML.
+    """
+    held = parse_toml(content, path)
+    unit = _unit(kind, held)
+    wanted = dict(tables)
+    if unit is not LengthUnit.MM:
+        wanted = in_mm(tables, _model(kind, tables), 1 / unit.in_mm)
+        _set_unit(kind, wanted, unit)
+    return edited(content.decode("utf-8-sig"), wanted)
+
+
+def check_record(kind: Kind, content: bytes, path: Path) -> None:
+    """Raise where a file's content cannot be used.
+
+    Raises:
+        InputError: it cannot, by file and key.
+        CannotMakeError: its blank would need too fine a grid.
+    """
+    if kind is Kind.SHEATH:
+        read_request(path, content=content)
+    else:
+        try:
+            parsed_knife(parse_toml(content, path), path).in_mm()
+        except ValidationError as error:
+            raise InputError(
+                str(error), mend="Correct the unit or the lengths", file=path
+            ) from None
+
+
+def _model(kind: Kind, tables: Mapping[str, Any]) -> type[Record]:
+    if kind is Kind.SHEATH:
+        return SheathFile
+    return MeshKnifeFile if "mesh" in tables else KnifeFile
+
+
+def _unit(kind: Kind, tables: Mapping[str, Any]) -> LengthUnit:
+    table = tables if kind is Kind.SHEATH else tables.get("knife")
+    word = table.get("unit") if isinstance(table, dict) else None
+    return LengthUnit.INCH if word == LengthUnit.INCH.value else LengthUnit.MM
+
+
+def _set_unit(kind: Kind, tables: dict[str, Any], unit: LengthUnit) -> None:
+    if kind is Kind.SHEATH:
+        tables["unit"] = unit.value
+    elif isinstance(tables.get("knife"), dict):
+        tables["knife"] = {**tables["knife"], "unit": unit.value}
