@@ -1,10 +1,119 @@
-import type { PageProps } from "../shell/route";
+/** Tools: mould, blank, fixture, sheath and knife, to be turned in the hand, and the files of the job. */
 
-export default function ToolsPage(_: PageProps) {
+import { useMemo, useState } from "preact/hooks";
+import "../parts/parts.css";
+import "./tools.css";
+import { ChooseSheath } from "../parts/choose_sheath";
+import { FindingList } from "../parts/finding_list";
+import { JobGate, OldJob } from "../parts/job_gate";
+import { Reading } from "../parts/reading";
+import type { PageProps } from "../shell/route";
+import { type Job, useJob } from "../state/job";
+import { unit } from "../state/units";
+import { boxOf, readMesh } from "../three/buffers";
+import { CutOpen, type Opening, planeOf } from "../three/cut_open";
+import { Legend } from "../three/legend";
+import { StandView } from "../three/stand_view";
+import { useBuffer, useRule, useStand, useSurface } from "../three/use_stand";
+import { Files } from "./files";
+import { readingsOf } from "./readings";
+import { SHADES, type Shade } from "./shades";
+import { type Thing, THINGS } from "./things";
+
+export default function ToolsPage({ name }: PageProps) {
+  if (name === null) return <ChooseSheath station="tools" title="Tools" />;
+  return <ToolsOf key={name} sheath={name} />;
+}
+
+function ToolsOf({ sheath }: { sheath: string }) {
+  const held = useJob(sheath);
   return (
-    <section class="empty">
-      <h1>Tools</h1>
-      <p>This station is not set up yet; the commands of chape do its work meanwhile.</p>
-    </section>
+    <JobGate held={held} sheath={sheath} title="Tools">
+      {(job) => <Bench job={job} sheath={sheath} edition={held.edition} />}
+    </JobGate>
+  );
+}
+
+interface Seen {
+  readonly thing: Thing;
+  readonly shade: Shade | null;
+}
+
+interface BenchProps {
+  readonly job: Job;
+  readonly sheath: string;
+  readonly edition: string;
+}
+
+function Bench({ job, sheath, edition }: BenchProps) {
+  const [{ thing, shade }, setSeen] = useState<Seen>({ thing: THINGS[0] as Thing, shade: null });
+  return (
+    <div class="station-page">
+      <header>
+        <h1>Tools</h1>
+        <span class="quiet">{thing.says}.</span>
+      </header>
+      <OldJob job={job} sheath={sheath} />
+      <div class="things" role="group" aria-label="What lies on the stand">
+        {THINGS.map((each) => (
+          <button key={each.name} type="button" aria-pressed={each === thing} onClick={() => setSeen({ thing: each, shade: null })}>
+            {each.words}
+          </button>
+        ))}
+      </div>
+      <div class="side-by-side">
+        <div>
+          <OnStand seen={{ thing, shade }} see={setSeen} sheath={sheath} edition={edition} />
+        </div>
+        <div>
+          <section>
+            <h2>{thing.words}</h2>
+            <dl class="readings">
+              {readingsOf(thing.name, job.figures).map(({ label, value }) => (
+                <Reading key={label} label={label} value={value} />
+              ))}
+            </dl>
+          </section>
+          <FindingList findings={job.findings} />
+          <Files job={job} sheath={sheath} />
+        </div>
+      </div>
+    </div>
+  );
+}
+
+interface OnStandProps {
+  readonly seen: Seen;
+  readonly see: (seen: Seen) => void;
+  readonly sheath: string;
+  readonly edition: string;
+}
+
+function OnStand({ seen: { thing, shade }, see, sheath, edition }: OnStandProps) {
+  const [opening, setOpening] = useState<Opening | null>(null);
+  const held = useStand();
+  const url = `sheaths/${encodeURIComponent(sheath)}/solid/${thing.name}.bin?shade=${shade ?? "none"}`;
+  const { content: mesh, coming, problem } = useBuffer(url, readMesh, edition);
+  const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
+  const span = shade === null || mesh?.values == null ? null : mesh.range;
+  useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane: planeOf(opening, box) });
+  useRule(held, box, unit.value);
+  const note = problem?.sentence ?? (coming ? (mesh === null ? "Fetching the shape …" : "Working out the colours …") : null);
+  return (
+    <StandView held={held} views={thing.views} label={`${thing.words}, in three dimensions`} note={note}>
+      <CutOpen opening={opening} box={box} change={setOpening} />
+      <div class="stand-sides" role="group" aria-label="Coloured by">
+        <span class="stand-word">Colour</span>
+        <button type="button" aria-pressed={shade === null} onClick={() => see({ thing, shade: null })}>
+          Plain
+        </button>
+        {thing.shades.map((each) => (
+          <button key={each} type="button" aria-pressed={shade === each} onClick={() => see({ thing, shade: each })}>
+            {SHADES[each].button}
+          </button>
+        ))}
+      </div>
+      {shade === null || span === null ? null : <Legend title={SHADES[shade].title} span={span} ends={SHADES[shade].ends} />}
+    </StandView>
   );
 }

@@ -1,0 +1,58 @@
+/** What to look at: findings as sentences, the gravest first, each leading to its place if it has one. */
+
+import type { Finding } from "../state/types";
+
+const WORDS = { error: "Stop", warning: "Mind", note: "Note" } as const;
+const RANK = { error: 0, warning: 1, note: 2 } as const;
+
+export interface FindingListProps {
+  readonly findings: readonly Finding[];
+  /** Leads to the place of a finding; without it findings are only read. */
+  readonly go?: (finding: Finding) => void;
+  readonly title?: string;
+  /** What is said when there is nothing. */
+  readonly none?: string;
+}
+
+export function FindingList({ findings, go, title = "What to look at", none = "Nothing stands out." }: FindingListProps) {
+  const sorted = [...findings].sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  return (
+    <section class="findings">
+      <h2>{title}</h2>
+      {sorted.length === 0 ? (
+        <p class="quiet">{none}</p>
+      ) : (
+        <ul>
+          {sorted.map((finding, i) => (
+            <li key={`${finding.code}-${i}`} class={`finding finding-${finding.severity}`}>
+              <Body finding={finding} go={go} />
+            </li>
+          ))}
+        </ul>
+      )}
+    </section>
+  );
+}
+
+function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] }) {
+  const said = (
+    <>
+      <strong class="finding-word">{WORDS[finding.severity]}</strong>
+      <span>
+        {finding.sentence}
+        {finding.where ? <span class="quiet"> {capital(finding.where)}.</span> : null}
+        {finding.mend ? <span class="finding-mend">{finding.mend}</span> : null}
+      </span>
+    </>
+  );
+  if (go === undefined || !finding.place) return <div class="finding-body">{said}</div>;
+  return (
+    <button type="button" class="finding-body" onClick={() => go(finding)}>
+      {said}
+    </button>
+  );
+}
+
+function capital(words: string): string {
+  return words.charAt(0).toUpperCase() + words.slice(1).replace(/\.$/, "");
+}

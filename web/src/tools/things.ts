@@ -1,0 +1,24 @@
+/** The things one can look at here, in the order they are made. */
+
+import type { Shade } from "./shades";
+import { BOARD_VIEWS, KNIFE_VIEWS, type View } from "../three/views";
+
+export type ThingName = "knife" | "sheath" | "mould" | "blank" | "fixture";
+
+export interface Thing {
+  readonly name: ThingName;
+  readonly words: string;
+  readonly says: string;
+  readonly views: readonly View[];
+  readonly clay: string;
+  /** What it can be coloured by, the most telling first. */
+  readonly shades: readonly Shade[];
+}
+
+export const THINGS: readonly Thing[] = [
+  { name: "mould", words: "Mould", says: "What the hot sheet is drawn over", views: BOARD_VIEWS, clay: "--clay-mould", shades: ["leftover"] },
+  { name: "blank", words: "Formed blank", says: "The sheet as it comes off the mould", views: BOARD_VIEWS, clay: "--clay-sheet", shades: ["thickness"] },
+  { name: "fixture", words: "Trim fixture", says: "What the blank lies on while it is trimmed", views: BOARD_VIEWS, clay: "--clay-board", shades: ["leftover"] },
+  { name: "sheath", words: "Sheath", says: "Closed, as it is carried", views: KNIFE_VIEWS, clay: "--clay-sheet", shades: ["clearance", "thickness"] },
+  { name: "knife", words: "Knife", says: "As it was measured", views: KNIFE_VIEWS, clay: "--clay-steel", shades: ["clearance"] },
+];
