@@ -21,6 +21,9 @@ export type Saving =
   | "refused" // the file would not be a good one: see problem
   | "two versions"; // someone else saved: see theirs
 
+/** What someone else saved meanwhile. */
+export type Theirs = Pick<Kept, "version" | "tables">;
+
 export const REST_BEFORE_SAVING = 800;
 
 export class RecordStore<Record extends Kept> {
@@ -28,7 +31,7 @@ export class RecordStore<Record extends Kept> {
   readonly tables = signal<Tables>({});
   readonly saving = signal<Saving>("saved");
   readonly problem = signal<Problem | null>(null);
-  readonly theirs = signal<Record | null>(null);
+  readonly theirs = signal<Theirs | null>(null);
   readonly turns = signal(0);
 
   private steps: Steps<Tables> | null = null;
@@ -100,11 +103,14 @@ export class RecordStore<Record extends Kept> {
     if (this.steps?.redo()) this.show();
   }
 
-  takeTheirs(): void {
-    const theirs = this.theirs.value;
-    if (!theirs) return;
-    dropDraft(this.place);
-    this.settle(theirs);
+  async takeTheirs(): Promise<void> {
+    try {
+      const record = await call<Record>("GET", this.place);
+      dropDraft(this.place);
+      this.settle(record);
+    } catch (fault) {
+      this.problem.value = problemOf(fault);
+    }
   }
 
   keepMine(): void {
@@ -190,17 +196,18 @@ export class RecordStore<Record extends Kept> {
   }
 
   private meet(fault: Refusal): void {
-    const newer = (fault.body.newer ?? fault.body.record) as Record | undefined;
-    if (newer && same(newer.tables, this.tables.value)) {
-      dropDraft(this.place);
-      this.record.value = newer;
-      this.base = newer.version;
-      this.saving.value = "saved";
-      return;
+    const { version, tables } = fault.body as Partial<Theirs>;
+    if (version === undefined || tables === undefined) {
+      this.problem.value = fault.problem;
+      this.saving.value = "refused";
+    } else if (same(tables, this.tables.value)) {
+      // The same change came from another page: nothing to choose.
+      void this.takeTheirs();
+    } else {
+      this.theirs.value = { version, tables };
+      this.problem.value = fault.problem;
+      this.saving.value = "two versions";
     }
-    this.theirs.value = newer ?? null;
-    this.problem.value = fault.problem;
-    this.saving.value = newer ? "two versions" : "refused";
   }
 
   private takeUp(draft: Draft): void {

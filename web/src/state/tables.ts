@@ -2,8 +2,6 @@
 
 import type { Tables, Value } from "./types";
 
-const MM: Readonly<Record<string, number>> = { mm: 1, inch: 25.4 };
-
 function isTables(value: Value | undefined): value is Tables {
   return typeof value === "object" && value !== null && !Array.isArray(value);
 }
@@ -57,14 +55,7 @@ export function same(one: Value | undefined, other: Value | undefined): boolean 
   );
 }
 
-/** Millimetres in one unit of the file: its lengths may be written in inches. */
-export function mmOfFile(tables: Tables, table?: string): number {
-  const own = table ? valueAt(tables, `${table}.unit`) : undefined;
-  const stated = typeof own === "string" ? own : tables.unit;
-  return (typeof stated === "string" ? MM[stated] : undefined) ?? 1;
-}
-
-/** A length in mm as the file writes it, to a ten-thousandth of a millimetre. */
-export function forFile(mm: number, perUnit: number): number {
-  return perUnit === 1 ? Math.round(mm * 1e4) / 1e4 : Math.round((mm / perUnit) * 1e6) / 1e6;
+/** A length as it is written: to a ten-thousandth of a millimetre. */
+export function tidy(mm: number): number {
+  return Math.round(mm * 1e4) / 1e4;
 }

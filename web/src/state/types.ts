@@ -44,7 +44,7 @@ export interface Work {
   readonly result?: unknown;
 }
 
-/** A TOML file as JSON: tables of values, in the file's own unit. */
+/** A TOML file as JSON. The server gives and takes its lengths in mm, whatever it is written in. */
 export type Value = string | number | boolean | null | readonly Value[] | Tables;
 export interface Tables {
   readonly [key: string]: Value;

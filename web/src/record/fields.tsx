@@ -1,0 +1,168 @@
+/** One field each kind: a number with keys for gloved fingers, a choice, a yes or no, a text. */
+
+import { useId, useState } from "preact/hooks";
+import { LessIcon, PlusIcon } from "../look/icons";
+import { tidy } from "../state/tables";
+import type { Value } from "../state/types";
+import { fromShown, toShown, unit } from "../state/units";
+import type { Field } from "./form";
+
+interface Shared {
+  readonly field: Field;
+  readonly value: Value | undefined;
+  readonly onChange: (value: Value | undefined) => void;
+  readonly onEnd: () => void;
+}
+
+/** A decimal point or comma; nothing else that is no number. */
+export function readNumber(text: string): number | null {
+  const tidy = text.trim().replace(",", ".").replace("−", "-");
+  if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(tidy)) return null;
+  return Number(tidy);
+}
+
+/** As few decimals as say it. */
+export function writeNumber(value: number): string {
+  return String(Number(value.toFixed(4)));
+}
+
+export function NumberField({ field, value, onChange, onEnd }: Shared) {
+  const id = useId();
+  const [typed, setTyped] = useState<string | null>(null);
+  const isLength = field.kind === "length";
+  const known = typeof value === "number" ? value : null;
+  const usual = typeof field.default === "number" ? field.default : null;
+  const toText = (mm: number): string => writeNumber(isLength ? toShown(mm) : mm);
+  const put = (figure: number): void => {
+    const held = Math.min(field.most ?? Infinity, Math.max(field.least ?? -Infinity, figure));
+    onChange(isLength ? tidy(held) : Number(held.toFixed(6)));
+  };
+  const type = (text: string): void => {
+    setTyped(text);
+    const number = readNumber(text);
+    if (text.trim() === "" && usual !== null) onChange(undefined);
+    else if (number !== null) put(isLength ? fromShown(number) : number);
+  };
+  const step = (way: number): void => {
+    setTyped(null);
+    const size = field.step ?? (isLength ? 0.1 : 1);
+    put((known ?? usual ?? field.least ?? 0) + way * size);
+    onEnd();
+  };
+  const shown = typed ?? (known === null ? "" : toText(known));
+  const bad = typed !== null && typed.trim() !== "" && readNumber(typed) === null;
+  return (
+    <div class="field">
+      <label for={id}>{field.label}</label>
+      <div class="field-number">
+        <button type="button" aria-label={`Less ${field.label}`} onClick={() => step(-1)}>
+          <LessIcon />
+        </button>
+        <input
+          id={id}
+          type="text"
+          inputMode="decimal"
+          autocomplete="off"
+          value={shown}
+          placeholder={usual === null ? "" : toText(usual)}
+          aria-invalid={bad}
+          aria-describedby={`${id}-help`}
+          onInput={(event) => type(event.currentTarget.value)}
+          onBlur={() => {
+            setTyped(null);
+            onEnd();
+          }}
+          onKeyDown={(event) => {
+            if (event.key === "ArrowUp") step(1);
+            else if (event.key === "ArrowDown") step(-1);
+            else return;
+            event.preventDefault();
+          }}
+        />
+        <button type="button" aria-label={`More ${field.label}`} onClick={() => step(1)}>
+          <PlusIcon />
+        </button>
+        <span class="field-unit">{isLength ? unit.value : (field.unit ?? "")}</span>
+      </div>
+      <Help id={`${id}-help`} text={field.help} />
+    </div>
+  );
+}
+
+export function ChoiceField({ field, value, onChange, onEnd }: Shared) {
+  const id = useId();
+  const shown = typeof value === "string" ? value : String(value ?? field.default ?? "");
+  const choices = (field.choices ?? []).map((each) =>
+    typeof each === "string" ? { value: each, label: each } : each,
+  );
+  return (
+    <div class="field">
+      <label for={id}>{field.label}</label>
+      <select
+        id={id}
+        value={shown}
+        aria-describedby={`${id}-help`}
+        onChange={(event) => {
+          onChange(event.currentTarget.value);
+          onEnd();
+        }}
+      >
+        {!choices.some((each) => each.value === shown) && <option value={shown}>{shown}</option>}
+        {choices.map((each) => (
+          <option key={each.value} value={each.value}>
+            {each.label}
+          </option>
+        ))}
+      </select>
+      <Help id={`${id}-help`} text={field.help} />
+    </div>
+  );
+}
+
+export function FlagField({ field, value, onChange, onEnd }: Shared) {
+  const id = useId();
+  const on = value === undefined ? field.default === true : value === true;
+  return (
+    <div class="field">
+      <label class="field-flag">
+        <input
+          type="checkbox"
+          checked={on}
+          aria-describedby={`${id}-help`}
+          onChange={(event) => {
+            onChange(event.currentTarget.checked);
+            onEnd();
+          }}
+        />
+        <span>{field.label}</span>
+      </label>
+      <Help id={`${id}-help`} text={field.help} />
+    </div>
+  );
+}
+
+export function TextField({ field, value, onChange, onEnd }: Shared) {
+  const id = useId();
+  return (
+    <div class="field">
+      <label for={id}>{field.label}</label>
+      <input
+        id={id}
+        type="text"
+        value={typeof value === "string" ? value : String(value ?? "")}
+        aria-describedby={`${id}-help`}
+        onInput={(event) => onChange(event.currentTarget.value)}
+        onBlur={onEnd}
+      />
+      <Help id={`${id}-help`} text={field.help} />
+    </div>
+  );
+}
+
+function Help({ id, text }: { id: string; text: string | null | undefined }) {
+  return text ? (
+    <p class="field-help" id={id}>
+      {text}
+    </p>
+  ) : null;
+}
