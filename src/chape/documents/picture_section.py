@@ -122,18 +122,26 @@ def stations(sheath: Sheath) -> tuple[tuple[float, str], ...]:
     )
 
 
-def section_at(sheath: Sheath, walls: tuple[HeightField, ...], x: float, title: str) -> Section:
+def section_at(
+    sheath: Sheath,
+    walls: tuple[HeightField, ...] | None,
+    x: float,
+    title: str,
+    step: float = STEP,
+) -> Section:
     """Return the section at one station.
 
     Args:
         sheath: the closed sheath.
-        walls: thickness of the formed sheet over each piece's flat frame, mm.
+        walls: thickness of the formed sheet over each piece's flat frame, mm; None for a sheet
+            that forming has not thinned.
         x: station, mm.
         title: what is cut there.
+        step: the section is sampled so finely along y, mm.
     """
-    knife = _knife_section(sheath.knife, x)
+    knife = _knife_section(sheath.knife, x, step)
     (front, front_room), (back, back_room) = (
-        _half(sheath, walls, x, upper=upper) for upper in (False, True)
+        _half(sheath, walls, x, step, upper=upper) for upper in (False, True)
     )
     sheet = front.union(affinity.scale(back, 1, -1, origin=(0, 0)))
     low, high = "belly", "spine"
@@ -216,12 +224,12 @@ def _draw_edge(sketch: Sketch, knife: Knife, section: Section) -> None:
         sketch.region(edge, Pen(palette.EDGE, 0.2, (), palette.EDGE, 0.6))
 
 
-def _knife_section(knife: Knife, x: float) -> Polygon:
+def _knife_section(knife: Knife, x: float, step: float) -> Polygon:
     """Return the knife's section, (y, z); empty where there is no knife."""
     grid = knife.half.grid
     if not grid.bounds[0] <= x <= grid.bounds[2]:
         return shapely.Polygon()
-    y = np.arange(grid.bounds[1], grid.bounds[3], STEP)
+    y = np.arange(grid.bounds[1], grid.bounds[3], step)
     half = knife.half.at(np.column_stack([np.full_like(y, x), y]))
     on = half > 0
     if on.sum() < 3:
@@ -244,29 +252,37 @@ def _trimmed(sheath: Sheath, x: float, *, upper: bool) -> tuple[float, float]:
 
 
 def _half(
-    sheath: Sheath, walls: tuple[HeightField, ...], x: float, *, upper: bool
+    sheath: Sheath, walls: tuple[HeightField, ...] | None, x: float, step: float, *, upper: bool
 ) -> tuple[Polygon, Polygon]:
     """Return the sheet of one half and the room inside it, both above the mid-plane.
 
     Args:
         sheath: the closed sheath.
-        walls: thickness over each piece's flat frame, mm.
+        walls: thickness over each piece's flat frame, mm; None for the sheet's own.
         x: station, mm.
+        step: along y, mm.
         upper: which half.
     """
-    line = _inside_line(sheath, x, upper=upper)
+    line = _inside_line(sheath, x, step, upper=upper)
     inside = _room_under(line, sheath.sheet.gauge.value)
     low, high = _trimmed(sheath, x, upper=upper)
     over = shapely.box(low, 0, high, 1e3)
+    if walls is None:
+        around = shapely.LineString(line).buffer(sheath.sheet.gauge.value)
+    else:
+        wall = walls[sheath.pieces.index(piece_of(sheath, upper=upper))]
+        around = _balls(line, _thickness(sheath, wall, x, line, upper=upper))
+    thick = around.difference(inside)
+    return largest(thick.intersection(over)), largest(inside.intersection(over))
+
+
+def _thickness(sheath: Sheath, wall: HeightField, x: float, line: Floats, *, upper: bool) -> Floats:
+    """Return how thick the formed sheet is along a line (n, 2) on its inside, (n,) mm."""
     axis = axis_of(sheath)
     across = line[:, 0] - axis
     if sheath.fold is not None:
         across = np.minimum(line[:, 0], axis) - axis
-    wall = walls[sheath.pieces.index(piece_of(sheath, upper=upper))]
-    v = side_of(upper=upper) * across
-    thickness = wall.at(np.column_stack([np.full(len(line), x), v]))
-    thick = _balls(line, thickness).difference(inside)
-    return largest(thick.intersection(over)), largest(inside.intersection(over))
+    return wall.at(np.column_stack([np.full(len(line), x), side_of(upper=upper) * across]))
 
 
 def _balls(line: Floats, thickness: Floats) -> Polygon:
@@ -276,13 +292,13 @@ def _balls(line: Floats, thickness: Floats) -> Polygon:
     return largest(shapely.union_all(pairs))
 
 
-def _inside_line(sheath: Sheath, x: float, *, upper: bool) -> Floats:
+def _inside_line(sheath: Sheath, x: float, step: float, *, upper: bool) -> Floats:
     """Return the sheet's inside, (n, 2): from beyond the flange to the fold's apex, or beyond."""
     low, high = _trimmed(sheath, x, upper=upper)
     fold, axis = sheath.fold, axis_of(sheath)
     alone = fold is None or bool(is_relieved(fold, np.array(x)))
     end = high + 4 if alone else float(strip_end_at(fold, np.array(x)))
-    y = np.append(np.arange(low - 4, end, STEP), end)
+    y = np.append(np.arange(low - 4, end, step), end)
     v = side_of(upper=upper) * (y - axis)
     z = piece_of(sheath, upper=upper).formed.at(np.column_stack([np.full_like(y, x), v]))
     inside = np.column_stack([y, z])

@@ -71,8 +71,26 @@ def clearance_along_draw(sheath: Sheath, step: float = DRAW_STEP) -> DrawClearan
         sheath: as designed, rigid.
         step: of the draw, mm.
     """
+    return DrawClearance(*_steps(sheath, step, edge_points(sheath.knife)), pad_distance(sheath))
+
+
+def edge_clearance(sheath: Sheath, step: float, apart: float) -> float:
+    """Return the edge's least clearance along the draw, seen at few steps and few points, mm.
+
+    Args:
+        sheath: as designed, rigid.
+        step: of the draw, mm.
+        apart: points on the edge band are about so far from each other, mm.
+    """
+    _, closed, _, _, spread = _steps(sheath, step, edge_points(sheath.knife, apart))
+    return float(min(closed.min(), spread.min()))
+
+
+def _steps(
+    sheath: Sheath, step: float, points: Floats
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Return travel, closed, places, lifted and spread, as in ``DrawClearance``."""
     travel = np.arange(0.0, sheath.mouth_x + step, step)
-    points = edge_points(sheath.knife)
     both = np.vstack([points, points * np.array([1.0, 1.0, -1.0])])
     lifted, lifts_at = lifts(sheath, travel)
     halves = (walls_of(sheath), walls_of(sheath, upper=True))
@@ -89,7 +107,7 @@ def clearance_along_draw(sheath: Sheath, step: float = DRAW_STEP) -> DrawClearan
             turned[:, 2] += lifted[k] * np.clip(points[:, 0] / lifts_at[k], 0.0, 1.0)
             for half in halves:
                 spread[k] = min(spread[k], float(clearance(half, turned, float(draw)).min()))
-    return DrawClearance(travel, closed, places, lifted, spread, pad_distance(sheath))
+    return travel, closed, places, lifted, spread
 
 
 def lifts(sheath: Sheath, travel: Floats) -> tuple[Floats, Floats]:

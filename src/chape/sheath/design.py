@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from chape.sheath.cavity import Surroundings
     from chape.sheath.holes import Foot
     from chape.sheath.model import Fold, SheathChoices
+    from chape.sheath.place_holes import PlaceHoles
 
 #: The mould's surface is kept this far outside the trimmed outline, mm.
 BORDER = 6.0
@@ -46,13 +47,16 @@ BORDER = 6.0
 CLEARANCE_MOST = 6.0
 
 
-def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> Sheath:
+def design_sheath(
+    knife: Knife, choices: SheathChoices, catalog: Catalog, place: PlaceHoles = place_holes
+) -> Sheath:
     """Design a sheath.
 
     Args:
         knife: its half field on a grid of about ``choices.spacing``.
         choices: the maker's.
         catalog: where sheet, eyelet and clip are looked up.
+        place: plans the holes.
 
     Raises:
         InputError: a name the catalogue does not know, or a choice that makes no sheath.
@@ -82,7 +86,7 @@ def design_sheath(knife: Knife, choices: SheathChoices, catalog: Catalog) -> She
     lines = rivet_lines(foot, eyelet, choices, *_rivets_within(foot, eyelet, choices, mouth_x))
     # From the mouth the open side of the edge lies to the left, that of a spine to the right.
     loci = tuple(locus_of(line, side=side) for line, side in zip(lines, (1, -1), strict=False))
-    placed = place_holes(loci, eyelet, clips, choices)
+    placed = place(loci, eyelet, clips, choices)
     spots = placed.spots
     ends = tip_end(foot, choices), mouth_x
     spots += plan_drains(foot, fold, spots, choices, ends)

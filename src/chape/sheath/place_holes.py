@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import combinations
 from math import dist, inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -35,6 +35,20 @@ class PlacedHoles:
     spots: tuple[Spot, ...]
     clips: tuple[PlacedClip, ...]
     proof: PlanProof | None
+
+
+class PlaceHoles(Protocol):
+    """Plans the holes of one half; as ``place_holes``."""
+
+    def __call__(
+        self,
+        loci: tuple[Locus, ...],
+        eyelet: Eyelet,
+        clips: tuple[Clip, ...],
+        choices: SheathChoices,
+        /,
+    ) -> PlacedHoles:
+        """Return every hole of one half but the drains, and how the clips lie on them."""
 
 
 def place_holes(

@@ -1,0 +1,171 @@
+"""A glance at a sheath while it is dragged: designed coarsely, in a tenth of a second.
+
+The same design as the job's, on a grid of ``SPACING``, with the same checks. What a drag does not
+touch is kept: the knife, and the plan of holes for clips. The depth of hold stays the one in the
+file, for the search for it takes longer than a drag; so does the free play.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from chape.fit.clearance import edge_clearance
+from chape.knife.read import read_knife
+from chape.pipeline.file import read_request
+from chape.pipeline.keep import key_of
+from chape.sheath.cavity import pad_weights
+from chape.sheath.check import check_sheath
+from chape.sheath.closed import clearance, knife_points, walls_of
+from chape.sheath.design import design_sheath
+from chape.sheath.halves import half_holes, reach_along
+from chape.sheath.kept_holes import KeptHoles
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from chape.findings import Finding
+    from chape.knife.model import Knife
+    from chape.pipeline.file import Request
+    from chape.sheath.model import Sheath
+
+#: Grid of a glance, mm; a file that asks for a coarser one gets that.
+SPACING = 1.6
+
+#: The draw is followed in steps of this, with points on the edge so far apart, mm.
+DRAW_STEP, EDGE_STEP = 8.0, 2.0
+
+#: Knives kept at a time: another sheath's, or one that is being changed as well.
+KNIVES_KEPT = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What is read off at a glance.
+
+    Attributes:
+        spacing: of the grid it was seen on, mm.
+        least_clearance: between knife and sheath at home, away from tip pads, mm.
+        edge_clearance: of the edge, at home and at every few mm of the draw, mm.
+        length: of the trimmed sheath along x, mm.
+        snap_depth: it was designed with, mm.
+        mass: of the sheet without rivets and clips, as if it kept its thickness, g.
+        flat_area: of its pieces, mm².
+        blank_use: share of the blank that as many copies as asked for take.
+        copies: asked for.
+        holes: in one half, drains included.
+    """
+
+    spacing: float
+    least_clearance: float
+    edge_clearance: float
+    length: float
+    snap_depth: float
+    mass: float
+    flat_area: float
+    blank_use: float
+    copies: int
+    holes: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Glance:
+    """A sheath as it was seen.
+
+    Attributes:
+        carried: its holes are the last plan's, carried along.
+    """
+
+    request: Request
+    sheath: Sheath
+    figures: Figures
+    findings: tuple[Finding, ...]
+    carried: bool
+
+
+class Glancer:
+    """Glances at one sheath after another, and keeps what a drag does not touch."""
+
+    def __init__(self) -> None:
+        self._knives: dict[str, Knife] = {}
+        self._holes: dict[Path, KeptHoles] = {}
+
+    def look(self, path: Path, content: bytes | None = None, *, dragging: bool = False) -> Glance:
+        """Return a sheath as seen at a glance.
+
+        Args:
+            path: the sheath file.
+            content: what it would hold; None reads it.
+            dragging: more of the same is to come: holes planned before may serve.
+
+        Raises:
+            InputError: whatever is wrong with the file.
+            CannotMakeError: no such sheath can be made.
+        """
+        request = read_request(path, content=content)
+        asked = request.file.sheath
+        choices = asked.model_copy(update={"spacing": max(SPACING, asked.spacing)})
+        knife = self._knife(request, choices.spacing)
+        holes = self._holes.setdefault(path, KeptHoles())
+        if len(self._holes) > KNIVES_KEPT:
+            del self._holes[next(iter(self._holes))]
+        holes.dragging = dragging
+        sheath = design_sheath(knife, choices, request.catalog, holes)
+        return Glance(
+            request, sheath, figures_of(sheath, request), check_sheath(sheath), holes.carried
+        )
+
+    def _knife(self, request: Request, spacing: float) -> Knife:
+        parts = [
+            part
+            for name, data in sorted(request.knife_inputs.items())
+            for part in (name.encode(), data)
+        ]
+        key = key_of(repr(spacing), *parts)
+        knife = self._knives.pop(key, None)
+        if knife is None:
+            knife = read_knife(request.knife, spacing)
+        self._knives[key] = knife
+        while len(self._knives) > KNIVES_KEPT:
+            del self._knives[next(iter(self._knives))]
+        return knife
+
+
+def figures_of(sheath: Sheath, request: Request) -> Figures:
+    """Return what is read off a sheath at a glance."""
+    first, last = reach_along(sheath)
+    flat = sum(
+        piece.pattern.area
+        - sum(np.pi * hole.diameter**2 / 4 for hole in piece.holes)
+        - sum(slot.area().area for slot in piece.slots)
+        for piece in sheath.pieces
+    )
+    blank = request.file.blank
+    outlines = sum(piece.pattern.area for piece in sheath.pieces)
+    # Drawn over the mould a sheet grows as much thinner as it grows longer.
+    grams = flat * sheath.sheet.gauge.value * sheath.sheet.density.value * 1e-6
+    return Figures(
+        spacing=sheath.choices.spacing,
+        least_clearance=least_clearance(sheath),
+        edge_clearance=edge_clearance(sheath, DRAW_STEP, EDGE_STEP),
+        length=last - first,
+        snap_depth=sheath.choices.snap_depth,
+        mass=float(grams),
+        flat_area=float(flat),
+        blank_use=blank.copies * outlines / (blank.width * blank.depth),
+        copies=blank.copies,
+        holes=len(half_holes(sheath, upper=False)),
+    )
+
+
+def least_clearance(sheath: Sheath) -> float:
+    """Return the least distance between knife and closed sheath, home, away from tip pads, mm."""
+    points = knife_points(sheath.knife, sheath.mouth_x, EDGE_STEP)
+    grid = sheath.cavity.grid
+    pads = sheath.cavity.with_z(pad_weights(sheath.knife, sheath.choices, grid))
+    points = points[pads.at(points[:, :2]) == 0]
+    return min(
+        float(clearance(walls_of(sheath, upper=upper), points).min()) for upper in (False, True)
+    )
