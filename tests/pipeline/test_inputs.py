@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from chape.cli.new import demo_file
+from chape.demo import demo_file
 from chape.errors import CannotMakeError, InputError
 from chape.knife.read import read_knife
 from chape.pipeline.file import read_request

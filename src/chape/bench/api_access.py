@@ -1,16 +1,12 @@
 """Who is there, and who may come in."""
 
-from typing import Annotated
-
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter
 from pydantic import BaseModel
 
 from chape import __version__
-from chape.bench.bench import Bench, bench_of
+from chape.bench.bench import AtBench
 
 router = APIRouter()
-
-AtBench = Annotated[Bench, Depends(bench_of)]
 
 
 class Hello(BaseModel):

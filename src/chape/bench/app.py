@@ -1,8 +1,11 @@
 """Puts the server of the bench together."""
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from importlib import import_module
 
 from fastapi import FastAPI
+from starlette.concurrency import run_in_threadpool
 
 from chape import __version__
 from chape.bench.bench import Bench
@@ -10,12 +13,19 @@ from chape.bench.pages import Guarded, serve_pages
 from chape.bench.problem import Problems, tell_problems
 
 #: Each area of the server has a router in a file of its own.
-AREAS = ("api_access", "api_shop")
+AREAS = ("api_access", "api_knives", "api_sheaths", "api_work", "api_shop")
 
 
 def create_app(bench: Bench) -> FastAPI:
     """Return the server of one bench."""
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        await run_in_threadpool(bench.close)
+
     app = FastAPI(
+        lifespan=lifespan,
         title="chape bench",
         version=__version__,
         docs_url=None,

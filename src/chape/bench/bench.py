@@ -1,26 +1,51 @@
-"""What the parts of the bench's server share: the folder, and who may come in."""
+"""What the parts of the bench's server share."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Annotated
 
+from fastapi import Depends
 from starlette.requests import HTTPConnection
 
+from chape.bench.events import Events
 from chape.bench.place import Place
+from chape.bench.records import Records
+from chape.bench.work import Works
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Bench:
     """One running bench.
 
     Attributes:
         place: its folder.
         lan: other devices may be paired.
+        events: told of every change.
+        records: its knives and sheaths.
+        works: its long work.
     """
 
     place: Place
     lan: bool = False
+    events: Events = field(init=False, default_factory=Events)
+    records: Records = field(init=False)
+    works: Works = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Put the parts together."""
+        self.records = Records(self.place, self.events)
+        self.works = Works(self.events)
+
+    def close(self) -> None:
+        """Stop what runs, and send every listener home."""
+        self.works.close()
+        self.events.close()
 
 
 def bench_of(connection: HTTPConnection) -> Bench:
-    """Return the bench a request or a web socket came to; for ``Depends``."""
+    """Return the bench a request or a web socket came to."""
     bench: Bench = connection.app.state.bench
     return bench
+
+
+#: A parameter of a route that is handed the bench.
+AtBench = Annotated[Bench, Depends(bench_of)]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from importlib import resources
 from typing import TYPE_CHECKING
 
+from chape.demo import demo_file
 from chape.errors import OutputError
 
 if TYPE_CHECKING:
@@ -12,11 +12,6 @@ if TYPE_CHECKING:
 
 #: The demo's files, as they are named in a new folder.
 SINGLE, DOUBLE = "camp", "slender"
-
-
-def demo_file(name: str) -> str:
-    """Return the text of one of the demo's files."""
-    return (resources.files("chape.demo") / name).read_text("utf-8")
 
 
 def start_folder(folder: Path, *, double_edged: bool, paired: bool = False) -> list[Path]:

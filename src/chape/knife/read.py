@@ -115,7 +115,7 @@ def knife_of(
         raise _sentence(error, None) from None
     if isinstance(file, MeshKnifeFile):
         return _scanned(file, spacing, folder)
-    outline = _outline(file, folder)
+    outline = outline_of(file, folder)
     _check_length(outline, file)
     return Knife(
         name=file.knife.name,
@@ -165,7 +165,16 @@ def _beside(file: KnifeFile | MeshKnifeFile) -> KnifeFile | MeshKnifeFile:
     return file.model_copy(update={"outline": outline})
 
 
-def _outline(file: KnifeFile, folder: Path | None) -> Polygon:
+def outline_of(file: KnifeFile, folder: Path | None) -> Polygon:
+    """Return the outline of a knife file, in the knife frame, mm.
+
+    Args:
+        file: lengths in mm.
+        folder: where a drawing that it names lies.
+
+    Raises:
+        InputError: the outline cannot be.
+    """
     outline = file.outline
     if outline.stations is not None:
         return outline_of_stations(outline.stations, outline.tip_shape)
