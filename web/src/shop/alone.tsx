@@ -1,0 +1,57 @@
+/** What runs by itself, each with the time it still takes; a bell when one is over. */
+
+import { useEffect, useRef, useState } from "preact/hooks";
+import { countdown, secondsUntil, timeOfDay } from "./clock";
+import { StationMark } from "./station_mark";
+import type { AloneRow } from "./types";
+
+interface AloneProps {
+  readonly rows: readonly AloneRow[];
+  /** How far this device's clock is behind the server's, ms. */
+  readonly offset: number;
+  /** Called once when one of them is over. */
+  readonly ended: () => void;
+}
+
+/** From so many seconds before its end on, a hot sheet wants you beside it. */
+const SOON = 15;
+
+export function Alone({ rows, offset, ended }: AloneProps) {
+  const [now, setNow] = useState(Date.now());
+  const told = useRef(new Set<string>());
+  useEffect(() => {
+    if (rows.length === 0) return undefined;
+    const timer = window.setInterval(() => setNow(Date.now()), 250);
+    return () => window.clearInterval(timer);
+  }, [rows.length]);
+  const over = rows.filter((row) => secondsUntil(row.until, now, offset) === 0);
+  useEffect(() => {
+    const fresh = over.filter((row) => !told.current.has(row.about + row.until));
+    if (fresh.length === 0) return;
+    for (const row of fresh) told.current.add(row.about + row.until);
+    ended();
+  }, [over.length]);
+  return (
+    <section class="card alone">
+      <h2>Runs by itself</h2>
+      {rows.length === 0 && <p class="quiet">Nothing at the moment.</p>}
+      <ul>
+        {rows.map((row) => {
+          const left = secondsUntil(row.until, now, offset);
+          return (
+            <li key={row.about + row.title} class={left <= SOON ? "is-soon" : ""}>
+              <StationMark station={row.station} />
+              <span class="alone-words">
+                <strong>{row.about}</strong>
+                <span>
+                  {row.station_title}, until {timeOfDay(row.until, true)}
+                </span>
+              </span>
+              <output class="digits">{left === 0 ? "over" : countdown(left)}</output>
+            </li>
+          );
+        })}
+      </ul>
+    </section>
+  );
+}
