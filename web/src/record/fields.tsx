@@ -2,6 +2,7 @@
 
 import { useId, useState } from "preact/hooks";
 import { LessIcon, PlusIcon } from "../look/icons";
+import { readNumber, writeNumber } from "./number";
 import { tidy } from "../state/tables";
 import type { Value } from "../state/types";
 import { fromShown, toShown, unit } from "../state/units";
@@ -12,18 +13,6 @@ interface Shared {
   readonly value: Value | undefined;
   readonly onChange: (value: Value | undefined) => void;
   readonly onEnd: () => void;
-}
-
-/** A decimal point or comma; nothing else that is no number. */
-export function readNumber(text: string): number | null {
-  const tidy = text.trim().replace(",", ".").replace("−", "-");
-  if (!/^[-+]?(\d+\.?\d*|\.\d+)$/.test(tidy)) return null;
-  return Number(tidy);
-}
-
-/** As few decimals as say it. */
-export function writeNumber(value: number): string {
-  return String(Number(value.toFixed(4)));
 }
 
 export function NumberField({ field, value, onChange, onEnd }: Shared) {

@@ -1,11 +1,13 @@
 /** A change that is not on the server's disk yet, kept in this browser. */
 
-import type { Tables } from "./types";
+import type { Line, Tables } from "./types";
 
 export interface Draft {
   /** The version it was made from. */
   readonly base: string;
   readonly tables: Tables;
+  /** Of a drawn knife, where it was moved. */
+  readonly outline?: Line;
 }
 
 const key = (place: string): string => `chape.draft.${place}`;

@@ -10,7 +10,7 @@ import { call, problemOf, Refusal, Unreached } from "./api";
 import { dropDraft, type Draft, keepDraft, readDraft } from "./draft";
 import { onChanged, onReturn } from "./events";
 import { same, withValue } from "./tables";
-import type { Kept, Problem, Tables, Value } from "./types";
+import type { Kept, Line, Problem, Tables, Value } from "./types";
 import { Steps } from "./undo";
 
 export type Saving =
@@ -24,17 +24,27 @@ export type Saving =
 /** What someone else saved meanwhile. */
 export type Theirs = Pick<Kept, "version" | "tables">;
 
+/** What one step changes: the file, and of a drawn knife the outline. */
+interface Shape {
+  readonly tables: Tables;
+  /** Null: not known yet, or not to be changed here. */
+  readonly outline: Line | null;
+}
+
 export const REST_BEFORE_SAVING = 800;
 
 export class RecordStore<Record extends Kept> {
   readonly record = signal<Record | null>(null);
   readonly tables = signal<Tables>({});
+  readonly outline = signal<Line | null>(null);
   readonly saving = signal<Saving>("saved");
   readonly problem = signal<Problem | null>(null);
   readonly theirs = signal<Theirs | null>(null);
   readonly turns = signal(0);
 
-  private steps: Steps<Tables> | null = null;
+  private steps: Steps<Shape> | null = null;
+  /** The outline that is on the disk; sent along only when another one is shown. */
+  private drawn: Line | null = null;
   private base = "";
   private timer: ReturnType<typeof setTimeout> | null = null;
   private flying = false;
@@ -86,7 +96,21 @@ export class RecordStore<Record extends Kept> {
 
   replace(tables: Tables, stroke: string | null = null): void {
     if (!this.steps || same(tables, this.tables.value)) return;
-    this.steps.push(tables, stroke);
+    this.steps.push({ ...this.steps.now, tables }, stroke);
+    this.show();
+  }
+
+  /** The outline a drawing gives, from which one may drag. */
+  knowOutline(line: Line): void {
+    if (!this.steps || this.drawn) return;
+    this.drawn = line;
+    this.steps.each((shape) => (shape.outline ? shape : { ...shape, outline: line }));
+    this.outline.value = this.steps.now.outline;
+  }
+
+  changeOutline(line: Line, stroke: string | null = null): void {
+    if (!this.steps) return;
+    this.steps.push({ ...this.steps.now, outline: line }, stroke);
     this.show();
   }
 
@@ -126,9 +150,12 @@ export class RecordStore<Record extends Kept> {
     this.clearTimer();
     this.record.value = record;
     this.base = record.version;
-    if (this.steps) this.steps.restart(record.tables);
-    else this.steps = new Steps(record.tables);
+    const shape = { tables: record.tables, outline: null };
+    if (this.steps) this.steps.restart(shape);
+    else this.steps = new Steps<Shape>(shape);
     this.tables.value = record.tables;
+    this.outline.value = null;
+    this.drawn = null;
     this.problem.value = null;
     this.theirs.value = null;
     this.saving.value = "saved";
@@ -137,9 +164,10 @@ export class RecordStore<Record extends Kept> {
 
   private show(): void {
     if (!this.steps) return;
-    this.tables.value = this.steps.now;
+    this.tables.value = this.steps.now.tables;
+    this.outline.value = this.steps.now.outline;
     this.turns.value += 1;
-    keepDraft(this.place, { base: this.base, tables: this.tables.value });
+    keepDraft(this.place, { base: this.base, ...this.unsaved(this.steps.now) });
     if (this.saving.value === "two versions") return;
     this.saving.value = this.saving.value === "kept here" ? "kept here" : "changed";
     this.clearTimer();
@@ -155,12 +183,12 @@ export class RecordStore<Record extends Kept> {
   async save(): Promise<void> {
     this.clearTimer();
     if (this.flying || !this.steps) return;
-    const sent = this.tables.value;
+    const sent = this.steps.now;
     this.flying = true;
     this.saving.value = "sending";
     try {
-      const record = await call<Record>("PUT", this.place, { base: this.base, tables: sent });
-      this.takeSaved(record, sent);
+      const body = { base: this.base, ...this.unsaved(sent) };
+      this.takeSaved(await call<Record>("PUT", this.place, body), sent);
     } catch (fault) {
       this.takeFault(fault, sent);
     } finally {
@@ -169,29 +197,35 @@ export class RecordStore<Record extends Kept> {
     if (this.is("changed")) this.timer = setTimeout(() => void this.save(), 50);
   }
 
+  private unsaved(shape: Shape): { tables: Tables; outline?: Line } {
+    const { tables, outline } = shape;
+    return outline === null || outline === this.drawn ? { tables } : { tables, outline };
+  }
+
   private is(saving: Saving): boolean {
     return this.saving.value === saving;
   }
 
-  private takeSaved(record: Record, sent: Tables): void {
+  private takeSaved(record: Record, sent: Shape): void {
     this.base = record.version;
     this.record.value = record;
+    this.drawn = sent.outline;
     this.problem.value = null;
-    if (this.tables.value === sent) {
+    if (this.steps?.now === sent) {
       dropDraft(this.place);
       this.saving.value = "saved";
     } else {
       this.saving.value = "changed";
-      keepDraft(this.place, { base: this.base, tables: this.tables.value });
+      if (this.steps) keepDraft(this.place, { base: this.base, ...this.unsaved(this.steps.now) });
     }
   }
 
-  private takeFault(fault: unknown, sent: Tables): void {
+  private takeFault(fault: unknown, sent: Shape): void {
     if (fault instanceof Unreached) this.saving.value = "kept here";
     else if (fault instanceof Refusal && fault.status === 409) this.meet(fault);
     else {
       this.problem.value = problemOf(fault);
-      this.saving.value = this.tables.value === sent ? "refused" : "changed";
+      this.saving.value = this.steps?.now === sent ? "refused" : "changed";
     }
   }
 
@@ -212,11 +246,12 @@ export class RecordStore<Record extends Kept> {
 
   private takeUp(draft: Draft): void {
     const record = this.record.value;
-    if (!record || !this.steps || same(draft.tables, record.tables)) {
+    const asSaved = record && same(draft.tables, record.tables) && !draft.outline;
+    if (!record || !this.steps || asSaved) {
       dropDraft(this.place);
       return;
     }
-    this.steps.push(draft.tables);
+    this.steps.push({ tables: draft.tables, outline: draft.outline ?? null });
     this.base = draft.base;
     this.show();
   }

@@ -57,6 +57,13 @@ export class Steps<State> {
     return true;
   }
 
+  /** Changes every state alike: what was not known when they were taken. */
+  each(change: (state: State) => State): void {
+    this.past = this.past.map(change);
+    this.future = this.future.map(change);
+    this.present = change(this.present);
+  }
+
   /** Another starting point, from elsewhere: nothing before it can be taken back here. */
   restart(state: State): void {
     this.past = [];
