@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os.path
 from dataclasses import dataclass
+from operator import attrgetter
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -38,6 +39,30 @@ WORKSHOP = "workshop.toml"
 
 #: Dialects for the workshop's own controllers may stand in a file of their own beside it.
 DIALECTS = "dialects.toml"
+
+
+#: Keys that name an entry of the catalogue, with its kind.
+NAMED_IN_CATALOG = {
+    "sheath.sheet": "sheets",
+    "sheath.eyelets.eyelet": "eyelets",
+    "fixture.screw": "screws",
+    "fixture.board": "boards",
+    "mould.material": "materials",
+    "fixture.material": "materials",
+    "mould.hold": "holds",
+    "mould.hold_back": "holds",
+    "fixture.hold": "holds",
+    "machine.router": "machines",
+    "machine.rack": "cutters",
+    "machine.dialect": "dialects",
+    "forming.heater": "heaters",
+    "forming.strip": "heaters",
+    "forming.table": "tables",
+    "sheath.clips.clip": "clips",
+}
+
+#: Those of them that stand in rows of a table.
+NAMED_IN_ROWS = ("sheath.clips.clip",)
 
 
 class MachineChoices(Record):
@@ -108,14 +133,14 @@ def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dic
     for name, field in record.model_fields.items():
         key = field.alias or name
         value = scaled.get(key)
-        inner = _record_of(field.annotation)
+        inner = record_of(field.annotation)
         if inner is not None and isinstance(value, dict):
             scaled[key] = in_mm(value, inner, factor)
         elif inner is not None and isinstance(value, list):
             scaled[key] = [
                 in_mm(part, inner, factor) if isinstance(part, dict) else part for part in value
             ]
-        elif key in scaled and is_length(_marks(field)):
+        elif key in scaled and is_length(marks_of(field)):
             scaled[key] = _times(value, factor)
     return scaled
 
@@ -134,14 +159,15 @@ def is_length(metadata: list[Any]) -> bool:
     return any(mark == "length" for mark in metadata)
 
 
-def _marks(field: FieldInfo) -> list[Any]:
+def marks_of(field: FieldInfo) -> list[Any]:
     """Return the marks of a field's type, also where it may be left out (``Length | None``)."""
     options = getattr(field.annotation, "__args__", ())
     inner = [mark for option in options for mark in getattr(option, "__metadata__", ())]
     return [*field.metadata, *inner]
 
 
-def _record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any type may stand there
+def record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any type may stand there
+    """Return the record that a table or its rows hold; None for a plain value."""
     options = getattr(annotation, "__args__", (annotation,))
     for option in options:
         if isinstance(option, type) and issubclass(option, Record):
@@ -177,17 +203,9 @@ def read_request(path: Path, *, copies: bool = False, content: bytes | None = No
     Grid.over(0.0, 0.0, file.blank.width, file.blank.depth, file.sheath.spacing)
     inputs: dict[str, bytes] = {}
     _add(inputs, path, content)
-    entries = catalog()
-    workshop = path.parent / WORKSHOP
-    if workshop.is_file():
-        workshop_content = read_bytes(workshop)
-        entries = with_workshop(entries, parse_toml(workshop_content, workshop), workshop)
-        _add(inputs, workshop, workshop_content)
-    own = path.parent / DIALECTS
-    if own.is_file():
-        own_content = read_bytes(own)
-        entries = with_workshop(entries, {"dialects": parse_toml(own_content, own)}, own)
-        _add(inputs, own, own_content)
+    entries, own = _entries_beside(path)
+    for place, own_content in own.items():
+        _add(inputs, place, own_content)
     trials = path.parent / TRIALS
     if trials.is_file():
         _add(inputs, trials, read_bytes(trials))
@@ -212,6 +230,29 @@ def read_request(path: Path, *, copies: bool = False, content: bytes | None = No
         for n, other in enumerate(file.blank.others, 1)
     )
     return Request(path, file, knife, entries, knife_inputs, inputs, copies, others)
+
+
+def catalog_beside(path: Path) -> Catalog:
+    """Return the catalogue with the workshop's own entries, as a sheath file there knows it.
+
+    Raises:
+        InputError: a file of the workshop's cannot be used.
+    """
+    return _entries_beside(path)[0]
+
+
+def _entries_beside(path: Path) -> tuple[Catalog, dict[Path, bytes]]:
+    """Return the catalogue with the workshop's own entries, and the files those stand in."""
+    entries, files = catalog(), {}
+    workshop = path.parent / WORKSHOP
+    if workshop.is_file():
+        files[workshop] = read_bytes(workshop)
+        entries = with_workshop(entries, parse_toml(files[workshop], workshop), workshop)
+    own = path.parent / DIALECTS
+    if own.is_file():
+        files[own] = read_bytes(own)
+        entries = with_workshop(entries, {"dialects": parse_toml(files[own], own)}, own)
+    return entries, files
 
 
 def _other(
@@ -261,20 +302,9 @@ def _check_names(file: SheathFile, entries: Catalog, path: Path) -> None:
     """
     sheath, machine = file.sheath, file.machine
     named = [
-        ("sheets", sheath.sheet, "sheath.sheet"),
-        ("eyelets", sheath.eyelets.eyelet, "sheath.eyelets.eyelet"),
-        ("screws", file.fixture.screw, "fixture.screw"),
-        ("boards", file.fixture.board, "fixture.board"),
-        ("materials", file.mould.material, "mould.material"),
-        ("materials", file.fixture.material, "fixture.material"),
-        ("holds", file.mould.hold, "mould.hold"),
-        ("holds", file.mould.hold_back, "mould.hold_back"),
-        ("holds", file.fixture.hold, "fixture.hold"),
-        ("machines", machine.router, "machine.router"),
-        ("cutters", machine.rack, "machine.rack"),
-        ("heaters", file.forming.heater, "forming.heater"),
-        ("heaters", file.forming.strip, "forming.strip"),
-        ("tables", file.forming.table, "forming.table"),
+        (kind, attrgetter(field)(file), field)
+        for field, kind in NAMED_IN_CATALOG.items()
+        if field not in NAMED_IN_ROWS and attrgetter(field)(file) is not None
     ]
     if sheath.sheet in entries.names("sheets"):
         named.append(("materials", entries.sheet(sheath.sheet).material, "sheath.sheet"))
