@@ -1,10 +1,98 @@
-import type { PageProps } from "../shell/route";
+/** Cut: the programs, whether they are proved, how long they take, and what the cutter does when. */
 
-export default function CutPage(_: PageProps) {
+import { useEffect, useMemo, useState } from "preact/hooks";
+import "../parts/parts.css";
+import "./cut.css";
+import { ChooseSheath } from "../parts/choose_sheath";
+import { FindingList } from "../parts/finding_list";
+import { JobGate, OldJob } from "../parts/job_gate";
+import type { PageProps } from "../shell/route";
+import { type Job, type Program, useJob } from "../state/job";
+import { duration } from "../state/units";
+import { readPreview } from "../three/preview";
+import { useBuffer } from "../three/use_stand";
+import { makeClock } from "./clock";
+import { AtTheSlider } from "./moment";
+import { Programs, Texts } from "./programs";
+import { Reel } from "./reel";
+import { Show } from "./show";
+import { stretchesOf } from "./stretches";
+
+export default function CutPage({ name }: PageProps) {
+  if (name === null) return <ChooseSheath station="cut" title="Cut" />;
+  return <CutOf key={name} sheath={name} />;
+}
+
+function CutOf({ sheath }: { sheath: string }) {
+  const held = useJob(sheath);
   return (
-    <section class="empty">
-      <h1>Cut</h1>
-      <p>This station is not set up yet; the commands of chape do its work meanwhile.</p>
-    </section>
+    <JobGate held={held} sheath={sheath} title="Cut">
+      {(job) => <AtTheMachine job={job} sheath={sheath} edition={held.edition} />}
+    </JobGate>
+  );
+}
+
+interface AtTheMachineProps {
+  readonly job: Job;
+  readonly sheath: string;
+  readonly edition: string;
+}
+
+function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
+  const [name, setName] = useState<string | null>(null);
+  const shown = job.programs.find((program) => program.name === name) ?? job.programs[0];
+  const whole = job.programs.reduce((sum, { seconds }) => sum + seconds, 0);
+  return (
+    <div class="station-page">
+      <header>
+        <h1>Cut</h1>
+        <span class="quiet">
+          {job.programs.length} programs, {duration(whole)} in all, cutter changes left out.
+        </span>
+      </header>
+      <OldJob job={job} sheath={sheath} />
+      {shown === undefined ? (
+        <p>This job has no programs: it was made without them.</p>
+      ) : (
+        <>
+          <Programs programs={job.programs} shown={shown} show={({ name: chosen }) => setName(chosen)} />
+          <OneProgram key={shown.name} program={shown} sheath={sheath} edition={edition} />
+        </>
+      )}
+      <p class="caution">
+        Cutters spin on after the spindle is stopped, and chips fly. Wear eye protection, keep hands and sleeves away, collect the dust, and
+        clear chips with the spindle at rest; not with compressed air towards anyone. Before the first run check zero, cutter lengths and
+        hold-down.
+      </p>
+    </div>
+  );
+}
+
+function OneProgram({ program, sheath, edition }: { program: Program; sheath: string; edition: string }) {
+  const url = `sheaths/${encodeURIComponent(sheath)}/path/${encodeURIComponent(program.name)}.bin`;
+  const { content: preview, coming, problem } = useBuffer(url, readPreview, edition);
+  const clock = useMemo(() => makeClock(preview?.totalSeconds ?? 0), [preview]);
+  useEffect(() => () => clock.halt(), [clock]);
+  const stretches = useMemo(() => (preview === null ? [] : stretchesOf(preview)), [preview]);
+  const note = problem?.sentence ?? (coming ? "Fetching the way of the cutter …" : null);
+  return (
+    <div class="side-by-side">
+      <div>
+        <Show preview={preview} note={note} clock={clock} sheath={sheath} program={program.name} edition={edition} />
+      </div>
+      <div>
+        {preview === null ? null : (
+          <>
+            <Reel preview={preview} stretches={stretches} clock={clock} />
+            <AtTheSlider preview={preview} clock={clock} program={program} sheath={sheath} edition={edition} />
+          </>
+        )}
+        <section>
+          <h2>To the machine</h2>
+          <Texts program={program} sheath={sheath} />
+        </section>
+        <FindingList findings={program.findings} none="The checker found nothing to say about this program." />
+      </div>
+    </div>
   );
 }

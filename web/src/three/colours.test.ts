@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { parseColour, rampAt, rampBytes, type Rgb, toOklab } from "./colours";
+import { mixed, mixGradient, parseColour, rampAt, rampBytes, type Rgb, toOklab } from "./colours";
 
 const shares = Array.from({ length: 33 }, (_, i) => i / 32);
 
@@ -57,4 +57,10 @@ describe("the ramp of colours", () => {
 it("a colour is read as a style sheet writes it", () => {
   expect(parseColour(" #ff8000 ")).toEqual([1, 128 / 255, 0]);
   expect(parseColour("bisque")).toEqual([0.5, 0.5, 0.5]);
+});
+
+it("a mix begins with the one colour and ends with the other", () => {
+  expect(mixed("#d9a441", "#5a2410", 0).map((band) => Math.round(255 * band))).toEqual([0xd9, 0xa4, 0x41]);
+  expect(mixed("#d9a441", "#5a2410", 1).map((band) => Math.round(255 * band))).toEqual([0x5a, 0x24, 0x10]);
+  expect(mixGradient("#ffffff", "#000000", 2)).toBe("linear-gradient(to right, rgb(255 255 255), rgb(0 0 0))");
 });

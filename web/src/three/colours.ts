@@ -71,6 +71,18 @@ export function rampGradient(stops = 9): string {
   return `linear-gradient(to right, ${colours.join(", ")})`;
 }
 
+/** Between two colours, evenly to the eye: red, green, blue at a share of the way. */
+export function mixed(from: string, to: string, share: number): Rgb {
+  const [start, end] = [toOklab(parseColour(from)), toOklab(parseColour(to))];
+  return fromOklab(start.map((value, i) => value + share * ((end[i] as number) - value)) as unknown as Rgb);
+}
+
+/** The same as a style sheet's gradient, left to right. */
+export function mixGradient(from: string, to: string, stops = 7): string {
+  const colours = Array.from({ length: stops }, (_, i) => cssColour(mixed(from, to, i / (stops - 1))));
+  return `linear-gradient(to right, ${colours.join(", ")})`;
+}
+
 export function cssColour(colour: Rgb): string {
   return `rgb(${colour.map((band) => Math.round(255 * band)).join(" ")})`;
 }

@@ -1,5 +1,6 @@
 /** Everything here that needs three.js, in one parcel, fetched when the first thing is to be shown. */
 
+export { CutterShape } from "./cutter_shape";
 export { Rule } from "./rule";
 export { Stand } from "./stand";
 export { Surface } from "./surface";

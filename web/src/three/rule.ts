@@ -9,13 +9,14 @@ import { sizeOf } from "./turning";
 
 export class Rule implements Shown {
   readonly object = new THREE.Group();
-  readonly box = null;
+  readonly box: Box;
   private readonly lines: THREE.LineSegments<THREE.BufferGeometry, THREE.LineBasicMaterial>;
   private readonly words: THREE.Mesh<THREE.PlaneGeometry, THREE.MeshBasicMaterial>[] = [];
 
   constructor(around: Box, unit: RuleUnit, ink: string) {
     const size = sizeOf(around);
     const [left, front, floor] = [around[0], around[1] - 0.06 * size, around[2]];
+    this.box = [left, front - 0.07 * size, floor, around[3], front, floor];
     const marks = ruleMarks(around[3] - around[0], unit);
     const points = marks.flatMap(({ at, rank }) => {
       const long = [0.03, 0.02, 0.011][rank] as number;

@@ -11,10 +11,12 @@ const VERTEX = /* glsl */ `
   in float value;
   out vec3 seenNormal;
   out vec3 place;
+  out vec3 seen;
   out vec2 valued;
   void main() {
     seenNormal = normalize(normalMatrix * normal);
     place = (modelMatrix * vec4(position, 1.0)).xyz;
+    seen = (modelViewMatrix * vec4(position, 1.0)).xyz;
     valued = value > -1e29 ? vec2(value, 1.0) : vec2(0.0);
     gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
   }`;
@@ -30,6 +32,7 @@ const FRAGMENT = /* glsl */ `
   uniform vec4 plane;
   in vec3 seenNormal;
   in vec3 place;
+  in vec3 seen;
   in vec2 valued;
   out vec4 colour;
   void main() {
@@ -40,7 +43,10 @@ const FRAGMENT = /* glsl */ `
       colour = vec4(mix(inside, inside * 0.82, stripe), 1.0);
       return;
     }
-    vec3 normal = normalize(gl_FrontFacing ? seenNormal : -seenNormal);
+    // At a sharp edge the mean of two faces is the normal of neither: there the face's own counts.
+    vec3 flat_ = normalize(cross(dFdx(seen), dFdy(seen)));
+    vec3 smooth_ = normalize(gl_FrontFacing ? seenNormal : -seenNormal);
+    vec3 normal = dot(flat_, smooth_) < 0.8 ? flat_ : smooth_;
     float key = max(0.0, dot(normal, normalize(vec3(-0.45, 0.62, 0.64))));
     float sky = 0.5 + 0.5 * normal.y;
     float glance = pow(max(0.0, dot(normal, normalize(vec3(-0.25, 0.35, 0.9)))), 24.0);
@@ -87,6 +93,10 @@ export class Surface {
       vertexShader: VERTEX,
       fragmentShader: FRAGMENT,
       side: THREE.DoubleSide,
+      // Lines that run on a surface are drawn before it.
+      polygonOffset: true,
+      polygonOffsetFactor: 1,
+      polygonOffsetUnits: 2,
       uniforms: {
         clay: { value: new THREE.Vector3(0.6, 0.6, 0.6) },
         inside: { value: new THREE.Vector3(0.7, 0.5, 0.2) },

@@ -2,7 +2,7 @@
 
 import * as THREE from "three";
 import type { Box } from "./buffers";
-import { fromOklab, parseColour, type Rgb, toOklab } from "./colours";
+import { mixed, parseColour } from "./colours";
 import { deepestCut, linePairs, momentAt, type Moment, type Preview } from "./preview";
 import type { Shown } from "./stand";
 
@@ -128,11 +128,9 @@ export class Way implements Shown {
   }
 
   paint({ shallow, deep, idle }: WayPaint): void {
-    const [from, to] = [toOklab(parseColour(shallow)), toOklab(parseColour(deep))];
     const bytes = this.ramp.image.data as Uint8Array;
     for (let step = 0; step < 256; step += 1) {
-      const mixed = from.map((value, i) => value + (step / 255) * ((to[i] as number) - value)) as unknown as Rgb;
-      fromOklab(mixed).forEach((band, i) => {
+      mixed(shallow, deep, step / 255).forEach((band, i) => {
         bytes[4 * step + i] = Math.round(255 * band);
       });
       bytes[4 * step + 3] = 255;

@@ -1,7 +1,7 @@
 /** The figures that belong to each thing, read from those of the job. */
 
 import { figureAt } from "../state/job";
-import { length } from "../state/units";
+import { bareLength, length } from "../state/units";
 import type { ThingName } from "./things";
 
 export interface Told {
@@ -23,7 +23,7 @@ const count = (...names: string[]) => (figures: unknown): string | null => {
 
 const by = (group: string) => (figures: unknown): string | null => {
   const [width, depth] = [figureAt(figures, group, "width"), figureAt(figures, group, "depth")];
-  return width === null || depth === null ? null : `${length(width, 0)} × ${length(depth, 0)}`;
+  return width === null || depth === null ? null : `${bareLength(width, 0)} × ${length(depth, 0)}`;
 };
 
 const ENTRIES: Record<ThingName, readonly Entry[]> = {

@@ -1,0 +1,54 @@
+/** The programs in the order they are cut, each with its state in words. */
+
+import { duration } from "../state/units";
+import { fileAddress, type Program } from "../state/job";
+
+interface ProgramsProps {
+  readonly programs: readonly Program[];
+  readonly shown: Program;
+  readonly show: (program: Program) => void;
+}
+
+export function Programs({ programs, shown, show }: ProgramsProps) {
+  return (
+    <div class="programs" role="group" aria-label="Programs">
+      {programs.map((program) => (
+        <button key={program.name} type="button" class="program" aria-pressed={program.name === shown.name} onClick={() => show(program)}>
+          <span class="program-name">{program.title ?? program.name}</span>
+          <span class="program-time">{duration(program.seconds)}</span>
+          <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program)}</span>
+        </button>
+      ))}
+    </div>
+  );
+}
+
+export function stateInWords({ released, findings }: Program): string {
+  const minds = findings.filter(({ severity }) => severity !== "note").length;
+  if (!released) return "Kept back: not proved";
+  return minds === 0 ? "Proved" : `Proved, with ${minds} to mind`;
+}
+
+/** The texts of a program, to take to the machine: only once they are proved. */
+export function Texts({ program, sheath }: { program: Program; sheath: string }) {
+  if (!program.released) {
+    return (
+      <p class="kept-back-note">
+        Its text is kept back until the checker lets it through. What stops it stands under “What to look at”.
+      </p>
+    );
+  }
+  return (
+    <div class="choices">
+      {program.texts.map((path) => (
+        <a key={path} class="key brass" href={fileAddress(sheath, path)} download={nameOf(path)}>
+          Take {nameOf(path)}
+        </a>
+      ))}
+    </div>
+  );
+}
+
+function nameOf(path: string): string {
+  return path.split("/").pop() ?? path;
+}

@@ -1,0 +1,24 @@
+import { expect, it } from "vitest";
+import type { Preview } from "../three/preview";
+import { cutterInWords, stretchesOf } from "./stretches";
+
+const cutter = (number: number, kind: "flat" | "ball") => ({ number, kind, diameter: 6, corner: 0, fluteLength: 20, stickOut: 30, shank: 6, holder: 30, pointAngle: 180 });
+
+it("a program falls into stretches by cutter, without a gap, to its very end", () => {
+  const preview = {
+    pieces: 5,
+    cutters: [cutter(1, "flat"), cutter(2, "ball")],
+    cutterOf: Uint16Array.from([0, 0, 1, 1, 0]),
+    seconds: Float32Array.from([1, 2, 2, 5, 6]),
+    totalSeconds: 6.5,
+  } as unknown as Preview;
+  expect(stretchesOf(preview).map(({ cutter, from, to }) => [cutter.number, from, to])).toEqual([
+    [1, 0, 2],
+    [2, 2, 5],
+    [1, 5, 6.5],
+  ]);
+});
+
+it("a cutter is asked for by its number, size and kind", () => {
+  expect(cutterInWords(cutter(2, "ball"), (mm) => `${mm} mm`)).toBe("T2, 6 mm ball");
+});
