@@ -47,6 +47,14 @@ def taken(client):
     return pieces, listed
 
 
+def planned(client):
+    """Plan the day, and wait for it."""
+    bench = client.app.state.bench
+    work = client.post("/api/shop/plan", json={"anew": True}).json()["work"]
+    assert bench.works.wait(work, 60).problem is None
+    return client.get("/api/shop/plan").json()
+
+
 def sentence(answer):
     return answer.json()["problem"]["sentence"]
 
@@ -114,10 +122,9 @@ def test_the_shelf_is_counted_and_filled(client):
 
 def test_a_step_is_ticked_once_and_what_runs_alone_is_told(client):
     pieces, _ = taken(client)
-    empty = client.get("/api/shop/plan").json()
-    assert not empty["planned"]
+    assert not client.get("/api/shop/plan").json()["planned"]
     assert client.get("/api/shop/plan/gantt.svg").status_code == 422
-    made = client.post("/api/shop/plan", json={"anew": True}).json()
+    made = planned(client)
     assert made["planned"]
     first = next(row for row in made["next"] if row["task"])
     assert first["station"] == "press"

@@ -3,11 +3,11 @@
 from datetime import date, timedelta
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Query
+from fastapi import APIRouter, Query
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of, today
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of, today
 from chape.bench.shop.stock import PurchaseRow, purchase_row
 from chape.shop.batches import Batch
 from chape.shop.in_work import seats
@@ -15,8 +15,6 @@ from chape.shop.propose import propose, take_pieces
 from chape.shop.store import Shop
 
 router = APIRouter()
-
-AtBench = Annotated[Bench, Depends(bench_of)]
 
 #: What is due within so many days is urgent, unless told.
 URGENT_DAYS = 3
@@ -129,7 +127,7 @@ def proposal(
 @router.post("/batches")
 def take(bench: AtBench, given: Pieces) -> BatchList:
     """Take proposed pieces into work, and their goods off the shelf: all of them, or none."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         numbers = take_pieces(shop, given.pieces, today(), now())
         listed = _in_work(shop)
     return listed.model_copy(update={"taken": [f"B{number}" for number, _ in numbers]})

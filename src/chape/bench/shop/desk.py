@@ -37,6 +37,19 @@ def shop_of(bench: Bench) -> Iterator[Shop]:
         shop.close()
 
 
+@contextmanager
+def changed_shop(bench: Bench) -> Iterator[Shop]:
+    """Open the shop to change it, and tell every page once that is done."""
+    with shop_of(bench) as shop:
+        yield shop
+    tell_changed(bench)
+
+
+def tell_changed(bench: Bench) -> None:
+    """Tell every page that the shop is not what it was."""
+    bench.events.changed("shop", "shop", None)
+
+
 def now() -> datetime:
     """Return this moment."""
     return datetime.now(UTC)

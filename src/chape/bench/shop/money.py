@@ -1,12 +1,10 @@
 """What the run log teaches, what a piece costs, and what to ask for it."""
 
-from typing import Annotated
-
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of
 from chape.shop.in_work import learned_figures
 from chape.shop.learn import accept, proposals, unlearn
 from chape.shop.money import Wanted, pays_from
@@ -16,8 +14,6 @@ from chape.shop.stock import shelves
 from chape.shop.store import Shop
 
 router = APIRouter()
-
-AtBench = Annotated[Bench, Depends(bench_of)]
 
 
 class Taught(BaseModel):
@@ -111,7 +107,7 @@ def learn(bench: AtBench) -> LearnLeaf:
 @router.post("/learn/accept")
 def use(bench: AtBench, given: What) -> LearnLeaf:
     """Use a proposed figure from now on."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         shop.change(lambda c: accept(c, shop.file, given.what, now()))
         return _learned(shop)
 
@@ -119,7 +115,7 @@ def use(bench: AtBench, given: What) -> LearnLeaf:
 @router.post("/learn/forget")
 def forget(bench: AtBench, given: What) -> LearnLeaf:
     """Go back to what was used before."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         shop.change(lambda c: unlearn(c, given.what))
         return _learned(shop)
 

@@ -3,11 +3,11 @@
 from datetime import date
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Depends, Query
+from fastapi import APIRouter, Query
 from pydantic import BaseModel, ValidationError
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of, today
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of, today
 from chape.catalog.sentences import first_problem
 from chape.shop.model import Order, OrderLine, OrderState
 from chape.shop.orders import (
@@ -24,7 +24,6 @@ from chape.shop.shop_file import shop_catalog
 
 router = APIRouter()
 
-AtBench = Annotated[Bench, Depends(bench_of)]
 Page = Annotated[int, Query(ge=1, le=1_000_000)]
 
 
@@ -119,7 +118,7 @@ def enter_order(bench: AtBench, given: NewOrder) -> OrderRow:
         line = OrderLine.model_validate(given.model_dump())
     except ValidationError as error:
         raise first_problem(error, file="the order") from None
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         check_line(line, shop.file, shop_catalog(shop.folder))
         (order,) = shop.change(lambda c: add_orders(c, [line], now()))
     return order_row(order)
@@ -135,7 +134,7 @@ def one_order(bench: AtBench, reference: str) -> OrderRow:
 @router.post("/orders/{reference}/cancel")
 def cancel(bench: AtBench, reference: str) -> OrderRow:
     """Cancel what has not been shipped of an order."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         return order_row(shop.change(lambda c: cancel_order(c, reference)))
 
 

@@ -1,11 +1,11 @@
 """What is printed, and what hangs on the wall."""
 
-from typing import Annotated, Literal
+from typing import Literal
 
-from fastapi import APIRouter, Depends, Response
+from fastapi import APIRouter, Response
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
+from chape.bench.bench import AtBench
 from chape.bench.shop.desk import shop_of, today
 from chape.shop.paper_sets import shop_paper
 from chape.shop.route import routes
@@ -14,7 +14,6 @@ from chape.shop.shop_file import shop_catalog
 
 router = APIRouter()
 
-AtBench = Annotated[Bench, Depends(bench_of)]
 Kind = Literal["batch", "travellers", "labels", "slip", "care", "safety", "reorder"]
 
 

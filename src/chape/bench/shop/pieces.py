@@ -1,13 +1,12 @@
 """One piece, reached by the code on its label: how far it is, and how it fits."""
 
 from datetime import date, datetime
-from typing import Annotated
 
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of
 from chape.errors import InputError
 from chape.shop.fit_record import FitRecord, fit_records, record_fit
 from chape.shop.model import ENDED, PROGRESS, Order, Piece, PieceState
@@ -16,8 +15,6 @@ from chape.shop.standing import hands_left
 from chape.shop.store import Shop
 
 router = APIRouter()
-
-AtBench = Annotated[Bench, Depends(bench_of)]
 
 
 class FitRow(BaseModel):
@@ -88,7 +85,7 @@ def move(bench: AtBench, serial: str, to: Move) -> PieceLeaf:
     """Note how far a piece has come; a scrapped one is replaced by a new one."""
     if to.state not in list(PieceState) or to.state == PieceState.WAITING:
         raise InputError(f'found the state "{to.state}"', mend="Choose one of those listed")
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         fresh = shop.change(lambda c: move_piece(c, serial, PieceState(to.state)))
         leaf = _leaf(shop, serial)
     return leaf.model_copy(update={"replacement": None if fresh is None else fresh.serial})
@@ -97,7 +94,7 @@ def move(bench: AtBench, serial: str, to: Move) -> PieceLeaf:
 @router.post("/pieces/{serial}/fit")
 def fit(bench: AtBench, serial: str, found: NewFit) -> PieceLeaf:
     """Keep a fit record; without a fault the piece has passed."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         shop.change(lambda c: record_fit(c, serial, found.hold, found.faults, found.note, now()))
         return _leaf(shop, serial)
 

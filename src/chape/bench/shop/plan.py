@@ -3,22 +3,22 @@
 from datetime import datetime, timedelta
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Query, Response
+from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of, tell_changed
+from chape.bench.shop.planning import plan_the_day
+from chape.bench.work import Order
 from chape.shop.gantt import gantt_svg
 from chape.shop.in_work import tick
-from chape.shop.plan import ANEW, MORNING, Plan, PlannedTask, latest_plan, make_plan
+from chape.shop.plan import ANEW, MORNING, Plan, PlannedTask, latest_plan
 from chape.shop.route import routes
-from chape.shop.schedule import Effort
 from chape.shop.standing import Standing, kept_plan, standing_of
 from chape.shop.store import Shop
 
 router = APIRouter()
 
-AtBench = Annotated[Bench, Depends(bench_of)]
 Lines = Annotated[int, Query(ge=1, le=2000)]
 
 
@@ -90,6 +90,12 @@ class Make(BaseModel):
     anew: bool = True
 
 
+class Began(BaseModel):
+    """The work that was begun."""
+
+    work: str
+
+
 class Ticked(BaseModel):
     """What a tick moved, and the day after it."""
 
@@ -105,17 +111,26 @@ def plan(bench: AtBench, lines: Lines = 12) -> DayLeaf:
 
 
 @router.post("/plan")
-def make(bench: AtBench, how: Make, lines: Lines = 12) -> DayLeaf:
-    """Plan everything that is in work, from now on."""
+def make(bench: AtBench, how: Make) -> Began:
+    """Plan everything that is in work, from now on; it is a work that can be stopped."""
     with shop_of(bench) as shop:
-        make_plan(shop, now().astimezone(), Effort(seconds=ANEW if how.anew else MORNING))
-        return _day(shop, lines)
+        folder = str(shop.folder)
+    order = Order(
+        title="Plan the day",
+        what="shop",
+        name="plan",
+        make=plan_the_day,
+        arguments=(folder, ANEW if how.anew else MORNING),
+        line="plan",
+        then=lambda _: tell_changed(bench),
+    )
+    return Began(work=bench.works.start(order).id)
 
 
 @router.post("/plan/tick")
 def tick_task(bench: AtBench, done: Tick, lines: Lines = 12) -> Ticked:
     """Say that a step is done; what runs by itself then begins."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         moved = shop.change(lambda c: tick(c, shop.file, done.task, done.took, now()))
         return Ticked(pieces=len(moved), day=_day(shop, lines))
 

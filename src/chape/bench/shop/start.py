@@ -1,13 +1,13 @@
 """The shop as a whole: started, and what deserves a look in it."""
 
 from dataclasses import asdict
-from typing import Annotated, Literal
+from typing import Literal
 
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of, today
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of, today
 from chape.findings import Finding, Severity
 from chape.shop.check import check_shop
 from chape.shop.customers import forget, note_of, write_note
@@ -20,8 +20,6 @@ from chape.shop.stock import shelves
 from chape.shop.store import Shop
 
 router = APIRouter()
-
-AtBench = Annotated[Bench, Depends(bench_of)]
 
 #: More findings than these are no help; how many there are is told.
 MOST_FINDINGS = 50
@@ -106,7 +104,7 @@ def start(bench: AtBench, how: Start) -> ShopLeaf:
     folder = bench.place.folder
     made = new_shop(folder) if how.kind == "new" else demo_shop(folder, today())
     made.close()
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         return _leaf(shop)
 
 
@@ -120,7 +118,7 @@ def note(bench: AtBench, customer: str) -> Note:
 @router.put("/customers/{customer}/note")
 def keep_note(bench: AtBench, customer: str, given: Note) -> Note:
     """Keep a shipping note; erase it where none is given."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         words = given.note
         if words is None:
             forget(shop, customer)

@@ -1,12 +1,10 @@
 """What is on the shelf, what comes in, and what to buy."""
 
-from typing import Annotated
-
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter
 from pydantic import BaseModel
 
-from chape.bench.bench import Bench, bench_of
-from chape.bench.shop.desk import now, shop_of
+from chape.bench.bench import AtBench
+from chape.bench.shop.desk import changed_shop, now, shop_of
 from chape.shop.shop_file import shop_catalog
 from chape.shop.stock import (
     Good,
@@ -22,8 +20,6 @@ from chape.shop.stock import (
 from chape.shop.store import Shop
 
 router = APIRouter()
-
-AtBench = Annotated[Bench, Depends(bench_of)]
 
 
 class GoodKey(BaseModel):
@@ -88,7 +84,7 @@ def stock(bench: AtBench) -> StockLeaf:
 @router.put("/stock")
 def count(bench: AtBench, row: ShelfRow) -> StockLeaf:
     """Set up a good, or count it anew."""
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         good = good_of(shop_catalog(shop.folder), row.kind, row.name, row.colour)
         shelf = Shelf(good, row.on_hand, row.reorder_at, row.pack, cents_of(row.pack_price))
         shop.change(lambda c: set_shelf(c, shelf, now()))
@@ -99,7 +95,7 @@ def count(bench: AtBench, row: ShelfRow) -> StockLeaf:
 def receive_packs(bench: AtBench, given: Received) -> StockLeaf:
     """Put packages that came in on the shelf."""
     good = Good(given.kind, given.name, given.colour)
-    with shop_of(bench) as shop:
+    with changed_shop(bench) as shop:
         shop.change(lambda c: receive(c, good, given.packs, now()))
         return _leaf(shop)
 
