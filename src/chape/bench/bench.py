@@ -9,6 +9,7 @@ from starlette.requests import HTTPConnection
 from chape.bench.events import Events
 from chape.bench.place import Place
 from chape.bench.records import Records
+from chape.bench.timers import Timers
 from chape.bench.work import Works
 
 
@@ -22,6 +23,7 @@ class Bench:
         events: told of every change.
         records: its knives and sheaths.
         works: its long work.
+        timers: for what stands and heats.
     """
 
     place: Place
@@ -29,11 +31,13 @@ class Bench:
     events: Events = field(init=False, default_factory=Events)
     records: Records = field(init=False)
     works: Works = field(init=False)
+    timers: Timers = field(init=False)
 
     def __post_init__(self) -> None:
         """Put the parts together."""
         self.records = Records(self.place, self.events)
         self.works = Works(self.events)
+        self.timers = Timers(self.place.own / "timers.json", self.events)
 
     def close(self) -> None:
         """Stop what runs, and send every listener home."""

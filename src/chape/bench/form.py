@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 #: A bound that far away bounds nothing a person would set.
 FAR = 10_000
 
-#: What one press of an arrow key may change a figure by, the largest first: a hundredth of its
-#: default or of its range, or somewhat more.
+#: What one press of an arrow key may change a figure by, the largest first: a tenth of its default
+#: or of its range, or less.
 STEPS = (5.0, 1.0, 0.5, 0.1, 0.05, 0.01, 0.005, 0.001)
 
 
@@ -219,7 +219,7 @@ def _step(
     size = abs(default) if isinstance(default, int | float) and default else 1.0
     if least is not None and most is not None:
         size = min(size, most - least)
-    return next((step for step in STEPS if step <= size / 8), STEPS[-1])
+    return next((step for step in STEPS if step <= size / 10), STEPS[-1])
 
 
 @cache

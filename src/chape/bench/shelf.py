@@ -66,7 +66,8 @@ def _made(record: Record) -> Silhouette:
 
     file = parsed_knife(parse_toml(record.files[record.path.name], record.path), record.path)
     knife = knife_of(file, DRAWN_ON, folder=record.path.parent)
-    return Silhouette(knife.length, knife.thickness, knife.source, corners(knife.outline))
+    length, thickness = round(knife.length, 3), round(knife.thickness, 3)
+    return Silhouette(length, thickness, knife.source, corners(knife.outline))
 
 
 def corners(outline: Polygon) -> list[list[float]]:
