@@ -30,8 +30,8 @@ export function AtTheSlider(props: MomentProps) {
     <section>
       <h2>At the slider</h2>
       <dl class="readings">
-        <Reading label="Cutter" value={cutter === undefined ? "–" : cutterInWords(cutter)} />
-        <Reading label={`Place, ${unit.value}`} value={place.map((at) => bareLength(at, 2)).join("  ")} />
+        <Reading wide label="Cutter" value={cutter === undefined ? "–" : cutterInWords(cutter)} />
+        <Reading wide label={`Tip at, ${unit.value}`} value={place.map((at, i) => `${"XYZ"[i]} ${bareLength(at, 2)}`).join("\u2002")} />
         {depth > 0 ? (
           <>
             <Reading label="Depth of cut" value={length(depth, 2)} />

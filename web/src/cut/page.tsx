@@ -78,14 +78,19 @@ function OneProgram({ program, sheath, edition }: { program: Program; sheath: st
   return (
     <div class="side-by-side">
       <div>
-        <Show preview={preview} note={note} clock={clock} sheath={sheath} program={program.name} edition={edition} />
+        <Show
+          preview={preview}
+          note={note}
+          clock={clock}
+          sheath={sheath}
+          program={program.name}
+          edition={edition}
+          under={preview === null ? null : <Reel preview={preview} stretches={stretches} clock={clock} />}
+        />
       </div>
       <div>
         {preview === null ? null : (
-          <>
-            <Reel preview={preview} stretches={stretches} clock={clock} />
-            <AtTheSlider preview={preview} clock={clock} program={program} sheath={sheath} edition={edition} />
-          </>
+          <AtTheSlider preview={preview} clock={clock} program={program} sheath={sheath} edition={edition} />
         )}
         <section>
           <h2>To the machine</h2>

@@ -14,13 +14,23 @@ export function Programs({ programs, shown, show }: ProgramsProps) {
     <div class="programs" role="group" aria-label="Programs">
       {programs.map((program) => (
         <button key={program.name} type="button" class="program" aria-pressed={program.name === shown.name} onClick={() => show(program)}>
-          <span class="program-name">{program.title ?? program.name}</span>
+          <span class="program-name">{headOf(program)}</span>
           <span class="program-time">{duration(program.seconds)}</span>
+          <span class="program-rest">{restOf(program)}</span>
           <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program)}</span>
         </button>
       ))}
     </div>
   );
+}
+
+/** A title says what is cut, and after a colon what is done to it. */
+function headOf({ title, name }: Program): string {
+  return (title ?? name).split(":")[0] as string;
+}
+
+function restOf({ title }: Program): string | null {
+  return title?.split(":").slice(1).join(":").trim() || null;
 }
 
 export function stateInWords({ released, findings }: Program): string {

@@ -37,8 +37,8 @@ export function Reel({ preview, stretches, clock }: ReelProps) {
 function RunKey({ clock }: { clock: Clock }) {
   const running = clock.running.value;
   return (
-    <button type="button" class="brass large" onClick={() => (running ? clock.halt() : clock.run())}>
-      {running ? "Hold" : "Run"}
+    <button type="button" class="brass watch" onClick={() => (running ? clock.halt() : clock.run())}>
+      {running ? "Hold still" : "Watch"}
     </button>
   );
 }

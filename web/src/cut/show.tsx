@@ -1,6 +1,7 @@
 /** The way of the cutter on the stand, with the stock it is cut from, and the cutter where it is. */
 
 import { effect } from "@preact/signals";
+import type { ComponentChildren } from "preact";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
@@ -25,9 +26,11 @@ interface ShowProps {
   readonly sheath: string;
   readonly program: string;
   readonly edition: string;
+  /** What stands right under the picture. */
+  readonly under: ComponentChildren;
 }
 
-export function Show({ preview, note, clock, sheath, program, edition }: ShowProps) {
+export function Show({ preview, note, clock, sheath, program, edition, under }: ShowProps) {
   const held = useStand();
   const [stock, setStock] = useState<Stock>("none");
   const [by, setBy] = useState<ColouredBy>("depth");
@@ -43,7 +46,7 @@ export function Show({ preview, note, clock, sheath, program, edition }: ShowPro
   const [shallow = "", deep = ""] = usePaint("--way-shallow", "--way-deep");
   const said = problem?.sentence ?? (coming ? "Fetching the stock …" : note);
   return (
-    <StandView held={held} views={BOARD_VIEWS} label="The way of the cutter, in three dimensions" note={said}>
+    <StandView held={held} views={BOARD_VIEWS} label="The way of the cutter, in three dimensions" note={said} under={under}>
       <div class="show-keys">
         <div class="stand-sides" role="group" aria-label="Stock">
           <span class="stand-word">Stock</span>

@@ -25,10 +25,10 @@ export function stretchesOf({ pieces, cutterOf, cutters, seconds, totalSeconds }
 
 /** A cutter as one asks for it at the rack: T2, 6 mm ball. */
 export function cutterInWords(cutter: Cutter, words: typeof length = length): string {
-  return `T${cutter.number}, ${words(cutter.diameter, 1)} ${cutter.kind}`;
+  return `T${cutter.number}, ${words(cutter.diameter, 1).replace(/\.0+(?= )/, "")} ${cutter.kind}`;
 }
 
 /** The same, as short as it can be told apart. */
 export function cutterInShort(cutter: Cutter): string {
-  return `T${cutter.number} ⌀${bareLength(cutter.diameter, 1)}`;
+  return `T${cutter.number} ⌀${bareLength(cutter.diameter, 1).replace(/\.0+$/, "")}`;
 }

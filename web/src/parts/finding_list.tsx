@@ -1,4 +1,7 @@
-/** What to look at: findings as sentences, the gravest first, each leading to its place if it has one. */
+/**
+ * What to look at: findings as sentences, the gravest first, each leading to its place if it has one.
+ * Notes ask for nothing, so that they are folded away behind their number.
+ */
 
 import type { Finding } from "../state/types";
 
@@ -15,22 +18,33 @@ export interface FindingListProps {
 }
 
 export function FindingList({ findings, go, title = "What to look at", none = "Nothing stands out." }: FindingListProps) {
-  const sorted = [...findings].sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  const grave = findings.filter(({ severity }) => severity !== "note").sort((a, b) => RANK[a.severity] - RANK[b.severity]);
+  const notes = findings.filter(({ severity }) => severity === "note");
   return (
     <section class="findings">
       <h2>{title}</h2>
-      {sorted.length === 0 ? (
-        <p class="quiet">{none}</p>
-      ) : (
-        <ul>
-          {sorted.map((finding, i) => (
-            <li key={`${finding.code}-${i}`} class={`finding finding-${finding.severity}`}>
-              <Body finding={finding} go={go} />
-            </li>
-          ))}
-        </ul>
+      {grave.length === 0 ? <p class="quiet">{none}</p> : <Rows findings={grave} go={go} />}
+      {notes.length === 0 ? null : (
+        <details>
+          <summary>
+            {notes.length} {notes.length === 1 ? "note" : "notes"} to read at leisure
+          </summary>
+          <Rows findings={notes} go={go} />
+        </details>
       )}
     </section>
+  );
+}
+
+function Rows({ findings, go }: Pick<FindingListProps, "findings"> & { go: FindingListProps["go"] }) {
+  return (
+    <ul>
+      {findings.map((finding, i) => (
+        <li key={`${finding.code}-${i}`} class={`finding finding-${finding.severity}`}>
+          <Body finding={finding} go={go} />
+        </li>
+      ))}
+    </ul>
   );
 }
 
@@ -40,7 +54,7 @@ function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] })
       <strong class="finding-word">{WORDS[finding.severity]}</strong>
       <span>
         {finding.sentence}
-        {finding.where ? <span class="quiet"> {capital(finding.where)}.</span> : null}
+        {finding.where ? <span class="finding-where">{capital(finding.where)}</span> : null}
         {finding.mend ? <span class="finding-mend">{finding.mend}</span> : null}
       </span>
     </>
@@ -54,5 +68,5 @@ function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] })
 }
 
 function capital(words: string): string {
-  return words.charAt(0).toUpperCase() + words.slice(1).replace(/\.$/, "");
+  return words.charAt(0).toUpperCase() + words.slice(1);
 }

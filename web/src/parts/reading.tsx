@@ -10,11 +10,13 @@ export interface ReadingProps {
   readonly share?: number | null;
   readonly limit?: number | null;
   readonly mood?: Mood;
+  /** Takes the whole width. */
+  readonly wide?: boolean;
 }
 
-export function Reading({ label, value, note = null, share = null, limit = null, mood = "plain" }: ReadingProps) {
+export function Reading({ label, value, note = null, share = null, limit = null, mood = "plain", wide = false }: ReadingProps) {
   return (
-    <div class={`reading reading-${mood}`}>
+    <div class={`reading reading-${mood}${wide ? " reading-wide" : ""}`}>
       <dt>{label}</dt>
       <dd>
         <span class="reading-value">{value}</span>

@@ -1,7 +1,7 @@
 /** The stand with its worded sides and the help for hands. */
 
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef } from "preact/hooks";
+import { useEffect } from "preact/hooks";
 import "./three.css";
 import type { HeldStand } from "./use_stand";
 import type { View } from "./views";
@@ -13,12 +13,13 @@ export interface StandViewProps {
   readonly label: string;
   /** A word on what is being fetched, or what is wrong; null: nothing. */
   readonly note?: string | null;
+  /** What stands right under the picture. */
+  readonly under?: ComponentChildren;
   readonly children?: ComponentChildren;
 }
 
-export function StandView({ held, views, label, note = null, children }: StandViewProps) {
+export function StandView({ held, views, label, note = null, under = null, children }: StandViewProps) {
   const { stand } = held;
-  const canvas = useRef<HTMLCanvasElement | null>(null);
   const first = views[0];
   useEffect(() => {
     if (stand === null || first === undefined) return;
@@ -30,10 +31,7 @@ export function StandView({ held, views, label, note = null, children }: StandVi
     <figure class="stand">
       <div class="stand-picture">
         <canvas
-          ref={(element) => {
-            canvas.current = element;
-            held.canvas(element);
-          }}
+          ref={held.canvas}
           tabIndex={0}
           role="img"
           aria-label={`${label}. Arrow keys turn it, with Shift they move it, plus and minus come nearer, 0 shows the whole.`}
@@ -44,6 +42,7 @@ export function StandView({ held, views, label, note = null, children }: StandVi
           </p>
         )}
       </div>
+      {under}
       <div class="stand-sides" role="group" aria-label="Look from">
         {views.map((view) => (
           <button key={view.words} type="button" disabled={stand === null} onClick={() => stand?.lookFrom(view)}>

@@ -17,7 +17,7 @@ export function Files({ job, sheath }: { job: Job; sheath: string }) {
         <p class="quiet">Kept back until they are proved, in the folder too: {held.join(", ")}.</p>
       )}
       {heapsOf(job).map(({ title, files }) => (
-        <details key={title} open={title === "Pages to print"}>
+        <details key={title} class="folded" open={title === "Pages to print"}>
           <summary>
             {title} <span class="quiet">{files.length}</span>
           </summary>

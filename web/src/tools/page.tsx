@@ -64,6 +64,7 @@ function Bench({ job, sheath, edition }: BenchProps) {
       <div class="side-by-side">
         <div>
           <OnStand seen={{ thing, shade }} see={setSeen} sheath={sheath} edition={edition} />
+          <Files job={job} sheath={sheath} />
         </div>
         <div>
           <section>
@@ -75,7 +76,6 @@ function Bench({ job, sheath, edition }: BenchProps) {
             </dl>
           </section>
           <FindingList findings={job.findings} />
-          <Files job={job} sheath={sheath} />
         </div>
       </div>
     </div>
