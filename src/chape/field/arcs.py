@@ -1,16 +1,8 @@
 """Turning runs of short chords into few lines and arcs.
 
 The longest arc that starts at one point of the run, ends at another and passes every point between
-within the tolerance is taken, then the next. With the chord from (0, 0) to (L, 0) and the arc's
-sagitta s to its left, m = 2 s / L is the tangent of a quarter of the sweep. A point (x, y) lies
-not more than t to the left of the arc when
-
-    -(y + t) L m^2 + 2 P m + (y - t) L <= 0,    P = (x - L/2)^2 + y^2 - L^2/4 - t^2,
-
-which bounds m from below; with -t for t it bounds m from above. (From the distance to the circle
-through both ends, centre (L/2, L (m^2 - 1) / 4m), radius L (m^2 + 1) / 4|m|.) Every point gives an
-interval of m; where they all overlap there is an arc. Tangents of neighbours may differ by a kink
-of about sqrt(t / radius).
+within the tolerance is taken, then the next (``field/arc_kernels.py``). Tangents of neighbours may
+differ by a kink of about sqrt(tolerance / radius).
 """
 
 from __future__ import annotations
@@ -23,6 +15,7 @@ import numpy.typing as npt
 import shapely
 
 from chape import tolerances
+from chape.field.arc_kernels import longest_arcs
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -30,9 +23,6 @@ if TYPE_CHECKING:
 #: Chords are divided to this before fitting, mm: an arc that passes only the ends of a long chord
 #: could stray from the middle of it unseen.
 STEP = 0.25
-
-#: An arc flatter than this radius, mm, is a line to any machine.
-RADIUS_MOST = 5000.0
 
 #: A turn sharper than this between two chords is a corner, not a curve, rad.
 CORNER = np.radians(30.0)
@@ -85,16 +75,30 @@ def fit_ring(points: Floats, tolerance: float) -> tuple[Floats, Floats]:
 
 def chords(points: Floats, bulges: Floats, tolerance: float) -> Floats:
     """Return an open chain of lines and arcs as (m, 2) points, chords within ``tolerance`` mm."""
-    pieces = [points[:1]]
-    for start, end, bulge in zip(points[:-1], points[1:], bulges, strict=True):
-        if bulge != 0:
-            centre, radius, first, sweep = arc_of(start, end, float(bulge))
-            widest = 2 * np.arccos(max(0.0, 1 - tolerance / radius))
-            count = max(2, int(np.ceil(abs(sweep) / widest)))
-            angles = first + sweep * np.arange(1, count) / count
-            pieces.append(centre + radius * np.column_stack([np.cos(angles), np.sin(angles)]))
-        pieces.append(end[None, :])
-    return np.vstack(pieces)
+    curved = np.flatnonzero(bulges)
+    start, end, bulge = points[:-1][curved], points[1:][curved], bulges[curved]
+    chord = end - start
+    length = np.hypot(*chord.T)
+    sweep = 4 * np.arctan(bulge)
+    radius = length / (2 * np.abs(np.sin(sweep / 2)))
+    # The centre lies left of the chord by this much (right of it when negative).
+    aside = length / 2 / np.tan(sweep / 2)
+    left = np.column_stack([-chord[:, 1], chord[:, 0]]) / length[:, None]
+    centre = (start + end) / 2 + aside[:, None] * left
+    first = np.arctan2(start[:, 1] - centre[:, 1], start[:, 0] - centre[:, 0])
+    widest = 2 * np.arccos(np.maximum(0.0, 1 - tolerance / radius))
+    counts = np.ones(len(bulges), dtype=np.int64)
+    counts[curved] = np.maximum(2, np.ceil(np.abs(sweep) / widest))
+    piece = np.repeat(np.arange(len(bulges)), counts)
+    step = np.arange(1, len(piece) + 1) - (np.cumsum(counts) - counts)[piece]
+    path = points[1:][piece]
+    # Every arc ends at its corner; before that come the ends of its chords.
+    within_arc = step < counts[piece]
+    arc = np.searchsorted(curved, piece[within_arc])
+    angle = first[arc] + sweep[arc] * step[within_arc] / counts[piece[within_arc]]
+    around = np.column_stack([np.cos(angle), np.sin(angle)])
+    path[within_arc] = centre[arc] + radius[arc, None] * around
+    return np.vstack([points[:1], path])
 
 
 def arc_of(start: Floats, end: Floats, bulge: float) -> tuple[Floats, float, float, float]:
@@ -226,86 +230,5 @@ def _fit_runs(
 
 def _longest_arcs(run: Floats, tolerance: float) -> list[tuple[int, float]]:
     """Return (index of the end, bulge) of the arcs that cover a run, each as long as may be."""
-    arcs = []
-    start, last = 0, len(run) - 1
-    while start < last:
-        reach, bulge = 1, 0.0
-        step = 2
-        # Double the reach while an arc is found, then halve the doubt.
-        while start + step <= last:
-            found = _arc(run[start : start + step + 1], tolerance)
-            if found is None:
-                break
-            reach, bulge = step, found
-            step *= 2
-        low, high = reach, min(step, last - start + 1)
-        while high - low > 1:
-            middle = (low + high) // 2
-            found = _arc(run[start : start + middle + 1], tolerance)
-            if found is None:
-                high = middle
-            else:
-                low, bulge = middle, found
-        start += low
-        arcs.append((start, bulge))
-    return arcs
-
-
-def _arc(points: Floats, tolerance: float) -> float | None:
-    """Return the bulge of a line or arc from the first point to the last, None if none fits."""
-    chord = points[-1] - points[0]
-    length = float(np.hypot(*chord))
-    if length < tolerances.SAME_LENGTH:
-        return None
-    along = chord / length
-    offset = points[1:-1] - points[0]
-    x = offset @ along
-    y = offset @ np.array([-along[1], along[0]])
-    if x.min() < -tolerance or x.max() > length + tolerance:
-        return None
-    if length < 4 * tolerance:
-        # Ends this close bound no arc: either all between is as close, or the path comes back.
-        return 0.0 if np.abs(y).max() <= tolerance else None
-    low, high = _bounds(x, y, length, tolerance)
-    if low > high:
-        return None
-    facet = float(np.hypot(*np.diff(points, axis=0).T).max())
-    m = _between(low, high, length, facet, tolerance)
-    # Left of the chord is clockwise, which is a negative bulge.
-    return None if m is None else -m
-
-
-def _bounds(x: Floats, y: Floats, length: float, tolerance: float) -> tuple[float, float]:
-    """Return the least and greatest m that pass every point within the tolerance."""
-    p = (x - length / 2) ** 2 + y**2 - length**2 / 4 - tolerance**2
-    inner = p**2 + (y**2 - tolerance**2) * length**2
-    # Close to an end of the chord every arc passes.
-    from_end = np.hypot(np.minimum(np.abs(x), np.abs(x - length)), y)
-    free = (inner < 0) | (from_end < 1.5 * tolerance)
-    root = np.sqrt(np.maximum(inner, 0))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        low = np.where(free, -np.inf, (y - tolerance) * length / (root - p))
-        high = np.where(free, np.inf, (y + tolerance) * length / (root - p))
-    return max(-2.0, float(low.max())), min(2.0, float(high.min()))
-
-
-def _between(
-    low: float, high: float, length: float, facet: float, tolerance: float
-) -> float | None:
-    """Choose m between two bounds: a line where that will do, else the middle.
-
-    Refuses arcs so tight that a chord of the path would bulge from them by more than the
-    tolerance.
-    """
-    if low <= 0 <= high:
-        return 0.0
-    # No more than half a circle.
-    m = min(1.0, max(-1.0, (low + high) / 2))
-    # m of the flattest arc that is still an arc: radius is L (m^2 + 1) / 4|m|.
-    least = length / (4 * RADIUS_MOST)
-    if abs(m) < least:
-        m = np.copysign(least, m)
-    if not low <= m <= high:
-        return None
-    radius = length * (m * m + 1) / (4 * abs(m))
-    return float(m) if facet**2 / (8 * radius) <= tolerance else None
+    ends, bulges = longest_arcs(run, tolerance)
+    return list(zip(ends.tolist(), bulges.tolist(), strict=True))

@@ -58,9 +58,10 @@ def rivets_of(holes: Iterable[Hole]) -> list[Hole]:
 
 def _check_edges(sheath: Sheath) -> Iterator[Finding]:
     rivets = [hole for piece in sheath.pieces for hole in rivets_of(piece.holes)]
+    rims = [(piece, piece.pattern.polygon().exterior) for piece in sheath.pieces]
     distances = [
-        float(piece.pattern.polygon().exterior.distance(shapely.Point(hole.u, hole.v)))
-        for piece in sheath.pieces
+        float(rim.distance(shapely.Point(hole.u, hole.v)))
+        for piece, rim in rims
         for hole in rivets_of(piece.holes)
     ]
     margins = [d - hole.keep_clear for d, hole in zip(distances, rivets, strict=True)]

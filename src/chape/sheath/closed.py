@@ -16,6 +16,8 @@ from chape.kernels import kernel
 from chape.sheath.halves import half_surface_of, is_relieved, strip_end_at
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from chape.field.grid import Floats
     from chape.knife.model import Knife
     from chape.sheath.model import Sheath
@@ -102,22 +104,24 @@ def edge_points(knife: Knife, step: float = 1.0) -> Floats:
         rim = part.exterior
         along = np.arange(0.0, rim.length, step / 2)
         pieces.append(shapely.get_coordinates(shapely.line_interpolate_point(rim, along)))
-    inside = shapely.get_coordinates(shapely.intersection(_lattice(knife, step), knife.edge_band))
-    points = np.vstack([*pieces, inside])
+    points = np.vstack([*pieces, _lattice_on(knife.edge_band, knife, step)])
     return np.column_stack([points, knife.half.at(points)])
 
 
 def knife_points(knife: Knife, x_most: float, step: float = 1.0) -> Floats:
     """Return (n, 3) points all over the knife up to ``x_most``, about ``step`` mm apart."""
-    points = shapely.get_coordinates(shapely.intersection(_lattice(knife, step), knife.outline))
+    points = _lattice_on(knife.outline, knife, step)
     points = points[points[:, 0] <= x_most]
     return np.column_stack([points, knife.half.at(points)])
 
 
-def _lattice(knife: Knife, step: float) -> shapely.MultiPoint:
+def _lattice_on(region: BaseGeometry, knife: Knife, step: float) -> Floats:
+    """Return the (n, 2) points of a lattice over the knife that lie on a region, by x, then y."""
     x_min, y_min, x_max, y_max = knife.outline.bounds
-    x, y = np.meshgrid(np.arange(x_min, x_max, step), np.arange(y_min, y_max, step))
-    return shapely.multipoints(np.column_stack([x.ravel(), y.ravel()]))
+    x, y = np.meshgrid(np.arange(x_min, x_max, step), np.arange(y_min, y_max, step), indexing="ij")
+    shapely.prepare(region)
+    on = shapely.intersects_xy(region, x, y)
+    return np.column_stack([x[on], y[on]])
 
 
 @kernel

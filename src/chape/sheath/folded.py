@@ -41,30 +41,29 @@ class Closure:
 def fold_back(fold: Fold, formed: HeightField, x: Floats) -> Closure:
     """Fold the formed strip at stations ``x`` (n,) and return how well it closes."""
     neutral = fold.k_factor * fold.gauge
-    gap, astray = np.empty(len(x)), np.empty(len(x))
-    for k, station in enumerate(x):
-        start = float(np.interp(station, fold.x, fold.end)) - fold.line
-        v = np.linspace(start, 0.0, SAMPLES)
-        z = formed.at(np.column_stack([np.full(SAMPLES, station), v]))
-        y_apex, z_apex = _bent(v + fold.line, z, neutral)
-        gap[k] = z_apex
-        astray[k] = y_apex - float(np.interp(station, fold.x, fold.end + fold.height))
-    return Closure(np.asarray(x), gap, astray)
+    start = np.interp(x, fold.x, fold.end) - fold.line
+    v = np.linspace(start, np.zeros(len(start)), SAMPLES, axis=1)
+    places = np.column_stack([np.repeat(x, SAMPLES), v.ravel()])
+    z = formed.at(places).reshape(v.shape)
+    y_apex, z_apex = _bent(v + fold.line, z, neutral)
+    return Closure(np.asarray(x), z_apex, y_apex - np.interp(x, fold.x, fold.end + fold.height))
 
 
-def _bent(y: Floats, z: Floats, neutral: float) -> tuple[float, float]:
-    """Bend a strip (y, z) through a quarter circle; return y and z of its inner end."""
+def _bent(y: Floats, z: Floats, neutral: float) -> tuple[Floats, Floats]:
+    """Bend strips (n, m) through a quarter circle; return y and z (n,) of their inner ends."""
     dy, dz = np.diff(y), np.diff(z)
     piece = np.hypot(dy, dz)
-    along = np.concatenate([[0.0], np.cumsum(piece)])
+    along = np.cumsum(piece, axis=1)
+    whole = along[:, -1:]
+    before = np.hstack([np.zeros_like(whole), along[:, :-1]])
     # The middle of each piece has turned by its share of the quarter circle.
-    turned = pi / 2 * (along[:-1] + along[1:]) / 2 / along[-1]
+    turned = pi / 2 * (before + along) / 2 / whole
     heading = np.arctan2(dz, dy) - turned
     # The neutral layer is as long as the flat strip; a chord of it is a little shorter.
-    half_turn = pi / 4 * piece / along[-1]
+    half_turn = pi / 4 * piece / whole
     chord = piece * np.sinc(half_turn / pi)
-    start = np.arctan2(dz[0], dy[0])
-    y_neutral = y[0] - neutral * np.sin(start) + float(np.sum(chord * np.cos(heading)))
-    z_neutral = z[0] + neutral * np.cos(start) + float(np.sum(chord * np.sin(heading)))
-    end = np.arctan2(dz[-1], dy[-1]) - pi / 2
-    return y_neutral + neutral * float(np.sin(end)), z_neutral - neutral * float(np.cos(end))
+    start = np.arctan2(dz[:, 0], dy[:, 0])
+    y_neutral = y[:, 0] - neutral * np.sin(start) + np.sum(chord * np.cos(heading), axis=1)
+    z_neutral = z[:, 0] + neutral * np.cos(start) + np.sum(chord * np.sin(heading), axis=1)
+    end = np.arctan2(dz[:, -1], dy[:, -1]) - pi / 2
+    return y_neutral + neutral * np.sin(end), z_neutral - neutral * np.cos(end)
