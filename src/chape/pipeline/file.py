@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os.path
 from dataclasses import dataclass
 from operator import attrgetter
@@ -175,7 +176,13 @@ def record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any typ
     return None
 
 
-def read_request(path: Path, *, copies: bool = False, content: bytes | None = None) -> Request:
+def read_request(
+    path: Path,
+    *,
+    copies: bool = False,
+    content: bytes | None = None,
+    tables: dict[str, Any] | None = None,
+) -> Request:
     """Read a sheath file, its workshop file if there is one, and find its knife file.
 
     Args:
@@ -183,13 +190,17 @@ def read_request(path: Path, *, copies: bool = False, content: bytes | None = No
         copies: it is the copy in a job folder: what it names is taken from beside it, and from
             nowhere else, under its bare name.
         content: what the sheath file holds, for one that is not on the disk; None reads it.
+        tables: the same as tables, for one that is not even written down; None reads ``content``.
 
     Raises:
         InputError: whatever is wrong with them, by file and key.
         CannotMakeError: the blank would need too fine a grid.
     """
-    content = read_bytes(path) if content is None else content
-    tables = parse_toml(content, path)
+    if tables is None:
+        content = read_bytes(path) if content is None else content
+        tables = parse_toml(content, path)
+    else:
+        content = json.dumps(tables).encode()
     try:
         unit = LengthUnit(tables.get("unit", "mm"))
         file = SheathFile.model_validate(in_mm(tables, SheathFile, unit.in_mm))

@@ -8,7 +8,7 @@ file, for the search for it takes longer than a drag; so does the free play.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -92,19 +92,21 @@ class Glancer:
         self._knives: dict[str, Knife] = {}
         self._holes: dict[Path, KeptHoles] = {}
 
-    def look(self, path: Path, content: bytes | None = None, *, dragging: bool = False) -> Glance:
+    def look(
+        self, path: Path, tables: dict[str, Any] | None = None, *, dragging: bool = False
+    ) -> Glance:
         """Return a sheath as seen at a glance.
 
         Args:
             path: the sheath file.
-            content: what it would hold; None reads it.
+            tables: what it would hold; None reads it.
             dragging: more of the same is to come: holes planned before may serve.
 
         Raises:
             InputError: whatever is wrong with the file.
             CannotMakeError: no such sheath can be made.
         """
-        request = read_request(path, content=content)
+        request = read_request(path, tables=tables)
         asked = request.file.sheath
         choices = asked.model_copy(update={"spacing": max(SPACING, asked.spacing)})
         knife = self._knife(request, choices.spacing)
