@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { clockFace, makeClock } from "./clock";
+import { makeClock } from "./clock";
 
 /** Pictures drawn by hand. */
 function byHand() {
@@ -58,8 +58,4 @@ describe("the time at the slider", () => {
     makeClock(0, pictures).run();
     expect(pictures.asked()).toBe(false);
   });
-});
-
-it("seconds are shown as a clock does", () => {
-  expect([0, 65.9, 3725, Number.NaN].map(clockFace)).toEqual(["0:00", "1:05", "1:02:05", "0:00"]);
 });

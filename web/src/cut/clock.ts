@@ -73,11 +73,3 @@ export function makeClock(total: number, pictures: Pictures = SCREEN): Clock {
     },
   };
 }
-
-/** Seconds as a clock shows them: 1:02:05, 2:05. */
-export function clockFace(seconds: number): string {
-  const whole = Math.max(0, Math.floor(Number.isFinite(seconds) ? seconds : 0));
-  const [hours, minutes, rest] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60, whole % 60];
-  const two = (value: number): string => String(value).padStart(2, "0");
-  return hours > 0 ? `${hours}:${two(minutes)}:${two(rest)}` : `${minutes}:${two(rest)}`;
-}

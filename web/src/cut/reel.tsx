@@ -1,7 +1,8 @@
 /** The slider of time, marked where cutters change, and how fast it runs. */
 
+import { countdown } from "../shop/clock";
 import type { Preview } from "../three/preview";
-import { clockFace, RATES, type Clock } from "./clock";
+import { RATES, type Clock } from "./clock";
 import { cutterInShort, type Stretch } from "./stretches";
 
 interface ReelProps {
@@ -22,7 +23,7 @@ export function Reel({ preview, stretches, clock }: ReelProps) {
         <ol class="stretches">
           {stretches.map(({ cutter, from, to }) => (
             <li key={from} style={{ flexGrow: to - from }}>
-              <button type="button" onClick={() => clock.goTo(from)} title={`To where T${cutter.number} begins, ${clockFace(from)}`}>
+              <button type="button" onClick={() => clock.goTo(from)} title={`To where T${cutter.number} begins, ${countdown(from)}`}>
                 {cutterInShort(cutter)}
               </button>
             </li>
@@ -66,7 +67,7 @@ function Slider({ clock, total }: { clock: Clock; total: number }) {
         max={total}
         step="any"
         value={time}
-        aria-valuetext={`${clockFace(time)} of ${clockFace(total)}`}
+        aria-valuetext={`${countdown(time)} of ${countdown(total)}`}
         onInput={(event) => {
           clock.halt();
           clock.goTo(event.currentTarget.valueAsNumber);
@@ -80,7 +81,7 @@ function Slider({ clock, total }: { clock: Clock; total: number }) {
         }}
       />
       <output>
-        <strong>{clockFace(time)}</strong> of {clockFace(total)}
+        <strong>{countdown(time)}</strong> of {countdown(total)}
       </output>
     </label>
   );

@@ -11,6 +11,8 @@ import { Ticket } from "./ticket";
 import { Devices, Pairing } from "./pairing";
 import { hello, meetServer } from "../state/server";
 import { listen } from "../state/events";
+import { readyBell } from "../timers/bell";
+import { watchTimers } from "../timers/timers";
 
 type Loader = () => Promise<{ default: ComponentType<PageProps> }>;
 
@@ -33,6 +35,14 @@ export function Shell() {
   }, []);
   const { station, name, rest } = route.value;
   const met = hello.value;
+  const paired = met?.paired === true;
+  useEffect(() => {
+    if (!paired) return;
+    const stops = [readyBell(), watchTimers()];
+    return () => {
+      for (const stop of stops) stop();
+    };
+  }, [paired]);
   if (met && !met.paired) return <Pairing />;
   const sheathNeeded = ["sheath", "tools", "cut", "heat"].includes(station);
   return (

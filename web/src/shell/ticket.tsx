@@ -6,6 +6,7 @@ import { hello } from "../state/server";
 import { standing, watchStanding } from "../state/standing";
 import { hrefTo, route, sheathOnBench } from "./route";
 import { Switches } from "./switches";
+import { TimerStrip } from "../timers/timer_strip";
 
 export function Ticket() {
   const name = sheathOnBench.value;
@@ -41,6 +42,7 @@ export function Ticket() {
           No connection. Your last change is kept here and goes out when it is back.
         </p>
       )}
+      <TimerStrip />
       {hello.value?.lan && (
         <a
           class="devices-link"
