@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 from pydantic import BaseModel
 
+from chape.bench.access import visitor_of
 from chape.bench.bench import AtBench
 from chape.bench.problem import Problem
 from chape.bench.work import Piece, State
@@ -63,8 +64,9 @@ def stop_work(key: str, bench: AtBench) -> WorkAnswer:
 @router.websocket("/events")
 async def events(socket: WebSocket, bench: AtBench) -> None:
     """Tell a page what changes, until it goes or the bench stops."""
+    device = visitor_of(socket.scope).device
     await socket.accept()
-    with bench.events.listening() as queue:
+    with bench.events.listening(device) as queue:
         hearing = asyncio.create_task(_hear(socket))
         try:
             while True:

@@ -8,7 +8,9 @@ from fastapi import FastAPI
 from starlette.concurrency import run_in_threadpool
 
 from chape import __version__
+from chape.bench.access import Access
 from chape.bench.bench import Bench
+from chape.bench.limits import Bounded
 from chape.bench.pages import Guarded, serve_pages
 from chape.bench.problem import Problems, tell_problems
 
@@ -38,5 +40,8 @@ def create_app(bench: Bench) -> FastAPI:
         router = import_module(f"chape.bench.{area}").router
         app.include_router(router, prefix="/api", responses={422: {"model": Problems}})
     serve_pages(app)
+    # The last one added is met first.
+    app.add_middleware(Bounded)
+    app.add_middleware(Access, devices=bench.devices, lan=bench.lan)
     app.add_middleware(Guarded)
     return app

@@ -1,12 +1,15 @@
 """What the parts of the bench's server share."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Annotated
 
 from fastapi import Depends
 from starlette.requests import HTTPConnection
 
+from chape.bench.devices import Devices
 from chape.bench.events import Events
+from chape.bench.pairing import Pairing
 from chape.bench.place import Place
 from chape.bench.records import Records
 from chape.bench.timers import Timers
@@ -20,24 +23,31 @@ class Bench:
     Attributes:
         place: its folder.
         lan: other devices may be paired.
+        say: told what belongs on the terminal.
         events: told of every change.
         records: its knives and sheaths.
         works: its long work.
         timers: for what stands and heats.
+        devices, pairing: who may come in.
     """
 
     place: Place
     lan: bool = False
+    say: Callable[[str], None] = print
     events: Events = field(init=False, default_factory=Events)
     records: Records = field(init=False)
     works: Works = field(init=False)
     timers: Timers = field(init=False)
+    devices: Devices = field(init=False)
+    pairing: Pairing = field(init=False)
 
     def __post_init__(self) -> None:
         """Put the parts together."""
         self.records = Records(self.place, self.events)
         self.works = Works(self.events)
         self.timers = Timers(self.place.own / "timers.json", self.events)
+        self.devices = Devices(self.place.own)
+        self.pairing = Pairing(self.say)
 
     def close(self) -> None:
         """Stop what runs, and send every listener home."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -16,20 +17,29 @@ Event = dict[str, Any]
 MOST_WAITING = 500
 
 
+@dataclass(frozen=True, slots=True)
+class _Listener:
+    loop: asyncio.AbstractEventLoop
+    device: str | None
+
+    def put(self, queue: asyncio.Queue[Event | None], event: Event | None) -> None:
+        if not self.loop.is_closed():
+            self.loop.call_soon_threadsafe(_put, queue, event)
+
+
 class Events:
     """Hands events from any thread to all who listen."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._listeners: dict[asyncio.Queue[Event | None], asyncio.AbstractEventLoop] = {}
+        self._listeners: dict[asyncio.Queue[Event | None], _Listener] = {}
 
     def tell(self, event: Event) -> None:
         """Tell all listeners, from any thread."""
         with self._lock:
             listeners = list(self._listeners.items())
-        for queue, loop in listeners:
-            if not loop.is_closed():
-                loop.call_soon_threadsafe(_put, queue, event)
+        for queue, listener in listeners:
+            listener.put(queue, event)
 
     def changed(self, what: str, name: str, version: str | None) -> None:
         """Tell that a record, the timers or the shop changed; None for one that is gone."""
@@ -39,16 +49,27 @@ class Events:
         """Send every listener home."""
         with self._lock:
             listeners = list(self._listeners.items())
-        for queue, loop in listeners:
-            if not loop.is_closed():
-                loop.call_soon_threadsafe(_put, queue, None)
+        for queue, listener in listeners:
+            listener.put(queue, None)
+
+    def dismiss(self, device: str) -> None:
+        """Send those of one device home."""
+        with self._lock:
+            listeners = list(self._listeners.items())
+        for queue, listener in listeners:
+            if listener.device == device:
+                listener.put(queue, None)
 
     @contextmanager
-    def listening(self) -> Iterator[asyncio.Queue[Event | None]]:
-        """Lend a queue on which events come; None is the last."""
+    def listening(self, device: str | None) -> Iterator[asyncio.Queue[Event | None]]:
+        """Lend a queue on which events come; None is the last.
+
+        Args:
+            device: that listens; None for this computer itself.
+        """
         queue: asyncio.Queue[Event | None] = asyncio.Queue(MOST_WAITING)
         with self._lock:
-            self._listeners[queue] = asyncio.get_running_loop()
+            self._listeners[queue] = _Listener(asyncio.get_running_loop(), device)
         try:
             yield queue
         finally:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import ssl
 import webbrowser
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -33,12 +34,15 @@ class Serving:
         port: it listens on; 0 takes any that is free.
         lan: other devices of the network may be paired.
         show: a browser is opened.
+        cert, key: files of a certificate and its key; None for both serves without.
     """
 
     folder: Path
     port: int = 8017
     lan: bool = False
     show: bool = True
+    cert: Path | None = None
+    key: Path | None = None
 
 
 def serve(serving: Serving, say: Callable[[str], None]) -> None:
@@ -49,26 +53,64 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
         say: told each line for the terminal.
 
     Raises:
-        InputError: the folder or the port is taken or cannot be used.
+        InputError: the folder, the port or the certificate is taken or cannot be used.
         OutputError: the folder cannot be written.
     """
+    _check_certificate(serving)
     place = open_place(serving.folder)
     with place.lock(), _listening(serving) as listener:
         port = listener.getsockname()[1]
-        address = f"http://localhost:{port}"
-        say(f"The bench in {place.folder}: {address}")
-        say("Stop it with Ctrl-C; nothing is lost.")
+        scheme = "http" if serving.cert is None else "https"
+        bench = Bench(place, serving.lan, say)
         config = uvicorn.Config(
-            create_app(Bench(place, serving.lan)),
+            create_app(bench),
             proxy_headers=False,
             server_header=False,
             log_level="warning",
             ws_max_size=1_000_000,
             timeout_graceful_shutdown=2,
+            ssl_certfile=serving.cert,
+            ssl_keyfile=serving.key,
         )
+        say(f"The bench in {place.folder}: {scheme}://127.0.0.1:{port}")
+        if serving.lan:
+            _say_lan(bench, f"{scheme}://{_own_address()}:{port}", say)
+        say("Stop it with Ctrl-C; nothing is lost.")
         if serving.show:
-            webbrowser.open(address)
+            webbrowser.open(f"{scheme}://127.0.0.1:{port}")
         uvicorn.Server(config).run(sockets=[listener])
+
+
+def _say_lan(bench: Bench, address: str, say: Callable[[str], None]) -> None:
+    say(f"From other devices of this network: {address}")
+    if address.startswith("http:"):
+        say("What goes over the network can be read in it; --cert and --key prevent that.")
+    bench.pairing.offer()
+
+
+def _check_certificate(serving: Serving) -> None:
+    if (serving.cert is None) != (serving.key is None):
+        raise InputError("a certificate and its key belong together", mend="Give --cert and --key")
+    if serving.cert is None:
+        return
+    try:
+        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(serving.cert, serving.key)
+    except (OSError, ValueError) as error:
+        raise InputError(
+            f"the certificate or its key cannot be used ({error})",
+            mend="Give a certificate and its key as PEM files, without a pass phrase",
+            file=serving.cert,
+        ) from None
+
+
+def _own_address() -> str:
+    """Return the address by which this computer goes in its network; nothing is sent for that."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
+        try:
+            asking.connect(("192.0.2.1", 9))
+        except OSError:
+            return socket.gethostname()
+        return str(asking.getsockname()[0])
 
 
 def _listening(serving: Serving) -> socket.socket:

@@ -14,9 +14,12 @@ def bench(
     lan: Annotated[
         bool, typer.Option("--lan", help="Let phones and computers of your network be paired.")
     ] = False,
+    cert: Annotated[Path | None, typer.Option(help="Serve with this certificate, PEM.")] = None,
+    key: Annotated[Path | None, typer.Option(help="The key of the certificate, PEM.")] = None,
     no_open: Annotated[bool, typer.Option("--no-open", help="Open no browser.")] = False,
 ) -> None:
     """Open the bench: the page on which knives and sheaths are made by eye."""
     from chape.bench.serve import Serving, serve
 
-    serve(Serving(folder, port, lan=lan, show=not no_open), typer.echo)
+    serving = Serving(folder, port, lan=lan, show=not no_open, cert=cert, key=key)
+    serve(serving, typer.echo)
