@@ -1,8 +1,6 @@
 /** The plan is made in the morning, and anew when something ran late. */
 
-import { useState } from "preact/hooks";
 import { call } from "../state/api";
-import type { Problem } from "../state/types";
 import { untilOver } from "../state/works";
 import { useDoing } from "./asked";
 import { Trouble } from "./parts";
@@ -17,15 +15,13 @@ interface MakeProps {
 
 export function MakePlan({ now, again, hurry }: MakeProps) {
   const { busy, problem, run } = useDoing();
-  const [told, setTold] = useState<Problem | null>(null);
   const make = async (anew: boolean): Promise<void> => {
     const over = await run(async () => {
       const { work } = await call<{ work: string }>("POST", "shop/plan", { anew });
       return untilOver(work);
     });
-    if (over === null) return;
-    setTold(over.problem);
-    again();
+    // What went wrong with a work is told at the head of every station.
+    if (over) again();
   };
   return (
     <section class="card">
@@ -51,7 +47,7 @@ export function MakePlan({ now, again, hurry }: MakeProps) {
         )}
       </div>
       <p class="quiet">A morning’s plan is searched for 20 seconds, one made anew for one.</p>
-      <Trouble problem={problem ?? told} />
+      <Trouble problem={problem} />
     </section>
   );
 }

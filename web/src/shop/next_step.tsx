@@ -13,14 +13,21 @@ interface StepProps {
   readonly tick: (task: string, took: number | null) => Promise<void>;
 }
 
-export function NextStep({ row, busy, tick }: StepProps) {
+export function NextStep({ row, setUps, busy, tick }: StepProps & { setUps: readonly TaskRow[] }) {
   const [began, setBegan] = useState<number | null>(null);
   const [written, setWritten] = useState("");
   const { task } = row;
-  const measured = began === null ? null : Math.round((Date.now() - began) / 1000);
-  const took = written.trim() === "" ? measured : Math.round(Number(written));
+  const took = (): number | null => {
+    if (written !== "") return Number(written);
+    return began === null ? null : Math.round((Date.now() - began) / 1000);
+  };
   return (
     <section class="next" aria-label="Next for your hands">
+      {setUps.map((each) => (
+        <p class="next-set-up" key={each.about}>
+          First {each.title.replace(/^Set up/, `set up ${each.about}`)}, {duration(each.seconds)}.
+        </p>
+      ))}
       <div class="next-head">
         <StationMark station={row.station} />
         <div>
@@ -34,17 +41,15 @@ export function NextStep({ row, busy, tick }: StepProps) {
         Planned for {timeOfDay(row.start)}, {duration(row.seconds)} of hands
         {row.alone > 0 ? `; then it runs ${duration(row.alone)} by itself` : ""}.
       </p>
-      {task === null ? (
-        <p>A set-up is over once what comes after it is ticked. Go on with the step below.</p>
-      ) : (
+      {task !== null && (
         <div class="next-keys">
           <SureKey
             kind="brass"
             large
             words="It is done"
             sure="Yes, it is done"
-            disabled={busy || (took !== null && !(took >= 0))}
-            act={() => void tick(task, took)}
+            disabled={busy}
+            act={() => void tick(task, took())}
           />
           {began === null ? (
             <button type="button" class="large" onClick={() => setBegan(Date.now())}>
@@ -58,7 +63,7 @@ export function NextStep({ row, busy, tick }: StepProps) {
             <input
               inputMode="numeric"
               value={written}
-              placeholder={measured === null ? `${row.seconds} as planned` : "as measured"}
+              placeholder={began === null ? `${row.seconds} as planned` : "as measured"}
               onInput={(event) => setWritten(event.currentTarget.value.replace(/[^\d]/g, ""))}
             />
             <em>s</em>

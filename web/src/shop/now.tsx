@@ -10,7 +10,7 @@ import { DayPicture } from "./day_picture";
 import { MakePlan } from "./make_plan";
 import { NextStep, StepRow } from "./next_step";
 import { Readings, Trouble, Waiting } from "./parts";
-import type { DayLeaf, ShopLeaf, Ticked } from "./types";
+import type { DayLeaf, ShopLeaf, TaskRow, Ticked } from "./types";
 import { duration } from "../state/units";
 
 const SHOWN = 12;
@@ -35,7 +35,7 @@ export function Now() {
     day.put(done.day);
     setSaid(`${task} is done, ${done.pieces} ${done.pieces === 1 ? "piece" : "pieces"}`);
   };
-  const [first, ...others] = now.next;
+  const { setUps, first, others } = arranged(now.next);
   return (
     <div class="now">
       <section class="now-hands">
@@ -44,7 +44,7 @@ export function Now() {
         </p>
         <Trouble problem={problem ?? day.problem} />
         {first ? (
-          <NextStep key={first.task ?? first.title} row={first} busy={busy} tick={tick} />
+          <NextStep key={first.task} row={first} setUps={setUps} busy={busy} tick={tick} />
         ) : (
           <NothingLeft now={now} />
         )}
@@ -68,6 +68,19 @@ export function Now() {
       {now.planned && <DayPicture now={now} />}
     </div>
   );
+}
+
+interface Arranged {
+  readonly setUps: readonly TaskRow[];
+  readonly first: TaskRow | null;
+  readonly others: readonly TaskRow[];
+}
+
+/** The next step that can be ticked, what has to be set up before it, and what comes after. */
+function arranged(rows: readonly TaskRow[]): Arranged {
+  const at = rows.findIndex((row) => row.task !== null);
+  if (at < 0) return { setUps: rows, first: null, others: [] };
+  return { setUps: rows.slice(0, at), first: rows[at] as TaskRow, others: rows.slice(at + 1) };
 }
 
 /** Taken when the answer comes, so that it does not drift while it is shown. */
