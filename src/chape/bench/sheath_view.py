@@ -1,0 +1,192 @@
+"""A sheath as the page draws it: its plan, a section across it, and what can be dragged there.
+
+Everything lies in the frame of the knife at home, mm: x from its tip towards the butt, y up towards
+the spine, z off its mid-plane.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import shapely
+from pydantic import BaseModel
+from shapely import affinity
+
+from chape.bench.corners import Corner, Corners, corners, outline, rings
+from chape.bench.handles import Handle, handles_of
+from chape.documents.picture_plan import closed_outline
+from chape.documents.picture_section import section_at
+from chape.field.contour import regions_above
+from chape.sheath.halves import (
+    axis_of,
+    fold_ends,
+    half_holes,
+    half_slots,
+    half_surface_of,
+    reach_along,
+)
+
+if TYPE_CHECKING:
+    from chape.field.heights import HeightField
+    from chape.sheath.model import Sheath
+
+#: Walls are drawn where they stand this high, mm.
+FOOT_LEVEL = 0.2
+
+#: A section on the page is sampled so finely along y, mm.
+SECTION_STEP = 0.4
+
+
+class HoleView(BaseModel):
+    """A hole of the front half.
+
+    Attributes:
+        id: the same while holes are only moved.
+        flange: the rivet's flange needs a disc as wide level, mm.
+    """
+
+    id: str
+    kind: Literal["eyelet", "clip", "drain"]
+    x: float
+    y: float
+    diameter: float
+    flange: float
+
+
+class ClipView(BaseModel):
+    """A clip where it lies, with its holes."""
+
+    name: str
+    half: str
+    points: Corners
+    astray: float
+
+
+class PlanView(BaseModel):
+    """The closed sheath with its knife home, seen from the front of a right-hand one.
+
+    Attributes:
+        outline: of the closed sheath.
+        walls: rims of the formed walls' feet, by even-odd.
+        knife, edge: the knife's outline, and the band on it that nothing may touch.
+        fold: from tip to mouth; null for two sheets.
+        holes: of the front half.
+        slots: each its rim.
+        mouth: x where the sheath ends.
+        pads: rims of the flats that the tip pads touch.
+        ramp: from where to where along x the thumb ramp curls up; null without one.
+        handles: what can be dragged.
+    """
+
+    outline: Corners
+    walls: list[Corners]
+    knife: Corners
+    edge: list[Corners]
+    fold: tuple[Corner, Corner] | None
+    holes: list[HoleView]
+    slots: list[Corners]
+    clips: list[ClipView]
+    mouth: float
+    pads: list[Corners]
+    ramp: tuple[float, float] | None
+    handles: list[Handle]
+
+
+class DimensionView(BaseModel):
+    """Room between knife and sheath in a section: from the knife's point to the sheath's."""
+
+    start: Corner
+    end: Corner
+    value: float
+    label: str
+
+
+class SectionView(BaseModel):
+    """A section across the closed sheath, (y, z).
+
+    Attributes:
+        knife: its rim; empty beyond its ends.
+        sheet: rims of the sheet, by even-odd: its outside, and the inside where it is closed.
+        dimensions: the narrowest room at the edge, beside the flat and at the spine.
+    """
+
+    x: float
+    knife: Corners
+    sheet: list[Corners]
+    dimensions: list[DimensionView]
+
+
+def plan_view(sheath: Sheath) -> PlanView:
+    """Return the plan of a sheath."""
+    knife, choices, axis = sheath.knife, sheath.choices, axis_of(sheath)
+    closed = closed_outline(sheath)
+    first, last = reach_along(sheath)
+    walls = regions_above(half_surface_of(sheath, upper=False), FOOT_LEVEL)
+    walls = walls.intersection(shapely.box(first, -1e4, sheath.mouth_x, 1e4)).intersection(closed)
+    fold = None
+    if sheath.fold is not None:
+        start, end = fold_ends(sheath, sheath.fold)
+        fold = ((start, sheath.fold.line), (end, sheath.fold.line))
+    pads, ramp = choices.tip_pads, choices.thumb_ramp
+    flats = shapely.Polygon()
+    if pads is not None:
+        side = choices.clearance.side + knife.uncertainty
+        flats = knife.outline.difference(knife.edge_band.buffer(side))
+        flats = flats.intersection(shapely.box(pads.start, -1e4, pads.end, 1e4))
+    return PlanView(
+        outline=outline(closed),
+        walls=rings(walls),
+        knife=outline(knife.outline),
+        edge=rings(knife.edge_band),
+        fold=fold,
+        holes=[
+            HoleView(
+                id=f"{hole.use.value}-{number}",
+                kind=hole.use.value,
+                x=hole.u,
+                y=hole.v + axis,
+                diameter=hole.diameter,
+                flange=2 * hole.keep_clear,
+            )
+            for number, hole in enumerate(half_holes(sheath, upper=False), 1)
+        ],
+        slots=[
+            outline(affinity.translate(slot.area(), 0, axis))
+            for slot in half_slots(sheath, upper=False)
+        ],
+        clips=[
+            ClipView(
+                name=clip.clip.name, half=clip.half, points=corners(clip.points), astray=clip.astray
+            )
+            for clip in sheath.clips
+        ],
+        mouth=sheath.mouth_x,
+        pads=rings(flats),
+        ramp=(sheath.mouth_x - ramp.length, last) if ramp.height else None,
+        handles=handles_of(sheath),
+    )
+
+
+def section_view(
+    sheath: Sheath, x: float, walls: tuple[HeightField, ...] | None = None
+) -> SectionView:
+    """Return the section of a sheath at a station.
+
+    Args:
+        sheath: as designed.
+        x: station, mm; kept between the sheath's ends.
+        walls: thickness of the formed sheet over each piece's flat frame, mm; None for a sheet
+            that forming has not thinned.
+    """
+    first, last = reach_along(sheath)
+    x = min(max(x, first + 1.0), min(last, sheath.mouth_x) - 0.5)
+    section = section_at(sheath, walls, x, "", SECTION_STEP)
+    return SectionView(
+        x=x,
+        knife=outline(section.knife),
+        sheet=rings(section.sheet),
+        dimensions=[
+            DimensionView(start=gap.knife, end=gap.sheath, value=gap.width, label=gap.words)
+            for gap in section.gaps
+        ],
+    )
