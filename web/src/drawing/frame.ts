@@ -26,7 +26,10 @@ const FURTHEST = 0.05;
 export function fit(box: Box, size: Size, margin = 36): Frame {
   const wide = Math.max(box.x1 - box.x0, 1);
   const high = Math.max(box.y1 - box.y0, 1);
-  const room = { width: Math.max(size.width - 2 * margin, 40), height: Math.max(size.height - 2 * margin, 40) };
+  const room = {
+    width: Math.max(size.width - 2 * margin, 40),
+    height: Math.max(size.height - 2 * margin, 40),
+  };
   const scale = Math.min(room.width / wide, room.height / high);
   return {
     scale,

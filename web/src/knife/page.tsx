@@ -1,5 +1,10 @@
 import type { PageProps } from "../shell/route";
+import { OneKnife } from "./one";
+import { Shelf } from "./shelf";
+import "../parts/parts.css";
+import "./knife.css";
 
-export default function Page(_: PageProps) {
-  return <p class="waiting">Being laid out.</p>;
+/** The shelf of knives, or one of them. */
+export default function KnivesPage({ name }: PageProps) {
+  return name ? <OneKnife key={name} name={name} /> : <Shelf />;
 }

@@ -32,11 +32,11 @@ export function RecordBar({ store, children }: Props) {
       <div class="record-keys">
         <button type="button" class="quiet-key" disabled={!store.canUndo} onClick={() => store.undo()}>
           <BackIcon />
-          <span>Take back</span>
+          <span>Undo</span>
         </button>
         <button type="button" class="quiet-key" disabled={!store.canRedo} onClick={() => store.redo()}>
           <ForwardIcon />
-          <span>Once more</span>
+          <span>Redo</span>
         </button>
         <button type="button" class="quiet-key" aria-expanded={past} onClick={() => setPast(!past)}>
           <span>Earlier versions</span>

@@ -6,7 +6,7 @@ import { readNumber, writeNumber } from "./number";
 import { tidy } from "../state/tables";
 import type { Value } from "../state/types";
 import { fromShown, toShown, unit } from "../state/units";
-import type { Field } from "./form";
+import type { Field } from "./groups";
 
 interface Shared {
   readonly field: Field;
@@ -35,14 +35,15 @@ export function NumberField({ field, value, onChange, onEnd }: Shared) {
   const step = (way: number): void => {
     setTyped(null);
     const size = field.step ?? (isLength ? 0.1 : 1);
-    put((known ?? usual ?? field.least ?? 0) + way * size);
+    const from = known ?? usual ?? field.least ?? 0;
+    put(Math.round((from + way * size) / size) * size);
     onEnd();
   };
   const shown = typed ?? (known === null ? "" : toText(known));
   const bad = typed !== null && typed.trim() !== "" && readNumber(typed) === null;
   return (
     <div class="field">
-      <label for={id}>{field.label}</label>
+      <label for={id}>{capital(field.label)}</label>
       <div class="field-number">
         <button type="button" aria-label={`Less ${field.label}`} onClick={() => step(-1)}>
           <LessIcon />
@@ -81,22 +82,22 @@ export function NumberField({ field, value, onChange, onEnd }: Shared) {
 export function ChoiceField({ field, value, onChange, onEnd }: Shared) {
   const id = useId();
   const shown = typeof value === "string" ? value : String(value ?? field.default ?? "");
-  const choices = (field.choices ?? []).map((each) =>
-    typeof each === "string" ? { value: each, label: each } : each,
-  );
+  const choices = field.choices;
   return (
     <div class="field">
-      <label for={id}>{field.label}</label>
+      <label for={id}>{capital(field.label)}</label>
       <select
         id={id}
         value={shown}
         aria-describedby={`${id}-help`}
         onChange={(event) => {
-          onChange(event.currentTarget.value);
+          onChange(event.currentTarget.value || undefined);
           onEnd();
         }}
       >
-        {!choices.some((each) => each.value === shown) && <option value={shown}>{shown}</option>}
+        {!choices.some((each) => each.value === shown) && (
+          <option value={shown}>{shown || "left out"}</option>
+        )}
         {choices.map((each) => (
           <option key={each.value} value={each.value}>
             {each.label}
@@ -123,7 +124,7 @@ export function FlagField({ field, value, onChange, onEnd }: Shared) {
             onEnd();
           }}
         />
-        <span>{field.label}</span>
+        <span>{capital(field.label)}</span>
       </label>
       <Help id={`${id}-help`} text={field.help} />
     </div>
@@ -134,7 +135,7 @@ export function TextField({ field, value, onChange, onEnd }: Shared) {
   const id = useId();
   return (
     <div class="field">
-      <label for={id}>{field.label}</label>
+      <label for={id}>{capital(field.label)}</label>
       <input
         id={id}
         type="text"
@@ -146,6 +147,44 @@ export function TextField({ field, value, onChange, onEnd }: Shared) {
       <Help id={`${id}-help`} text={field.help} />
     </div>
   );
+}
+
+/** Several figures with blanks or commas between them. */
+export function NumbersField({ field, value, onChange, onEnd }: Shared) {
+  const id = useId();
+  const [typed, setTyped] = useState<string | null>(null);
+  const known = Array.isArray(value) ? value.map((each) => writeNumber(Number(each))).join("  ") : "";
+  const read = (text: string): readonly (number | null)[] =>
+    text.split(/[\s;]+/).filter(Boolean).map(readNumber);
+  const bad = typed !== null && read(typed).includes(null);
+  return (
+    <div class="field">
+      <label for={id}>{capital(field.label)}</label>
+      <input
+        id={id}
+        type="text"
+        value={typed ?? known}
+        aria-invalid={bad}
+        aria-describedby={`${id}-help`}
+        onInput={(event) => {
+          const text = event.currentTarget.value;
+          const numbers = read(text);
+          setTyped(text);
+          if (numbers.length === 0) onChange(undefined);
+          else if (!numbers.includes(null)) onChange(numbers as number[]);
+        }}
+        onBlur={() => {
+          setTyped(null);
+          onEnd();
+        }}
+      />
+      <Help id={`${id}-help`} text={field.help} />
+    </div>
+  );
+}
+
+function capital(words: string): string {
+  return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
 function Help({ id, text }: { id: string; text: string | null | undefined }) {

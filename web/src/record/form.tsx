@@ -4,22 +4,11 @@ import { useState } from "preact/hooks";
 import type { RecordStore } from "../state/record";
 import { valueAt } from "../state/tables";
 import type { Kept, Value } from "../state/types";
-import { ChoiceField, FlagField, NumberField, TextField } from "./fields";
+import { ChoiceField, FlagField, NumberField, NumbersField, TextField } from "./fields";
+import { beginnings, type Field, groupsOf, type FieldGroup, inRow, rowWord } from "./groups";
 import "./form.css";
 
-export interface Field {
-  readonly path: string;
-  readonly label: string;
-  readonly unit: string | null;
-  readonly kind: "length" | "number" | "choice" | "text" | "flag";
-  readonly least?: number | null;
-  readonly most?: number | null;
-  readonly step?: number | null;
-  readonly choices?: readonly (string | { readonly value: string; readonly label: string })[] | null;
-  readonly help?: string | null;
-  readonly group: string;
-  readonly default?: Value;
-}
+export type { Field } from "./groups";
 
 interface Props {
   readonly fields: readonly Field[];
@@ -29,30 +18,21 @@ interface Props {
 }
 
 export function Form({ fields, store, open = [] }: Props) {
-  const groups = [...new Set(fields.map((field) => field.group))];
   return (
     <div class="form">
-      {groups.map((group) => (
-        <Group
-          key={group}
-          name={group}
-          fields={fields.filter((field) => field.group === group)}
-          store={store}
-          open={open.includes(group)}
-        />
+      {groupsOf(fields).map((group) => (
+        <Group key={group.name} group={group} store={store} open={open.includes(group.name)} />
       ))}
     </div>
   );
 }
 
 interface GroupProps {
-  readonly name: string;
-  readonly fields: readonly Field[];
+  readonly group: FieldGroup;
   readonly store: RecordStore<Kept>;
-  readonly open: boolean;
 }
 
-function Group({ name, fields, store, open }: GroupProps) {
+function Group({ group, store, open }: GroupProps & { open: boolean }) {
   const [shown, setShown] = useState(open);
   return (
     <details
@@ -60,33 +40,117 @@ function Group({ name, fields, store, open }: GroupProps) {
       open={shown}
       onToggle={(event) => setShown(event.currentTarget.open)}
     >
-      <summary>{name}</summary>
-      {shown && (
-        <div class="form-fields">
-          {fields.map((field) => (
-            <OneField key={field.path} field={field} store={store} />
-          ))}
-        </div>
-      )}
+      <summary>
+        {group.title}
+        <Amount group={group} store={store} />
+      </summary>
+      {shown && <Inside group={group} store={store} />}
     </details>
   );
 }
 
-function OneField({ field, store }: { field: Field; store: RecordStore<Kept> }) {
-  const value = valueAt(store.tables.value, field.path);
-  const change = (next: Value | undefined): void => {
-    store.change(field.path, next, `field ${field.path}`);
+/** Said on a closed group: how many rows, or that it is left out. */
+function Amount({ group, store }: GroupProps) {
+  const value = valueAt(store.tables.value, group.table);
+  if (group.rows) {
+    const count = Array.isArray(value) ? value.length : 0;
+    return <span class="quiet">{count === 0 ? "none" : count}</span>;
+  }
+  return group.optional && value === undefined ? <span class="quiet">left out</span> : null;
+}
+
+function Inside({ group, store }: GroupProps) {
+  const value = valueAt(store.tables.value, group.table);
+  if (group.rows) return <Rows group={group} store={store} rows={Array.isArray(value) ? value : []} />;
+  if (group.optional && value === undefined) {
+    return (
+      <button
+        type="button"
+        class="quiet-key form-more"
+        onClick={() => store.change(group.table, beginnings(group.fields, group.table))}
+      >
+        Have {group.title.toLowerCase()}
+      </button>
+    );
+  }
+  return (
+    <>
+      <Fields fields={group.fields} store={store} />
+      {group.optional && (
+        <button
+          type="button"
+          class="quiet-key form-more"
+          onClick={() => store.change(group.table, undefined)}
+        >
+          Leave {group.title.toLowerCase()} out
+        </button>
+      )}
+    </>
+  );
+}
+
+function Rows({ group, store, rows }: GroupProps & { rows: readonly Value[] }) {
+  const word = rowWord(group);
+  const add = (): void => {
+    const row = beginnings(group.fields, `${group.table}.*`);
+    store.change(group.table, [...rows, row]);
   };
-  const shared = { field, value, onEnd: () => store.lift() };
+  const drop = (index: number): void => {
+    const left = rows.filter((_, i) => i !== index);
+    store.change(group.table, left.length ? left : undefined);
+  };
+  return (
+    <>
+      {rows.map((_, i) => (
+        <fieldset class="form-row" key={i}>
+          <legend>
+            {word} {i + 1}
+          </legend>
+          <Fields fields={group.fields.map((field) => inRow(field, i))} store={store} />
+          <button type="button" class="quiet-key form-more" onClick={() => drop(i)}>
+            Take {word} {i + 1} out
+          </button>
+        </fieldset>
+      ))}
+      <button type="button" class="quiet-key form-more" onClick={add}>
+        Add a {word}
+      </button>
+    </>
+  );
+}
+
+function Fields({ fields, store }: { fields: readonly Field[]; store: RecordStore<Kept> }) {
+  return (
+    <div class="form-fields">
+      {fields.map((field) => (
+        <OneField key={field.path} field={field} store={store} />
+      ))}
+    </div>
+  );
+}
+
+function OneField({ field, store }: { field: Field; store: RecordStore<Kept> }) {
+  const shared = {
+    field,
+    value: valueAt(store.tables.value, field.path),
+    onChange: (next: Value | undefined): void => {
+      store.change(field.path, next, `field ${field.path}`);
+    },
+    onEnd: () => store.lift(),
+  };
   switch (field.kind) {
     case "length":
     case "number":
-      return <NumberField {...shared} onChange={change} />;
+    case "count":
+      return <NumberField {...shared} />;
+    case "numbers":
+      return <NumbersField {...shared} />;
     case "choice":
-      return <ChoiceField {...shared} onChange={change} />;
+      return <ChoiceField {...shared} />;
     case "flag":
-      return <FlagField {...shared} onChange={change} />;
+      return <FlagField {...shared} />;
     case "text":
-      return <TextField {...shared} onChange={change} />;
+    case "file":
+      return <TextField {...shared} />;
   }
 }

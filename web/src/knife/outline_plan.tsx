@@ -1,0 +1,211 @@
+/** The knife from the side, over its photograph where there is one. */
+
+import { useState } from "preact/hooks";
+import { Drawing } from "../drawing/drawing";
+import { type Box, boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
+import { Handle } from "../drawing/handle";
+import type { RecordStore } from "../state/record";
+import { tidy, valueAt } from "../state/tables";
+import type { Finding, Line } from "../state/types";
+import { length } from "../state/units";
+import { DrawnPoints, StationPoints } from "./points";
+import { addStation, drawnThrough, dropStation, stationsOf } from "./stations";
+import type { KnifeRecord, KnifeView, Photo } from "./types";
+
+interface Props {
+  readonly store: RecordStore<KnifeRecord>;
+  readonly view: KnifeView | null;
+  readonly looked: Finding | null;
+}
+
+/** How far along the outline a pull reaches, mm. */
+const REACHES = [3, 10, 30] as const;
+
+export function OutlinePlan({ store, view, looked }: Props) {
+  const [chosen, setChosen] = useState(-1);
+  const [reach, setReach] = useState<number>(10);
+  const [photo, setPhoto] = useState(true);
+  const tables = store.tables.value;
+  const rows = stationsOf(tables);
+  const drawn = store.outline.value;
+  const saved = store.saving.value === "saved" && view !== null;
+  const line: Line = drawn ?? (saved || !rows ? (view?.outline ?? []) : drawnThrough(rows));
+  const box = useSteadyBox(line);
+  if (!box) return <p class="quiet">There is no outline to show.</p>;
+  const under = photo ? (view?.photo ?? null) : null;
+  return (
+    <div class="plan-block">
+      <Drawing label="The knife from the side" box={box} class="is-outline">
+        {(frame) => (
+          <>
+            {under && <PhotoUnder frame={frame} photo={under} />}
+            <path class={under ? "knife-body is-glass" : "knife-body"} d={pathOf(frame, line, true)} />
+            {saved && edgesOf(view).map((edge, i) => (
+              <path key={i} class="knife-edge" d={pathOf(frame, edge)} />
+            ))}
+            <Landmarks frame={frame} box={box} store={store} />
+            {rows && (
+              <StationPoints frame={frame} rows={rows} chosen={chosen} onChoose={setChosen} store={store} />
+            )}
+            {drawn && <DrawnPoints frame={frame} line={drawn} reach={reach} store={store} />}
+            {looked?.place && <PlaceMark frame={frame} x={looked.place.x} y={looked.place.y} />}
+          </>
+        )}
+      </Drawing>
+      <div class="plan-keys">
+        {rows && (
+          <>
+            <button
+              type="button"
+              class="quiet-key"
+              disabled={chosen < 0}
+              onClick={() => store.change("outline.stations", addStation(rows, chosen).map((row) => [...row]))}
+            >
+              Add a station behind
+            </button>
+            <button
+              type="button"
+              class="quiet-key"
+              disabled={chosen <= 0 || chosen >= rows.length - 1}
+              onClick={() => store.change("outline.stations", dropStation(rows, chosen).map((row) => [...row]))}
+            >
+              Take this one out
+            </button>
+          </>
+        )}
+        {drawn && (
+          <fieldset class="reach">
+            <legend>A pull reaches</legend>
+            {REACHES.map((each) => (
+              <button
+                key={each}
+                type="button"
+                class="quiet-key"
+                aria-pressed={reach === each}
+                onClick={() => setReach(each)}
+              >
+                {length(each, 0)}
+              </button>
+            ))}
+          </fieldset>
+        )}
+        {view?.photo && (
+          <label class="field-flag">
+            <input
+              type="checkbox"
+              checked={photo}
+              onChange={(event) => setPhoto(event.currentTarget.checked)}
+            />
+            over the photograph
+          </label>
+        )}
+        <span class="quiet" aria-live="polite">
+          {rows && chosen >= 0 && rows[chosen]
+            ? `Station ${chosen + 1} of ${rows.length}: ${length(rows[chosen][0], 1)} from the tip, ${length(rows[chosen][2] - rows[chosen][1], 2)} wide`
+            : "Drag a point, or reach it with Tab and move it with the arrow keys: a tenth of a millimetre, with shift a whole one."}
+        </span>
+      </div>
+    </div>
+  );
+}
+
+/** The drawing does not jump about while the outline is dragged: it is fitted anew only where the
+ * outline outgrows it. */
+function useSteadyBox(line: Line): Box | null {
+  const [box, setBox] = useState<Box | null>(null);
+  const now = boxOf(line);
+  if (!now) return box;
+  const outgrown =
+    !box || now.x0 < box.x0 - 5 || now.x1 > box.x1 + 5 || now.y0 < box.y0 - 5 || now.y1 > box.y1 + 5;
+  if (outgrown) {
+    setBox(now);
+    return now;
+  }
+  return box;
+}
+
+function edgesOf(view: KnifeView | null): readonly Line[] {
+  const edge = view?.edge ?? [];
+  if (!edge.length) return [];
+  return typeof edge[0]?.[0] === "number" ? [edge as Line] : (edge as readonly Line[]);
+}
+
+function PhotoUnder({ frame, photo }: { frame: Frame; photo: Photo }) {
+  const [x, y] = onScreen(frame, photo.left, photo.top);
+  const wide = photo.width * photo.mm_per_pixel * frame.scale;
+  const high = photo.height * photo.mm_per_pixel * frame.scale;
+  return (
+    <image href={photo.url} x={x} y={y} width={wide} height={high} preserveAspectRatio="none" />
+  );
+}
+
+const LANDMARKS = [
+  { path: "blade.length", word: "blade ends" },
+  { path: "guard.from", word: "guard begins" },
+  { path: "guard.to", word: "guard ends" },
+] as const;
+
+interface LandmarkProps {
+  readonly frame: Frame;
+  readonly box: Box;
+  readonly store: RecordStore<KnifeRecord>;
+}
+
+/** Lines across the knife that one moves along it. */
+function Landmarks({ frame, box, store }: LandmarkProps) {
+  const tables = store.tables.value;
+  const high = box.y1 + 4;
+  return (
+    <>
+      {LANDMARKS.map(({ path, word }, i) => {
+        const x = valueAt(tables, path);
+        if (typeof x !== "number") return null;
+        const y = high + (i % 2) * (16 / frame.scale);
+        const [px, top] = onScreen(frame, x, y);
+        const [, foot] = onScreen(frame, x, box.y0 - 2);
+        return (
+          <g key={path}>
+            <path class="faint-line" d={`M${px} ${top}V${foot}`} />
+            <text class="drawing-word" x={px + 14} y={top + 4}>
+              {word}
+            </text>
+            <Handle
+              frame={frame}
+              at={[x, y]}
+              way="along"
+              look="tab"
+              label={`Where the ${word.replace(/ (\w+)$/, " $1")}: ${length(x, 1)} from the tip`}
+              onMove={([to], stroke) => moveLandmark(store, path, x, tidy(Math.max(to, 1)), stroke)}
+              onEnd={() => store.lift()}
+            />
+          </g>
+        );
+      })}
+    </>
+  );
+}
+
+/** With the blade's end go the rows of both thickness tables that stood there. */
+function moveLandmark(
+  store: RecordStore<KnifeRecord>,
+  path: string,
+  from: number,
+  to: number,
+  stroke: string,
+): void {
+  store.change(path, to, stroke);
+  if (path !== "blade.length") return;
+  for (const table of ["blade.spine_thickness", "handle.thickness"]) {
+    const rows = valueAt(store.tables.value, table);
+    if (!Array.isArray(rows)) continue;
+    const at = rows.findIndex((row: unknown) => Array.isArray(row) && row[0] === from);
+    const [before, after] = [rows[at - 1], rows[at + 1]] as (readonly number[] | undefined)[];
+    if (at < 0 || (before && before[0]! >= to) || (after && after[0]! <= to)) continue;
+    store.change(`${table}.${at}.0`, to, stroke);
+  }
+}
+
+export function PlaceMark({ frame, x, y }: { frame: Frame; x: number; y: number }) {
+  const [px, py] = onScreen(frame, x, y);
+  return <circle class="place-mark" cx={px} cy={py} r="20" />;
+}
