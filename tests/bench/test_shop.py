@@ -132,6 +132,8 @@ def test_a_step_is_ticked_once_and_what_runs_alone_is_told(client):
     ticked = client.post("/api/shop/plan/tick", json={"task": first["task"]}).json()
     assert ticked["pieces"] == len(pieces)
     assert [row["about"] for row in ticked["day"]["alone"]] == [first["about"]]
+    piece = client.get(f"/api/shop/pieces/{pieces[0]}").json()
+    assert piece["next_task"] == f"{first['about']}.form"
     twice = client.post("/api/shop/plan/tick", json={"task": first["task"]})
     assert sentence(twice) == f"{first['task'][:1].upper()}{first['task'][1:]} is done already"
     svg = client.get("/api/shop/plan/gantt.svg?from=0&hours=0.5")

@@ -81,6 +81,9 @@ export function PiecePage({ rest }: DrawerProps) {
       {now.next_task && (
         <section class="card">
           <h2>Next: {now.next_title}</h2>
+          {!now.next_task.startsWith(now.serial) && (
+            <p>It still lies on its blank, with others: {now.next_task.split(".").slice(0, 2).join(".")}.</p>
+          )}
           <SureKey
             kind="brass"
             large

@@ -9,8 +9,10 @@ from chape.bench.bench import AtBench
 from chape.bench.shop.desk import changed_shop, now, shop_of
 from chape.errors import InputError
 from chape.shop.fit_record import FitRecord, fit_records, record_fit
+from chape.shop.in_work import seats
 from chape.shop.model import ENDED, PROGRESS, Order, Piece, PieceState
 from chape.shop.orders import find_piece, move_piece
+from chape.shop.plan import PlannedTask
 from chape.shop.standing import hands_left
 from chape.shop.store import Shop
 
@@ -33,7 +35,8 @@ class PieceLeaf(BaseModel):
     Attributes:
         title: what it is, in words.
         hold: the wanted pull, N; None as it comes.
-        next_task: what hands do with it next, as the plan calls it; None where the plan has none.
+        next_task: what hands do next with it, or with the blank it still lies on, as the plan
+            calls it; None where the plan has nothing.
         may_move_to: states it can be moved to from where it is.
         may_fit: a fit record can be kept now.
     """
@@ -102,9 +105,7 @@ def fit(bench: AtBench, serial: str, found: NewFit) -> PieceLeaf:
 def _leaf(shop: Shop, serial: str) -> PieceLeaf:
     order, piece = shop.read(lambda c: find_piece(c, serial))
     fits = shop.read(lambda c: fit_records(c, piece.serial))
-    ahead = next(
-        (task for task in hands_left(shop) if task.name.rpartition(".")[0] == piece.serial), None
-    )
+    ahead = _next_task(shop, piece)
     line = order.line
     known = shop.file.models.get(line.model or "")
     return PieceLeaf(
@@ -128,6 +129,13 @@ def _leaf(shop: Shop, serial: str) -> PieceLeaf:
         and PROGRESS.index(piece.state) >= PROGRESS.index(PieceState.CLOSED),
         fits=[_fit_row(each) for each in fits],
     )
+
+
+def _next_task(shop: Shop, piece: Piece) -> PlannedTask | None:
+    """Return what hands do next with a piece, or with the blank it still lies on."""
+    seat = next((s for s in shop.read(lambda c: seats(c, shop.file)) if s.piece == piece.id), None)
+    names = () if seat is None else (piece.serial, seat.work.blank)
+    return next((task for task in hands_left(shop) if task.name.rpartition(".")[0] in names), None)
 
 
 def _title(shop: Shop, order: Order) -> str:
