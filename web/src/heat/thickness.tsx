@@ -1,0 +1,43 @@
+/** The formed blank from above, coloured by what is left of its thickness. */
+
+import { useMemo } from "preact/hooks";
+import { length, unit } from "../state/units";
+import { boxOf, readMesh } from "../three/buffers";
+import { Legend } from "../three/legend";
+import { StandView } from "../three/stand_view";
+import { useBuffer, useRule, useStand, useSurface } from "../three/use_stand";
+import { BOARD_VIEWS, type View } from "../three/views";
+import type { FormingView } from "./types";
+
+const VIEWS: readonly View[] = [1, 0].map((i) => BOARD_VIEWS[i] as View);
+
+interface ThicknessMapProps {
+  readonly sheath: string;
+  readonly edition: string;
+  readonly thickness: FormingView["thickness"];
+}
+
+export function ThicknessMap({ sheath, edition, thickness }: ThicknessMapProps) {
+  const held = useStand();
+  const { content: mesh, coming, problem } = useBuffer(`sheaths/${encodeURIComponent(sheath)}/solid/blank.bin?shade=thickness`, readMesh, edition);
+  const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
+  const span = mesh?.values == null ? null : mesh.range;
+  useSurface(held, "blank", mesh, { clay: "--clay-sheet", inside: "--clay-cut", span, plane: null });
+  useRule(held, box, unit.value);
+  return (
+    <section>
+      <h2>Thickness after forming</h2>
+      <p>
+        Of a sheet of {length(thickness.gauge)} the thinnest hundredth keeps less than {length(thickness.thinnest)}, and the thinnest spot{" "}
+        {length(thickness.least)}.
+      </p>
+      <StandView
+        held={held}
+        views={VIEWS}
+        label="The formed blank, coloured by its thickness"
+        note={problem?.sentence ?? (coming ? "Fetching the formed sheet …" : null)}
+        under={span === null ? null : <Legend title="Thickness" span={span} ends={["thin", "thick"]} />}
+      />
+    </section>
+  );
+}
