@@ -15,7 +15,15 @@ from chape.bench.pages import Guarded, serve_pages
 from chape.bench.problem import Problems, tell_problems
 
 #: Each area of the server has a router in a file of its own.
-AREAS = ("api_access", "api_knives", "api_sheaths", "api_work", "api_timers", "api_shop")
+AREAS = (
+    "api_access",
+    "api_knives",
+    "api_sheaths",
+    "api_preview",
+    "api_work",
+    "api_timers",
+    "api_shop",
+)
 
 
 def create_app(bench: Bench) -> FastAPI:

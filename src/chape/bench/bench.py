@@ -11,6 +11,7 @@ from chape.bench.devices import Devices
 from chape.bench.events import Events
 from chape.bench.pairing import Pairing
 from chape.bench.place import Place
+from chape.bench.previews import Previews
 from chape.bench.records import Records
 from chape.bench.timers import Timers
 from chape.bench.work import Works
@@ -27,6 +28,7 @@ class Bench:
         events: told of every change.
         records: its knives and sheaths.
         works: its long work.
+        previews: of sheaths that are dragged.
         timers: for what stands and heats.
         devices, pairing: who may come in.
     """
@@ -37,6 +39,7 @@ class Bench:
     events: Events = field(init=False, default_factory=Events)
     records: Records = field(init=False)
     works: Works = field(init=False)
+    previews: Previews = field(init=False, default_factory=Previews)
     timers: Timers = field(init=False)
     devices: Devices = field(init=False)
     pairing: Pairing = field(init=False)
@@ -52,6 +55,7 @@ class Bench:
     def close(self) -> None:
         """Stop what runs, and send every listener home."""
         self.works.close()
+        self.previews.close()
         self.events.close()
 
 

@@ -10,10 +10,8 @@ import shapely
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+    from chape.bench.sheath_answers import Corners
     from chape.field.grid import Floats
-
-Corner = tuple[float, float]
-Corners = list[Corner]
 
 #: Drawn lines may stray from the true ones by this, mm.
 STRAY = 0.02

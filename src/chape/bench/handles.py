@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from pydantic import BaseModel
 from shapely import affinity
 
-from chape.bench.corners import Corner
+from chape.bench.sheath_answers import Handle
 from chape.sheath.halves import axis_of, half_pattern, half_slots, reach_along, rows_of
 
 if TYPE_CHECKING:
@@ -22,27 +21,6 @@ if TYPE_CHECKING:
 
     from chape.field.grid import Floats
     from chape.sheath.model import Sheath
-
-
-class Handle(BaseModel):
-    """Something to drag.
-
-    Attributes:
-        path: of the value in the sheath file, rows of a table counted from 0.
-        label: what it is.
-        x, y: where it lies, mm.
-        along: the way it moves, of length 1.
-        per_mm: the value grows by this for each mm of that way.
-        value: now.
-    """
-
-    path: str
-    label: str
-    x: float
-    y: float
-    along: Corner
-    per_mm: float
-    value: float
 
 
 def handles_of(sheath: Sheath) -> list[Handle]:

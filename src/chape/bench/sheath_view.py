@@ -1,19 +1,21 @@
-"""A sheath as the page draws it: its plan, a section across it, and what can be dragged there.
-
-Everything lies in the frame of the knife at home, mm: x from its tip towards the butt, y up towards
-the spine, z off its mid-plane.
-"""
+"""A sheath as the page draws it: its plan, and a section across it."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import shapely
-from pydantic import BaseModel
 from shapely import affinity
 
-from chape.bench.corners import Corner, Corners, corners, outline, rings
-from chape.bench.handles import Handle, handles_of
+from chape.bench.corners import corners, outline, rings
+from chape.bench.handles import handles_of
+from chape.bench.sheath_answers import (
+    ClipView,
+    DimensionView,
+    HoleView,
+    PlanView,
+    SectionView,
+)
 from chape.documents.picture_plan import closed_outline
 from chape.documents.picture_section import section_at
 from chape.field.contour import regions_above
@@ -35,85 +37,6 @@ FOOT_LEVEL = 0.2
 
 #: A section on the page is sampled so finely along y, mm.
 SECTION_STEP = 0.4
-
-
-class HoleView(BaseModel):
-    """A hole of the front half.
-
-    Attributes:
-        id: the same while holes are only moved.
-        flange: the rivet's flange needs a disc as wide level, mm.
-    """
-
-    id: str
-    kind: Literal["eyelet", "clip", "drain"]
-    x: float
-    y: float
-    diameter: float
-    flange: float
-
-
-class ClipView(BaseModel):
-    """A clip where it lies, with its holes."""
-
-    name: str
-    half: str
-    points: Corners
-    astray: float
-
-
-class PlanView(BaseModel):
-    """The closed sheath with its knife home, seen from the front of a right-hand one.
-
-    Attributes:
-        outline: of the closed sheath.
-        walls: rims of the formed walls' feet, by even-odd.
-        knife, edge: the knife's outline, and the band on it that nothing may touch.
-        fold: from tip to mouth; null for two sheets.
-        holes: of the front half.
-        slots: each its rim.
-        mouth: x where the sheath ends.
-        pads: rims of the flats that the tip pads touch.
-        ramp: from where to where along x the thumb ramp curls up; null without one.
-        handles: what can be dragged.
-    """
-
-    outline: Corners
-    walls: list[Corners]
-    knife: Corners
-    edge: list[Corners]
-    fold: tuple[Corner, Corner] | None
-    holes: list[HoleView]
-    slots: list[Corners]
-    clips: list[ClipView]
-    mouth: float
-    pads: list[Corners]
-    ramp: tuple[float, float] | None
-    handles: list[Handle]
-
-
-class DimensionView(BaseModel):
-    """Room between knife and sheath in a section: from the knife's point to the sheath's."""
-
-    start: Corner
-    end: Corner
-    value: float
-    label: str
-
-
-class SectionView(BaseModel):
-    """A section across the closed sheath, (y, z).
-
-    Attributes:
-        knife: its rim; empty beyond its ends.
-        sheet: rims of the sheet, by even-odd: its outside, and the inside where it is closed.
-        dimensions: the narrowest room at the edge, beside the flat and at the spine.
-    """
-
-    x: float
-    knife: Corners
-    sheet: list[Corners]
-    dimensions: list[DimensionView]
 
 
 def plan_view(sheath: Sheath) -> PlanView:

@@ -37,6 +37,9 @@ SPACING = 1.6
 #: The draw is followed in steps of this, with points on the edge so far apart, mm.
 DRAW_STEP, EDGE_STEP = 8.0, 2.0
 
+#: What a coarse grid itself brings about, and a fine one does not; the exact design tells of them.
+COARSE = ("fold-closure", "wall-draft-low")
+
 #: Knives kept at a time: another sheath's, or one that is being changed as well.
 KNIVES_KEPT = 4
 
@@ -115,9 +118,8 @@ class Glancer:
             del self._holes[next(iter(self._holes))]
         holes.dragging = dragging
         sheath = design_sheath(knife, choices, request.catalog, holes)
-        return Glance(
-            request, sheath, figures_of(sheath, request), check_sheath(sheath), holes.carried
-        )
+        seen = tuple(each for each in check_sheath(sheath) if each.code not in COARSE)
+        return Glance(request, sheath, figures_of(sheath, request), seen, holes.carried)
 
     def _knife(self, request: Request, spacing: float) -> Knife:
         parts = [
