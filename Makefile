@@ -15,12 +15,20 @@ checks: $(VENV)/stamp
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+	if command -v npm >/dev/null 2>&1; then \
+	  cd web && { [ -d node_modules ] || npm ci --ignore-scripts --no-audit --no-fund; } && npm test; \
+	else \
+	  echo "The checks of the page's own code are skipped: there is no npm."; \
+	fi
 
 tests: $(VENV)/stamp
 	$(BIN)/pytest -n auto --dist loadfile
 
+# The page of the bench is built as the package is installed, again only where web/ has changed.
+WEB := hatch_build.py $(shell find web -type f -not -path '*/node_modules/*' 2>/dev/null)
+
 # pip needs nothing but Python; uv does the same faster where it is present.
-$(VENV)/stamp: pyproject.toml constraints.txt
+$(VENV)/stamp: pyproject.toml constraints.txt $(WEB)
 	$(PYTHON) -m venv $(VENV)
 	if command -v uv >/dev/null 2>&1; then \
 	  uv pip install --quiet --python $(BIN)/python --constraint constraints.txt --editable '.[test]'; \
