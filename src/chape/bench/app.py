@@ -20,6 +20,7 @@ AREAS = (
     "api_knives",
     "api_sheaths",
     "api_preview",
+    "api_knife_view",
     "api_work",
     "api_timers",
     "api_shop",

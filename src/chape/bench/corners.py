@@ -39,3 +39,10 @@ def outline(region: BaseGeometry, stray: float = STRAY) -> Corners:
         return []
     largest = max(parts, key=lambda part: float(part.area))
     return corners(shapely.get_coordinates(shapely.simplify(largest, stray).exterior)[:-1])
+
+
+def across(region: shapely.Polygon, x: float) -> tuple[float, float]:
+    """Return the least and greatest y of a region at a station; its own where it has none."""
+    _, low, _, high = region.bounds
+    cut = region.intersection(shapely.LineString([(x, low - 1), (x, high + 1)]))
+    return (low, high) if cut.is_empty else (float(cut.bounds[1]), float(cut.bounds[3]))

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from chape.bench.corners import across
 from chape.bench.sheath_answers import Handle
 from chape.sheath.halves import axis_of, half_pattern, half_slots, reach_along, rows_of
 
@@ -32,12 +33,12 @@ def _ends(sheath: Sheath) -> Iterator[Handle]:
     """Yield what moves along the knife: mouth, tip, pads, ramp."""
     choices, knife = sheath.choices, sheath.knife
     first, _ = reach_along(sheath)
-    low, high = _across(knife.outline, min(sheath.mouth_x, knife.length - 1))
+    low, high = across(knife.outline, min(sheath.mouth_x, knife.length - 1))
     yield Handle(
         path="sheath.mouth.wrap", label="Mouth", x=sheath.mouth_x, y=(low + high) / 2,
         along=(1, 0), per_mm=1, value=choices.mouth.wrap,
     )  # fmt: skip
-    low, high = _across(knife.outline, 2.0)
+    low, high = across(knife.outline, 2.0)
     yield Handle(
         path="sheath.edging.tip", label="Sheet beyond the tip", x=first, y=(low + high) / 2,
         along=(-1, 0), per_mm=1, value=choices.edging.tip,
@@ -46,7 +47,7 @@ def _ends(sheath: Sheath) -> Iterator[Handle]:
     for name, label in (("start", "Tip pads begin"), ("end", "Tip pads end")):
         if pads is not None:
             at = float(getattr(pads, name))
-            low, high = _across(knife.outline, at)
+            low, high = across(knife.outline, at)
             yield Handle(
                 path=f"sheath.tip_pads.{name}", label=label, x=at, y=high - (high - low) / 4,
                 along=(1, 0), per_mm=1, value=at,
@@ -54,7 +55,7 @@ def _ends(sheath: Sheath) -> Iterator[Handle]:
     ramp = choices.thumb_ramp
     if ramp.height:
         start = sheath.mouth_x - ramp.length
-        low, _ = _across(_edge_side(sheath), start)
+        low, _ = across(_edge_side(sheath), start)
         yield Handle(
             path="sheath.thumb_ramp.length", label="Thumb ramp begins", x=start, y=low,
             along=(-1, 0), per_mm=1, value=ramp.length,
@@ -66,7 +67,7 @@ def _sides(sheath: Sheath) -> Iterator[Handle]:
     choices, knife = sheath.choices, sheath.knife
     clearance, unsure = choices.clearance, knife.uncertainty
     at = 0.6 * knife.blade_length
-    low, high = _across(knife.outline, at)
+    low, high = across(knife.outline, at)
     yield Handle(
         path="sheath.clearance.side", label="Room beside the edge", x=at,
         y=low - clearance.side - unsure, along=(0, -1), per_mm=1, value=clearance.side,
@@ -78,14 +79,14 @@ def _sides(sheath: Sheath) -> Iterator[Handle]:
         along=(0, 1), per_mm=1, value=clearance.spine,
     )  # fmt: skip
     at = (knife.blade_length + sheath.mouth_x) / 2
-    low, _ = _across(knife.outline, at)
+    low, _ = across(knife.outline, at)
     yield Handle(
         path="sheath.clearance.handle_side", label="Room beside the handle", x=at,
         y=low - clearance.handle_side - unsure, along=(0, -1), per_mm=1,
         value=clearance.handle_side,
     )  # fmt: skip
     at = 0.35 * knife.blade_length
-    low, _ = _across(_edge_side(sheath), at)
+    low, _ = across(_edge_side(sheath), at)
     by_wall = choices.edging.line.value == "slim"
     yield Handle(
         path="sheath.edging.wall" if by_wall else "sheath.edging.margin",
@@ -128,10 +129,3 @@ def _edge_side(sheath: Sheath) -> shapely.Polygon:
     """Return the trimmed half by itself, in the frame of the knife."""
     pattern = half_pattern(sheath, upper=False)
     return affinity.translate(pattern, 0, axis_of(sheath))
-
-
-def _across(region: shapely.Polygon, x: float) -> tuple[float, float]:
-    """Return the least and greatest y of a region at a station; its own where it has none."""
-    _, low, _, high = region.bounds
-    cut = region.intersection(shapely.LineString([(x, low - 1), (x, high + 1)]))
-    return (low, high) if cut.is_empty else (float(cut.bounds[1]), float(cut.bounds[3]))

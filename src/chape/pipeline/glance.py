@@ -94,6 +94,7 @@ class Glancer:
     def __init__(self) -> None:
         self._knives: dict[str, Knife] = {}
         self._holes: dict[Path, KeptHoles] = {}
+        self._last: tuple[str, Glance] | None = None
 
     def look(
         self, path: Path, tables: dict[str, Any] | None = None, *, dragging: bool = False
@@ -110,7 +111,17 @@ class Glancer:
             CannotMakeError: no such sheath can be made.
         """
         request = read_request(path, tables=tables)
-        asked = request.file.sheath
+        key = _key(request.inputs)
+        if self._last is not None and self._last[0] == key:
+            last = self._last[1]
+            if dragging or not last.carried:
+                return last
+        glance = self._look(request, dragging=dragging)
+        self._last = key, glance
+        return glance
+
+    def _look(self, request: Request, *, dragging: bool) -> Glance:
+        asked, path = request.file.sheath, request.path
         choices = asked.model_copy(update={"spacing": max(SPACING, asked.spacing)})
         knife = self._knife(request, choices.spacing)
         holes = self._holes.setdefault(path, KeptHoles())
@@ -122,12 +133,7 @@ class Glancer:
         return Glance(request, sheath, figures_of(sheath, request), seen, holes.carried)
 
     def _knife(self, request: Request, spacing: float) -> Knife:
-        parts = [
-            part
-            for name, data in sorted(request.knife_inputs.items())
-            for part in (name.encode(), data)
-        ]
-        key = key_of(repr(spacing), *parts)
+        key = key_of(repr(spacing), _key(request.knife_inputs))
         knife = self._knives.pop(key, None)
         if knife is None:
             knife = read_knife(request.knife, spacing)
@@ -135,6 +141,10 @@ class Glancer:
         while len(self._knives) > KNIVES_KEPT:
             del self._knives[next(iter(self._knives))]
         return knife
+
+
+def _key(files: dict[str, bytes]) -> str:
+    return key_of(*(part for name in sorted(files) for part in (name, files[name])))
 
 
 def figures_of(sheath: Sheath, request: Request) -> Figures:
