@@ -8,6 +8,7 @@ from pydantic import BaseModel, Field
 from chape.bench.api_records import (
     Back,
     Change,
+    FieldAnswer,
     Gone,
     RecordAnswer,
     SavedAnswer,
@@ -15,13 +16,17 @@ from chape.bench.api_records import (
     saved_answer,
 )
 from chape.bench.bench import AtBench, Bench
+from chape.bench.form import form
 from chape.bench.new_records import new_knife
 from chape.bench.place import Kind
 from chape.bench.problem import Problem, problem_of
 from chape.bench.records import Record
 from chape.bench.sheath_knife import knife_of_sheath
 from chape.bench.shelf import silhouette
+from chape.catalog.read import catalog
 from chape.errors import ChapeError, InputError
+from chape.knife.file import KnifeFile
+from chape.knife.file_mesh import MeshKnifeFile
 
 router = APIRouter(prefix="/knives", tags=["knives"])
 
@@ -100,6 +105,14 @@ def gone(bench: AtBench) -> list[Gone]:
         Gone(name=name, version=last.version, time=last.time)
         for name, last in bench.records.gone(Kind.KNIFE)
     ]
+
+
+@router.get("/{name}/form")
+def fields(name: str, bench: AtBench) -> list[FieldAnswer]:
+    """List the fields one can set, in the order of the file."""
+    record = bench.records.read(Kind.KNIFE, name)
+    model = MeshKnifeFile if "mesh" in record.tables else KnifeFile
+    return [FieldAnswer.model_validate(each) for each in form(model, catalog())]
 
 
 @router.get("/{name}/history")

@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ConfigDict
 
+from chape.bench.form import Kind as FieldKind
 from chape.bench.history import Saved
 from chape.bench.problem import Problem
 from chape.bench.records import Record
@@ -88,3 +89,32 @@ class Gone(BaseModel):
     name: str
     version: str
     time: int
+
+
+class ChoiceAnswer(BaseModel):
+    """One of the values to choose from."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    value: str
+    label: str
+
+
+class FieldAnswer(BaseModel):
+    """A value of a file that can be set; ``chape.bench.form.Field`` says what is what."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    path: str
+    label: str
+    unit: str | None
+    kind: FieldKind
+    least: float | None
+    most: float | None
+    step: float | None
+    choices: list[ChoiceAnswer]
+    help: str
+    group: str
+    default: Any
+    required: bool
+    optional_table: bool

@@ -1,13 +1,14 @@
 """The sheaths: read, begun, changed, brought back; the fields one can set."""
 
-from typing import Any, Literal
+from typing import Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel
 
 from chape.bench.api_records import (
     Back,
     Change,
+    FieldAnswer,
     Gone,
     RecordAnswer,
     SavedAnswer,
@@ -15,14 +16,13 @@ from chape.bench.api_records import (
     saved_answer,
 )
 from chape.bench.bench import AtBench
-from chape.bench.form import Kind as FieldKind
 from chape.bench.form import form
 from chape.bench.new_records import new_sheath
 from chape.bench.place import Kind
 from chape.bench.problem import Problem
 from chape.bench.records import Record
 from chape.bench.sheath_knife import knife_of_sheath
-from chape.pipeline.file import catalog_beside
+from chape.pipeline.file import SheathFile, catalog_beside
 
 router = APIRouter(prefix="/sheaths", tags=["sheaths"])
 
@@ -65,35 +65,6 @@ class SheathAnswer(RecordAnswer):
     """
 
     knife: str | None
-
-
-class ChoiceAnswer(BaseModel):
-    """One of the values to choose from."""
-
-    model_config = ConfigDict(from_attributes=True)
-
-    value: str
-    label: str
-
-
-class FieldAnswer(BaseModel):
-    """A value of a sheath file that can be set; ``chape.bench.form.Field`` says what is what."""
-
-    model_config = ConfigDict(from_attributes=True)
-
-    path: str
-    label: str
-    unit: str | None
-    kind: FieldKind
-    least: float | None
-    most: float | None
-    step: float | None
-    choices: list[ChoiceAnswer]
-    help: str
-    group: str
-    default: Any
-    required: bool
-    optional_table: bool
 
 
 @router.get("")
@@ -147,7 +118,7 @@ def change(name: str, wish: Change, bench: AtBench) -> SheathAnswer:
 def fields(name: str, bench: AtBench) -> list[FieldAnswer]:
     """List the fields one can set, in the order of the file."""
     path = bench.place.file_of(Kind.SHEATH, name)
-    return [FieldAnswer.model_validate(each) for each in form(catalog_beside(path))]
+    return [FieldAnswer.model_validate(each) for each in form(SheathFile, catalog_beside(path))]
 
 
 @router.get("/{name}/history")

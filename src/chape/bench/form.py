@@ -1,10 +1,11 @@
-"""The fields of a sheath file that one can set on the page, as its model and its page tell them."""
+"""The fields of a knife or sheath file, as the file's model and the page about files tell them."""
 
 from __future__ import annotations
 
 import re
 import types
 from dataclasses import dataclass
+from datetime import date
 from enum import Enum, StrEnum
 from functools import cache
 from importlib import resources
@@ -47,7 +48,10 @@ class Kind(StrEnum):
     TEXT = "text"
     FLAG = "flag"
     FILE = "file"
+    DAY = "day"
+    WORDS = "words"
     NUMBERS = "numbers"
+    ROWS = "rows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,33 +97,44 @@ class Field:
     optional_table: bool
 
 
-def form(catalog: Catalog) -> tuple[Field, ...]:
-    """Return every field of a sheath file, in the order of the file.
+def form(file: type[Record], catalog: Catalog) -> tuple[Field, ...]:
+    """Return every field of a knife or sheath file, in the order of the file.
 
     Args:
+        file: its model.
         catalog: whose entries can be named, with the workshop's own.
     """
-    return tuple(_fields(SheathFile, (), catalog, optional=False))
+    rows = _rows("sheath" if file is SheathFile else "knife")
+    return tuple(_fields(file, (), _Known(rows, catalog), optional=False))
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What fields are told from: the rows of the page, by their dotted keys, and the catalogue."""
+
+    rows: Mapping[str, dict[str, str]]
+    catalog: Catalog
 
 
 def _fields(
-    record: type[Record], table: tuple[str, ...], catalog: Catalog, *, optional: bool
+    record: type[Record], table: tuple[str, ...], known: _Known, *, optional: bool
 ) -> Iterator[Field]:
     for name, field in record.model_fields.items():
         key = field.alias or name
         inner = record_of(field.annotation)
         if inner is None:
-            if (*table, key) != ("unit",):  # the page has a unit of its own
-                yield _field((*table, key), field, catalog, optional=optional)
+            # All lengths of the page are mm, and it has a unit of its own to show them in.
+            if (*table, key) not in {("unit",), ("knife", "unit")}:
+                yield _field((*table, key), field, known, optional=optional)
             continue
         rows = get_origin(_needed(field.annotation)) is tuple
         within = (*table, key, "*") if rows else (*table, key)
-        yield from _fields(inner, within, catalog, optional=rows or field.default is None)
+        yield from _fields(inner, within, known, optional=rows or field.default is None)
 
 
-def _field(path: tuple[str, ...], field: FieldInfo, catalog: Catalog, *, optional: bool) -> Field:
+def _field(path: tuple[str, ...], field: FieldInfo, known: _Known, *, optional: bool) -> Field:
     plain = ".".join(part for part in path if part != "*")
-    row = _rows().get(plain, {})
+    row = known.rows.get(plain, {})
     kind = _kind(plain, field, row.get("unit", ""))
     least, most = _bounds(field)
     default = None if field.default is PydanticUndefined else field.default
@@ -132,7 +147,7 @@ def _field(path: tuple[str, ...], field: FieldInfo, catalog: Catalog, *, optiona
         least=least,
         most=most,
         step=_step(kind, default, least, most),
-        choices=_choices(plain, field, catalog),
+        choices=_choices(plain, field, known.catalog),
         help=row.get("meaning", ""),
         group=" ".join(part for part in path[:-1] if part != "*").replace("_", " "),
         default=default,
@@ -145,18 +160,27 @@ def _kind(path: str, field: FieldInfo, unit: str) -> Kind:
     inner = _needed(field.annotation)
     if path in NAMED_IN_CATALOG or _words(inner):
         return Kind.CHOICE
-    if is_length(marks_of(field)):
-        return Kind.LENGTH
     if inner is str:
         return Kind.FILE if unit == "file" else Kind.TEXT
-    plain = {bool: Kind.FLAG, int: Kind.COUNT, float: Kind.NUMBER}
-    return plain.get(inner, Kind.NUMBERS)
+    if get_origin(inner) is tuple:
+        part = _needed(get_args(inner)[0])
+        if get_origin(part) is tuple:
+            return Kind.ROWS
+        return Kind.WORDS if _words(part) else Kind.NUMBERS
+    plain = {bool: Kind.FLAG, int: Kind.COUNT, float: Kind.NUMBER, date: Kind.DAY}
+    kind = plain[inner]
+    return Kind.LENGTH if kind is Kind.NUMBER and is_length(marks_of(field)) else kind
 
 
 def _needed(annotation: Any) -> Any:  # noqa: ANN401 - any type may stand there
-    """Return a type without None and without its bounds: ``float`` of ``Length | None``."""
+    """Return a type without None and without its bounds: ``float`` of ``Length | None``.
+
+    Of several types the first counts, with the words of all of them.
+    """
     if get_origin(annotation) in {Union, types.UnionType}:
-        annotation = next(each for each in get_args(annotation) if each is not type(None))
+        options = [each for each in get_args(annotation) if each is not type(None)]
+        words = [word for each in options for word in _words(each)]
+        annotation = Literal[tuple(words)] if len(words) > 1 else options[0]
     return annotation.__origin__ if hasattr(annotation, "__metadata__") else annotation
 
 
@@ -172,7 +196,10 @@ def _words(annotation: Any) -> tuple[str, ...]:  # noqa: ANN401 - any type may s
 def _choices(path: str, field: FieldInfo, catalog: Catalog) -> tuple[Choice, ...]:
     kind = NAMED_IN_CATALOG.get(path)
     if kind is None:
-        return tuple(Choice(word, word) for word in _words(_needed(field.annotation)))
+        inner = _needed(field.annotation)
+        if get_origin(inner) is tuple:
+            inner = _needed(get_args(inner)[0])
+        return tuple(Choice(word, word) for word in _words(inner))
     return tuple(
         Choice(name, getattr(catalog.entry(kind, name), "title", name))
         for name in catalog.names(kind)
@@ -192,7 +219,8 @@ def _bounds(field: FieldInfo) -> tuple[float | None, float | None]:
             value = getattr(mark, name, None)
             if value is not None:
                 most = value if most is None else min(most, value)
-    return least, most if most is None or most < FAR else None
+    near = [bound if bound is not None and abs(bound) < FAR else None for bound in (least, most)]
+    return near[0], near[1]
 
 
 def _all_marks(field: FieldInfo) -> Iterator[Any]:
@@ -201,7 +229,7 @@ def _all_marks(field: FieldInfo) -> Iterator[Any]:
 
 
 def _unit(kind: Kind, unit: str) -> str | None:
-    if kind is Kind.LENGTH:
+    if unit == "length" or kind is Kind.LENGTH:
         return "mm"
     return unit if kind in {Kind.NUMBER, Kind.COUNT, Kind.NUMBERS} and unit else None
 
@@ -223,9 +251,9 @@ def _step(
 
 
 @cache
-def _rows() -> Mapping[str, dict[str, str]]:
-    """Return what the page of the files says of each key of a sheath file."""
-    part = _page().split("\n## The sheath file\n")[1].split("\n## ")[0]
+def _rows(head: str) -> Mapping[str, dict[str, str]]:
+    """Return what the page about files says of each key of one of them."""
+    part = _page().split(f"\n## The {head} file\n")[1].split("\n## ")[0]
     found = {}
     table = ""
     for line in part.splitlines():
