@@ -11,6 +11,8 @@ interface Props {
   readonly label: string;
   /** Which way it may go: along x, across it, or both. */
   readonly way?: Way;
+  /** Instead: the one direction it may go, of length 1. */
+  readonly along?: readonly [number, number] | undefined;
   readonly look?: "dot" | "ring" | "diamond" | "bar" | "tab";
   readonly chosen?: boolean;
   /** Told on every move, at most once a picture; `stroke` names the drag. */
@@ -44,8 +46,12 @@ export function Handle(props: Props) {
   tell.current = props.onMove;
   const [px, py] = onScreen(frame, ...at);
 
-  const held = (to: readonly [number, number], from: readonly [number, number]) =>
-    [way === "across" ? from[0] : to[0], way === "along" ? from[1] : to[1]] as const;
+  const held = (to: readonly [number, number], from: readonly [number, number]) => {
+    if (!props.along) return [way === "across" ? from[0] : to[0], way === "along" ? from[1] : to[1]] as const;
+    const [ux, uy] = props.along;
+    const far = (to[0] - from[0]) * ux + (to[1] - from[1]) * uy;
+    return [from[0] + far * ux, from[1] + far * uy] as const;
+  };
 
   const take = (event: PointerEvent & { currentTarget: SVGElement }): void => {
     if (event.button !== 0) return;
@@ -103,7 +109,8 @@ export function Handle(props: Props) {
     event.preventDefault();
     event.stopPropagation();
     const step = event.shiftKey ? 1 : 0.1;
-    const to = [at[0] + arrow[0] * step, at[1] + arrow[1] * step] as const;
+    const [ux, uy] = props.along ? pushed(props.along, arrow) : arrow;
+    const to = [at[0] + ux * step, at[1] + uy * step] as const;
     props.onMove(to, `keys ${label}`);
   };
   return (
@@ -127,6 +134,16 @@ export function Handle(props: Props) {
       <Mark look={look} />
     </g>
   );
+}
+
+/** A whole step on its own line, the way the arrow points most; the other two arrows do nothing. */
+function pushed(
+  along: readonly [number, number],
+  arrow: readonly [number, number],
+): readonly [number, number] {
+  const same = along[0] * arrow[0] + along[1] * arrow[1];
+  if (Math.abs(same) < 0.35) return [0, 0];
+  return same > 0 ? along : [-along[0], -along[1]];
 }
 
 function Mark({ look }: { look: NonNullable<Props["look"]> }) {

@@ -48,7 +48,9 @@ export function OutlinePlan({ store, view, looked }: Props) {
               <StationPoints frame={frame} rows={rows} chosen={chosen} onChoose={setChosen} store={store} />
             )}
             {drawn && <DrawnPoints frame={frame} line={drawn} reach={reach} store={store} />}
-            {looked?.place && <PlaceMark frame={frame} x={looked.place.x} y={looked.place.y} />}
+            {looked?.place && (
+              <PlaceMark frame={frame} x={looked.place.x} y={looked.place.y ?? (box.y0 + box.y1) / 2} />
+            )}
           </>
         )}
       </Drawing>
@@ -205,7 +207,7 @@ function moveLandmark(
   }
 }
 
-export function PlaceMark({ frame, x, y }: { frame: Frame; x: number; y: number }) {
+function PlaceMark({ frame, x, y }: { frame: Frame; x: number; y: number }) {
   const [px, py] = onScreen(frame, x, y);
   return <circle class="place-mark" cx={px} cy={py} r="20" />;
 }

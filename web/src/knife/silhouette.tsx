@@ -12,14 +12,13 @@ interface Props {
 export function Silhouette({ outline, across }: Props) {
   const box = boxOf(outline);
   if (!box) return <div class="silhouette is-missing" aria-hidden="true" />;
-  const high = 62; // mm, as high as any knife is wide
+  const high = Math.max(58, box.y1 - box.y0 + 16);
   const middle = (box.y0 + box.y1) / 2;
   const points = outline.map(([x, y]) => `${x - box.x0},${(high / 2 - (y - middle)).toFixed(2)}`);
   return (
     <svg
       class="silhouette"
-      viewBox={`-4 0 ${across + 8} ${high}`}
-      preserveAspectRatio="xMinYMid meet"
+      viewBox={`-8 0 ${across + 16} ${high}`}
       aria-hidden="true"
     >
       <polygon points={points.join(" ")} />

@@ -23,7 +23,7 @@ export interface Finding {
   readonly code: string;
   readonly severity: "error" | "warning" | "note";
   readonly sentence: string;
-  readonly place?: { readonly x: number; readonly y: number } | null;
+  readonly place?: { readonly x: number; readonly y: number | null } | null;
   readonly where?: string | null;
   readonly measured?: number | string | null;
   readonly limit?: number | string | null;

@@ -1,0 +1,207 @@
+/** The closed sheath from its front, the knife home in it, with all that can be dragged. */
+
+import { useRef } from "preact/hooks";
+import { Drawing } from "../drawing/drawing";
+import { type Box, boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
+import { Handle } from "../drawing/handle";
+import type { RecordStore } from "../state/record";
+import { tidy, valueAt } from "../state/tables";
+import type { Finding, Line, Point } from "../state/types";
+import { length } from "../state/units";
+import type { Hole, Plan, PlanHandle, SheathRecord } from "./types";
+
+interface Props {
+  readonly plan: Plan;
+  readonly store: RecordStore<SheathRecord>;
+  readonly station: number;
+  readonly onStation: (x: number) => void;
+  readonly onDrag: (dragging: boolean) => void;
+  readonly looked: Finding | null;
+  readonly behind: boolean;
+}
+
+export function SheathPlan(props: Props) {
+  const { plan, store, station, onStation, onDrag, looked, behind } = props;
+  const box = useSteadyBox(plan);
+  return (
+    <Drawing label="Plan of the sheath" box={box} class={behind ? "is-plan is-behind" : "is-plan"}>
+      {(frame) => (
+        <>
+          <Shapes frame={frame} plan={plan} />
+          {looked?.place && <Place frame={frame} box={box} place={looked.place} />}
+          <StationMark frame={frame} box={box} station={station} onStation={onStation} />
+          {plan.handles.map((handle) => (
+            <PlanPoint key={handle.path} frame={frame} handle={handle} store={store} onDrag={onDrag} />
+          ))}
+        </>
+      )}
+    </Drawing>
+  );
+}
+
+function Shapes({ frame, plan }: { frame: Frame; plan: Plan }) {
+  const rims = (lines: readonly Line[]): string =>
+    lines.map((line) => pathOf(frame, line, true)).join("");
+  return (
+    <g aria-hidden="true">
+      <path class="knife-ghost" d={pathOf(frame, plan.knife, true)} />
+      <path class="sheet-body" d={pathOf(frame, plan.outline, true)} />
+      <path class="sheath-wall" fill-rule="evenodd" d={rims(plan.walls)} />
+      <path class="knife-within" d={pathOf(frame, plan.knife, true)} />
+      <path class="knife-band" fill-rule="evenodd" d={rims(plan.edge)} />
+      <path class="sheath-pad" fill-rule="evenodd" d={rims(plan.pads)} />
+      {plan.fold && <path class="sheath-fold" d={pathOf(frame, plan.fold)} />}
+      <path class="sheath-slot" d={rims(plan.slots)} />
+      {plan.ramp && <Ramp frame={frame} plan={plan} />}
+      {plan.holes.map((hole) => (
+        <HoleMark key={hole.id} frame={frame} hole={hole} />
+      ))}
+      {plan.clips.map((clip, i) => (
+        <ClipMark key={i} frame={frame} points={clip.points} name={clip.name} row={i} />
+      ))}
+    </g>
+  );
+}
+
+function HoleMark({ frame, hole }: { frame: Frame; hole: Hole }) {
+  const [x, y] = onScreen(frame, hole.x, hole.y);
+  return (
+    <g class={`hole is-${hole.kind}`} data-hole={hole.id}>
+      {hole.flange > hole.diameter && (
+        <circle class="hole-flange" cx={x} cy={y} r={(hole.flange / 2) * frame.scale} />
+      )}
+      <circle class="hole-rim" cx={x} cy={y} r={(hole.diameter / 2) * frame.scale} />
+    </g>
+  );
+}
+
+interface ClipProps {
+  readonly frame: Frame;
+  readonly points: Line;
+  readonly name: string;
+  readonly row: number;
+}
+
+/** The holes one clip is screwed to, joined, with its name beside them. */
+function ClipMark({ frame, points, name, row }: ClipProps) {
+  const box = boxOf(points);
+  if (!box) return null;
+  const [x, y] = onScreen(frame, box.x1, box.y0);
+  return (
+    <g class="clip">
+      <path d={pathOf(frame, points, points.length > 2)} />
+      <text class="drawing-word" x={x + 6} y={y + 26 + 15 * row}>
+        {name}
+      </text>
+    </g>
+  );
+}
+
+function Ramp({ frame, plan }: { frame: Frame; plan: Plan }) {
+  const [from, to] = plan.ramp ?? [0, 0];
+  const rim = plan.outline.filter(([x]) => x >= from && x <= to);
+  const low = Math.min(...rim.map((point) => point[1]));
+  if (!Number.isFinite(low)) return null;
+  const [x0, y] = onScreen(frame, from, low);
+  const [x1] = onScreen(frame, to, low);
+  const lines = Array.from({ length: 5 }, (_, i) => `M${x0 + ((x1 - x0) * (i + 1)) / 6} ${y + 4}v7`);
+  return <path class="ramp" d={lines.join("")} />;
+}
+
+interface PointProps {
+  readonly frame: Frame;
+  readonly handle: PlanHandle;
+  readonly store: RecordStore<SheathRecord>;
+  readonly onDrag: (dragging: boolean) => void;
+}
+
+/** It goes along one line only; where the value stands now, the point stands too, long before the
+ * sheath is designed anew. */
+function PlanPoint({ frame, handle, store, onDrag }: PointProps) {
+  const value = valueAt(store.tables.value, handle.path);
+  const now = typeof value === "number" ? value : handle.value;
+  const at = placeOf(handle, now);
+  return (
+    <Handle
+      frame={frame}
+      at={at}
+      look={handle.path.endsWith(".along") ? "ring" : "diamond"}
+      along={handle.along}
+      label={`${handle.label}: ${handle.per_mm === 1 ? length(now, 2) : now.toFixed(2)}`}
+      onMove={(to, stroke) => {
+        onDrag(true);
+        store.change(handle.path, valueOf(handle, to), stroke);
+      }}
+      onEnd={() => {
+        onDrag(false);
+        store.lift();
+      }}
+    />
+  );
+}
+
+export function placeOf(handle: PlanHandle, value: number): Point {
+  const way = (value - handle.value) / handle.per_mm;
+  return [handle.x + way * handle.along[0], handle.y + way * handle.along[1]];
+}
+
+export function valueOf(handle: PlanHandle, [x, y]: Point): number {
+  const way = (x - handle.x) * handle.along[0] + (y - handle.y) * handle.along[1];
+  const value = Math.max(0, handle.value + way * handle.per_mm);
+  // A share of a line finer than a thousandth, a length finer than a hundredth, nobody means.
+  return handle.per_mm === 1 ? Math.round(value * 100) / 100 : Math.min(1, tidy(value));
+}
+
+interface StationProps {
+  readonly frame: Frame;
+  readonly box: Box;
+  readonly station: number;
+  readonly onStation: (x: number) => void;
+}
+
+/** Where the section is taken: a line one slides along the knife. */
+function StationMark({ frame, box, station, onStation }: StationProps) {
+  const [x, top] = onScreen(frame, station, box.y1 + 5);
+  const [, foot] = onScreen(frame, station, box.y0 - 3);
+  return (
+    <>
+      <path class="station-line" d={`M${x} ${top}V${foot}`} />
+      <Handle
+        frame={frame}
+        at={[station, box.y1 + 5]}
+        way="along"
+        look="tab"
+        label={`Section ${length(station, 1)} from the tip`}
+        onMove={([to]) => onStation(Math.min(box.x1 - 0.5, Math.max(box.x0 + 0.5, to)))}
+      />
+    </>
+  );
+}
+
+interface PlaceProps {
+  readonly frame: Frame;
+  readonly box: Box;
+  readonly place: { readonly x: number; readonly y: number | null };
+}
+
+function Place({ frame, box, place }: PlaceProps) {
+  if (place.y === null) {
+    const [x, top] = onScreen(frame, place.x, box.y1);
+    const [, foot] = onScreen(frame, place.x, box.y0);
+    return <path class="place-mark is-line" d={`M${x} ${top}V${foot}`} />;
+  }
+  const [x, y] = onScreen(frame, place.x, place.y);
+  return <circle class="place-mark" cx={x} cy={y} r="22" />;
+}
+
+/** The drawing stays put while one drags; it is fitted anew where the sheath outgrows it by 6 mm. */
+function useSteadyBox(plan: Plan): Box {
+  const held = useRef<Box | null>(null);
+  const now = boxOf([...plan.outline, ...plan.knife]) ?? { x0: 0, y0: 0, x1: 1, y1: 1 };
+  const box = held.current;
+  const outgrown =
+    !box ||
+    Math.max(box.x0 - now.x0, now.x1 - box.x1, box.y0 - now.y0, now.y1 - box.y1) > 6;
+  if (outgrown) held.current = now;
+  return held.current ?? now;
+}

@@ -1,0 +1,98 @@
+/** A sheath as the bench shows it. All in the knife's frame, mm: x from the tip towards the butt, y
+ * towards the spine, z off the mid-plane.
+ */
+
+import type { Finding, Kept, Line, Point, Problem } from "../state/types";
+
+export interface SheathRecord extends Kept {
+  readonly title: string;
+  readonly knife: string | null;
+  readonly problem: Problem | null;
+}
+
+/** Something to drag: a millimetre `along` its way changes the value at `path` by `per_mm`. */
+export interface PlanHandle {
+  readonly path: string;
+  readonly label: string;
+  readonly x: number;
+  readonly y: number;
+  readonly along: Point;
+  readonly per_mm: number;
+  readonly value: number;
+}
+
+export interface Hole {
+  readonly id: string;
+  readonly kind: "eyelet" | "clip" | "drain";
+  readonly x: number;
+  readonly y: number;
+  readonly diameter: number;
+  readonly flange: number;
+}
+
+export interface Plan {
+  readonly outline: Line;
+  readonly walls: readonly Line[];
+  readonly knife: Line;
+  readonly edge: readonly Line[];
+  readonly fold: readonly [Point, Point] | null;
+  readonly holes: readonly Hole[];
+  readonly slots: readonly Line[];
+  readonly clips: readonly {
+    readonly name: string;
+    readonly half: string;
+    readonly points: Line;
+    readonly astray: number;
+  }[];
+  readonly mouth: number;
+  readonly pads: readonly Line[];
+  readonly ramp: Point | null;
+  readonly handles: readonly PlanHandle[];
+}
+
+export interface Section {
+  readonly x: number;
+  readonly knife: Line;
+  readonly sheet: readonly Line[];
+  readonly dimensions: readonly {
+    readonly start: Point;
+    readonly end: Point;
+    readonly value: number;
+    readonly label: string;
+  }[];
+}
+
+export type Figures = Readonly<Record<string, number | string | boolean | null>>;
+
+export interface PreviewAnswer {
+  readonly sequence: number;
+  readonly seconds: number;
+  /** A newer wish overtook it: nothing else is told. */
+  readonly dropped?: boolean;
+  /** Its holes are the last plan's, carried along. */
+  readonly carried?: boolean;
+  readonly figures?: Figures | null;
+  readonly plan?: Plan | null;
+  readonly section?: Section | null;
+  readonly findings?: readonly Finding[];
+  readonly problem?: Problem | null;
+}
+
+/** One that shows something. */
+export interface Preview extends PreviewAnswer {
+  readonly figures: Figures;
+  readonly plan: Plan;
+}
+
+export interface Exact {
+  readonly version: string;
+  readonly current: boolean;
+  readonly figures: Figures;
+  readonly findings: readonly Finding[];
+  readonly fit?: {
+    readonly pull?: Line;
+    readonly push?: Line;
+    readonly clearance?: Line;
+    readonly share?: number | null;
+  } | null;
+}
