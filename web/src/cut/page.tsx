@@ -54,10 +54,10 @@ function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
       {shown === undefined ? (
         <p>This job has no programs: it was made without them.</p>
       ) : (
-        <>
+        <div class="cut-bench">
           <Programs programs={job.programs} shown={shown} show={({ name: chosen }) => setName(chosen)} />
           <OneProgram key={shown.name} program={shown} sheath={sheath} edition={edition} />
-        </>
+        </div>
       )}
       <p class="caution">
         Cutters spin on after the spindle is stopped, and chips fly. Wear eye protection, keep hands and sleeves away, collect the dust, and
@@ -76,8 +76,8 @@ function OneProgram({ program, sheath, edition }: { program: Program; sheath: st
   const stretches = useMemo(() => (preview === null ? [] : stretchesOf(preview)), [preview]);
   const note = problem?.sentence ?? (coming ? "Fetching the way of the cutter …" : null);
   return (
-    <div class="side-by-side">
-      <div>
+    <>
+      <div class="cut-show">
         <Show
           preview={preview}
           note={note}
@@ -88,7 +88,7 @@ function OneProgram({ program, sheath, edition }: { program: Program; sheath: st
           under={preview === null ? null : <Reel preview={preview} stretches={stretches} clock={clock} />}
         />
       </div>
-      <div>
+      <div class="cut-words">
         {preview === null ? null : (
           <AtTheSlider preview={preview} clock={clock} program={program} sheath={sheath} edition={edition} />
         )}
@@ -98,6 +98,6 @@ function OneProgram({ program, sheath, edition }: { program: Program; sheath: st
         </section>
         <FindingList findings={program.findings} none="The checker found nothing to say about this program." />
       </div>
-    </div>
+    </>
   );
 }

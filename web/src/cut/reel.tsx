@@ -18,6 +18,7 @@ export function Reel({ preview, stretches, clock }: ReelProps) {
       <div class="reel-keys">
         <RunKey clock={clock} />
         <Rates clock={clock} />
+        <TimeThere clock={clock} total={total} />
       </div>
       <div class="reel-track">
         <ol class="stretches">
@@ -56,6 +57,14 @@ function Rates({ clock }: { clock: Clock }) {
   );
 }
 
+function TimeThere({ clock, total }: { clock: Clock; total: number }) {
+  return (
+    <output class="time-there">
+      <strong>{countdown(clock.time.value)}</strong> of {countdown(total)}
+    </output>
+  );
+}
+
 function Slider({ clock, total }: { clock: Clock; total: number }) {
   const time = clock.time.value;
   return (
@@ -80,9 +89,6 @@ function Slider({ clock, total }: { clock: Clock; total: number }) {
           clock.goTo(time + by * (event.shiftKey ? 10 : 1));
         }}
       />
-      <output>
-        <strong>{countdown(time)}</strong> of {countdown(total)}
-      </output>
     </label>
   );
 }

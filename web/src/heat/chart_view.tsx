@@ -1,7 +1,7 @@
 /** Temperatures over time: curves, the levels that matter, the moment one waits for and how sure it is. */
 
 import { useEffect, useRef, useState } from "preact/hooks";
-import { duration } from "../state/units";
+import { countdown } from "../shop/clock";
 import { roundFigures } from "../three/scale";
 import { type Frame, pathOf, type Scales, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
 import type { Curve, Estimate } from "./types";
@@ -30,7 +30,7 @@ const STROKES = [undefined, "9 5", "2 5", "12 4 2 4"] as const;
 
 export function Chart({ title, curves, levels, moments }: ChartProps) {
   const [ref, width] = useWidth();
-  const frame: Frame = { width, height: Math.min(340, Math.max(230, 0.5 * width)), left: 52, right: 14, top: 14, bottom: 34 };
+  const frame: Frame = { width, height: Math.min(340, Math.max(230, 0.5 * width)), left: 62, right: 14, top: 14, bottom: 34 };
   const scales = scalesFor(curves, levels.map(({ celsius }) => celsius), frame);
   const [at, setAt] = useState<number | null>(null);
   return (
@@ -51,14 +51,14 @@ export function Chart({ title, curves, levels, moments }: ChartProps) {
         <>
           <svg width={width} height={frame.height} role="img" aria-label={`${title}: ${spoken(curves, moments)}`}>
             <Ruled scales={scales} frame={frame} />
+            {curves.map((curve, i) => (
+              <path key={curve.title} d={pathOf(curve, scales)} class={`curve curve-${i}`} stroke-dasharray={STROKES[i]} />
+            ))}
             {levels.map((level) => (
               <LevelLine key={level.words} level={level} scales={scales} frame={frame} />
             ))}
             {moments.map((moment) => (
-              <MomentBand key={moment.words} moment={moment} scales={scales} frame={frame} />
-            ))}
-            {curves.map((curve, i) => (
-              <path key={curve.title} d={pathOf(curve, scales)} class={`curve curve-${i}`} stroke-dasharray={STROKES[i]} />
+              <MomentBand key={moment.words} moment={moment} curves={curves} scales={scales} frame={frame} />
             ))}
             {at === null ? null : <path class="chart-cursor" d={`M${scales.x(at)} ${frame.top}V${frame.height - frame.bottom}`} />}
           </svg>
@@ -98,25 +98,36 @@ function LevelLine({ level, scales, frame }: { level: Level; scales: Scales; fra
   return (
     <g class={`level level-${level.mood}`}>
       <path d={`M${frame.left} ${y}H${frame.width - frame.right}`} />
-      <text x={frame.width - frame.right - 4} y={y - 6} text-anchor="end">
+      <text x={frame.left + 8} y={y - 6}>
         {level.words}, {Math.round(level.celsius)} °C
       </text>
     </g>
   );
 }
 
-function MomentBand({ moment: { at, words, mood }, scales, frame }: { moment: Moment; scales: Scales; frame: Frame }) {
-  const floor = frame.height - frame.bottom;
-  const [low, high] = [at.value - at.spread, at.value + at.spread];
-  const within = (seconds: number): number => scales.x(Math.min(scales.seconds[1], Math.max(0, seconds)));
+interface MomentBandProps {
+  readonly moment: Moment;
+  readonly curves: readonly Curve[];
+  readonly scales: Scales;
+  readonly frame: Frame;
+}
+
+function MomentBand({ moment: { at, words, mood }, curves, scales, frame }: MomentBandProps) {
   if (at.value > scales.seconds[1]) return null;
-  const late = within(at.value) > 0.6 * frame.width;
+  const floor = frame.height - frame.bottom;
+  const within = (seconds: number): number => scales.x(Math.min(scales.seconds[1], Math.max(0, seconds)));
+  const [x, low, high] = [within(at.value), within(at.value - at.spread), within(at.value + at.spread)];
+  // Its words stand where the curves are not: at the foot while they are high, else at the head.
+  const heats = curves.flatMap((curve) => valueAt(curve, at.value) ?? []);
+  const mean = heats.reduce((sum, heat) => sum + scales.y(heat), 0) / Math.max(1, heats.length);
+  const foot = mean < (frame.top + floor) / 2;
+  const late = x > 0.6 * frame.width;
   return (
     <g class={`moment moment-${mood}`}>
-      <rect x={within(low)} y={frame.top} width={Math.max(1, within(high) - within(low))} height={floor - frame.top} />
-      <path d={`M${within(at.value)} ${frame.top}V${floor}`} />
-      <text x={within(at.value) + (late ? -7 : 7)} y={floor - 10} text-anchor={late ? "end" : "start"}>
-        {words}, {duration(at.value)}
+      <rect x={low} y={frame.top} width={Math.max(1, high - low)} height={floor - frame.top} />
+      <path d={`M${x} ${frame.top}V${floor}`} />
+      <text x={x + (late ? -7 : 7)} y={foot ? floor - 10 : frame.top + 16} text-anchor={late ? "end" : "start"}>
+        {words}, {Math.round(at.value)} s
       </text>
     </g>
   );
@@ -138,17 +149,17 @@ function ReadOff({ curves, until, at, move }: { curves: readonly Curve[]; until:
         max={until}
         step="1"
         value={shown}
-        aria-valuetext={`${duration(shown)}: ${told.join(", ")}`}
+        aria-valuetext={`${countdown(shown)}: ${told.join(", ")}`}
         onInput={(event) => move(event.currentTarget.valueAsNumber)}
       />
-      <output class="quiet">{at === null ? "Slide to read it off." : `At ${duration(shown)}: ${told.join(", ")}.`}</output>
+      <output class="quiet">{at === null ? "Slide to read it off." : `At ${countdown(shown)}: ${told.join(", ")}.`}</output>
     </label>
   );
 }
 
 function spoken(curves: readonly Curve[], moments: readonly Moment[]): string {
   const ends = curves.map(({ title, celsius }) => `${title} from ${Math.round(celsius[0] ?? 0)} to ${Math.round(celsius.at(-1) ?? 0)} degrees`);
-  return [...ends, ...moments.map(({ words, at }) => `${words} after ${duration(at.value)}`)].join("; ");
+  return [...ends, ...moments.map(({ words, at }) => `${words} after ${Math.round(at.value)} s`)].join("; ");
 }
 
 /** The width a drawing has, in dots. */

@@ -33,10 +33,13 @@ const RULINGS: Record<RuleUnit, readonly [Ruling, Ruling]> = {
 /** Longer than this, mm, a rule has the coarser marks. */
 const SHORT = 90;
 
+/** A thing longer than the rule by less than this, mm, needs no longer one. */
+const HAIR = 0.1;
+
 export function ruleMarks(long: number, unit: RuleUnit): Mark[] {
   if (!(long > 0) || !Number.isFinite(long)) return [];
   const { finest, middle, figure, counts } = RULINGS[unit][long > SHORT ? 1 : 0];
-  const count = Math.ceil(long / finest - 1e-9);
+  const count = Math.ceil((long - HAIR) / finest);
   // A rule ends at a figure, as one bought does.
   const whole = Math.ceil(count / figure) * figure;
   return Array.from({ length: whole + 1 }, (_, i) => {

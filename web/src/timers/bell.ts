@@ -46,7 +46,8 @@ export function ring(on: boolean): void {
 }
 
 function strike(): void {
-  navigator.vibrate?.([180, 90, 180]);
+  // A browser refuses, and complains, before the page was touched once.
+  if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.([180, 90, 180]);
   context ??= makeContext();
   if (context === null || context.state !== "running") {
     bellHeld.value = true;

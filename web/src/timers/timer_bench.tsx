@@ -2,8 +2,8 @@
 
 import { useState } from "preact/hooks";
 import "./timers.css";
+import { countdown } from "../shop/clock";
 import { problemOf } from "../state/api";
-import { duration } from "../state/units";
 import { bellHeld } from "./bell";
 import { secondsTyped } from "./typed";
 import { TimerRow } from "./timer_row";
@@ -40,7 +40,7 @@ export function TimerBench({ offered = [] }: { offered?: readonly Offered[] }) {
       <div class="choices">
         {offered.map(({ title, seconds }) => (
           <button key={title} type="button" class="large" onClick={() => start(title, seconds)}>
-            {title}, {duration(seconds)}
+            {title}, {countdown(seconds)}
           </button>
         ))}
       </div>

@@ -23,7 +23,7 @@ export function TimerRow({ timer }: { timer: Timer }) {
       <span class="timer-bar" aria-hidden="true">
         <span style={{ width: `${over ? 100 : 100 * (1 - left / Math.max(1, timer.seconds))}%` }} />
       </span>
-      <span class="quiet">{over ? `over for ${duration((now - timer.ends) / 1000)}` : `of ${duration(timer.seconds)}`}</span>
+      <span class="quiet">{over ? `over for ${duration((now - timer.ends) / 1000)}` : `of ${countdown(timer.seconds)}`}</span>
       <button type="button" class={over ? "brass large" : "stop"} onClick={clear}>
         {over ? "Done" : "Stop"}
       </button>

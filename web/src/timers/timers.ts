@@ -66,7 +66,7 @@ export async function clearTimer(id: string): Promise<void> {
 
 function take(answers: readonly TimerAnswer[]): void {
   const [first] = answers;
-  if (first !== undefined) offset = first.now - Date.now();
+  if (first !== undefined && Number.isFinite(first.now)) offset = first.now - Date.now();
   timers.value = answers.map(({ id, title, seconds, ends }) => ({ id, title, seconds, ends })).sort((a, b) => a.ends - b.ends);
   tick();
 }
