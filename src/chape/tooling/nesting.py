@@ -16,7 +16,7 @@ import shapely
 from chape.errors import CannotMakeError
 from chape.field.contour import regions_above
 from chape.tolerances import SAME_LENGTH
-from chape.tooling.bounding import SMALL, WORK, WORK_IN_PASSING, Proofs
+from chape.tooling.bounding import SMALL, WORK_IN_PASSING, Proofs
 from chape.tooling.filling import ROUNDS, Filling, layouts_by_rule, mended_layout
 from chape.tooling.fitting import find_layouts
 from chape.tooling.model import Most
@@ -51,6 +51,9 @@ FINE_STEP = 0.4
 
 #: Larger blanks are tried up to this much larger each way, mm.
 LARGER_MOST = 400
+
+#: and on a lattice so much coarser.
+COARSER = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,12 +201,14 @@ def most_copies(wanted: Wanted, blank: BlankChoices, room: Room) -> int:
         blank: its size and border.
         room: the distances of the shapes.
     """
-    most = min(wanted.sheaths, bound(wanted, blank, room, 1, WORK_IN_PASSING).number)
-    for sheaths in range(most, 0, -1):
+    # Upwards, for a try that fails takes far longer than one that does not.
+    fits = 0
+    for sheaths in range(1, min(wanted.sheaths, at_most(wanted, blank)) + 1):
         counts = [count * sheaths // wanted.sheaths for count in wanted.counts]
-        if lay_all(room, blank, counts, shares=SHARES[-1:]) is not None:
-            return sheaths
-    return 0
+        if lay_all(room, blank, counts, shares=SHARES[-1:]) is None:
+            break
+        fits = sheaths
+    return fits
 
 
 def _does_not_fit(wanted: Wanted, blank: BlankChoices, room: Room) -> CannotMakeError:
@@ -217,7 +222,7 @@ def _does_not_fit(wanted: Wanted, blank: BlankChoices, room: Room) -> CannotMake
         fits = most_copies(wanted, blank, room)
         how_many = ", and not even one fits" if fits == 0 else f", and {fits} of them fit"
         if fits > 0:
-            how_many += f" ({bound(wanted, blank, room, fits, WORK).said(fits)})"
+            how_many += f" ({bound(wanted, blank, room, fits, WORK_IN_PASSING).said(fits)})"
         smaller = "" if fits == 0 else f", or set blank.copies to {fits}"
     needs = _larger(wanted, blank, room)
     larger = (
@@ -231,7 +236,11 @@ def _does_not_fit(wanted: Wanted, blank: BlankChoices, room: Room) -> CannotMake
 
 
 def _larger(wanted: Wanted, blank: BlankChoices, room: Room) -> tuple[int, int] | None:
-    """Return the least blank found, larger by the same each way, on which all goes."""
+    """Return a blank, larger by the same each way, on which all is found to go.
+
+    The lattice is a coarse one: what is told is a size to look for on the shelf.
+    """
+    room = Room(wanted.shapes, blank.gap, room.apart, COARSER * room.step)
     low, high = 0, LARGER_MOST
     size = None
     while high - low > 1:
