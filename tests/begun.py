@@ -1,8 +1,13 @@
 """A workshop's folder as a maker begins it, and chape as it is typed there."""
 
+import contextlib
+import io
 import subprocess
 import sys
 import uuid
+from unittest import mock
+
+from chape.cli.main import run
 
 #: Coarser and smaller than the demo, so that the journey is short; every stage is the real one.
 SHEATH = """
@@ -44,8 +49,25 @@ def chape(*arguments, folder, **options):
     )
 
 
+def typed(*arguments, folder):
+    """chape as it is typed, but in this process: Python and its libraries start once for all."""
+    told, said = io.StringIO(), io.StringIO()
+    with (
+        contextlib.chdir(folder),
+        mock.patch.object(sys, "argv", ["chape", *map(str, arguments)]),
+        contextlib.redirect_stdout(told),
+        contextlib.redirect_stderr(said),
+    ):
+        try:
+            run()
+            code = 0
+        except SystemExit as ended:
+            code = ended.code or 0
+    return subprocess.CompletedProcess(arguments, code, told.getvalue(), said.getvalue())
+
+
 def begun(folder):
-    started = chape("new", "tarn", folder=folder)
+    started = typed("new", "tarn", folder=folder)
     assert started.returncode == 0, started.stderr
     (folder / "tarn/sheath.toml").write_text(SHEATH)
     (folder / "tarn/workshop.toml").write_text(WORKSHOP)

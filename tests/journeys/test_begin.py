@@ -2,7 +2,7 @@
 
 import pytest
 
-from begun import SHEATH, begun, chape
+from begun import SHEATH, begun, typed
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +28,7 @@ def workshop(tmp_path_factory):
     ],
 )
 def test_bad_commands_get_one_sentence(workshop, arguments, code, says):
-    done = chape(*arguments, folder=workshop)
+    done = typed(*arguments, folder=workshop)
     assert done.returncode == code, done.stderr
     assert says in done.stderr
     assert "Traceback" not in done.stderr
@@ -54,7 +54,7 @@ def test_bad_commands_get_one_sentence(workshop, arguments, code, says):
 def test_bad_sheath_files_get_one_sentence(workshop, content, says):
     path = workshop / "bad.toml"
     path.write_text(content)
-    done = chape("make", "bad.toml", folder=workshop)
+    done = typed("make", "bad.toml", folder=workshop)
     assert done.returncode in (2, 3), done.stderr
     lines = [line for line in done.stderr.splitlines() if line.startswith("chape: ")]
     assert len(lines) == 1
@@ -66,11 +66,11 @@ def test_bad_sheath_files_get_one_sentence(workshop, content, says):
 
 @pytest.mark.parametrize("options", [(), ("--double",)], ids=["single", "double"])
 def test_what_new_writes_can_be_made_as_it_stands(tmp_path, options):
-    assert chape("new", "start", *options, folder=tmp_path).returncode == 0
+    assert typed("new", "start", *options, folder=tmp_path).returncode == 0
     sheath = tmp_path / "start/sheath.toml"
     text = sheath.read_text()
     assert "spacing = 0.2" in text
     sheath.write_text(text.replace("spacing = 0.2", "spacing = 0.5"))
-    done = chape("check", "start/sheath.toml", folder=tmp_path)
+    done = typed("check", "start/sheath.toml", folder=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "sound" in done.stdout
