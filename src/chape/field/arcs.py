@@ -91,7 +91,7 @@ def chords(points: Floats, bulges: Floats, tolerance: float) -> Floats:
     counts[curved] = np.maximum(2, np.ceil(np.abs(sweep) / widest))
     piece = np.repeat(np.arange(len(bulges)), counts)
     step = np.arange(1, len(piece) + 1) - (np.cumsum(counts) - counts)[piece]
-    path = points[1:][piece]
+    path = np.asarray(points, np.float64)[1:][piece]
     # Every arc ends at its corner; before that come the ends of its chords.
     within_arc = step < counts[piece]
     arc = np.searchsorted(curved, piece[within_arc])
