@@ -17,10 +17,12 @@ from chape.bench.problem import Problems, tell_problems
 #: Each area of the server has a router in a file of its own.
 AREAS = (
     "api_access",
+    "api_measure",
     "api_knives",
     "api_sheaths",
     "api_preview",
     "api_knife_view",
+    "api_jobs",
     "api_work",
     "api_timers",
     "api_shop",

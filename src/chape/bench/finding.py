@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from pydantic import BaseModel
@@ -46,6 +47,27 @@ class FindingAnswer(BaseModel):
     mend: str
 
 
+@dataclass(frozen=True, slots=True)
+class FlatFrame:
+    """How places on a flat pattern lie on the closed sheath.
+
+    Attributes:
+        line: y of the fold line, mm; None for a sheath of two pieces.
+        left: worn on the left.
+    """
+
+    line: float | None
+    left: bool
+
+    def y_of(self, v: float, words: str) -> float:
+        """Return y of a place told as ``v`` in some words."""
+        if self.line is not None:
+            # Both halves lie over one another once folded.
+            return self.line - abs(v)
+        upper = ("back" in words) != self.left
+        return -v if upper else v
+
+
 def finding_answers(
     findings: Iterable[Finding], sheath: Sheath | None = None
 ) -> list[FindingAnswer]:
@@ -55,35 +77,34 @@ def finding_answers(
         findings: what the checks saw.
         sheath: whose flat frame some of their places are in; None for findings of a knife.
     """
-    return [
-        FindingAnswer(
-            code=each.code,
-            severity=each.severity.value,
-            sentence=each.message,
-            place=_place(each.place, sheath),
-            where=each.place,
-            measured=each.measured,
-            limit=each.limit,
-            unit=each.unit,
-            mend=each.mend,
-        )
-        for each in findings
-    ]
+    frame = None
+    if sheath is not None:
+        line = None if sheath.fold is None else sheath.fold.line
+        frame = FlatFrame(line, left=sheath.choices.hand.value == "left")
+    return [finding_answer(each, frame) for each in findings]
 
 
-def _place(words: str, sheath: Sheath | None) -> FindingPlace | None:
+def finding_answer(finding: Finding, frame: FlatFrame | None) -> FindingAnswer:
+    """Return one finding as the page is told of it."""
+    return FindingAnswer(
+        code=finding.code,
+        severity=finding.severity.value,
+        sentence=finding.message,
+        place=_place(finding.place, frame),
+        where=finding.place,
+        measured=finding.measured,
+        limit=finding.limit,
+        unit=finding.unit,
+        mend=finding.mend,
+    )
+
+
+def _place(words: str, frame: FlatFrame | None) -> FindingPlace | None:
     """Return the place that a finding's own words name."""
     named = {axis: float(figure) for axis, figure in PLACE.findall(words)}
     if "x" in named:
         return FindingPlace(x=named["x"], y=named.get("y"))
-    if "u" not in named or sheath is None:
+    if "u" not in named or frame is None:
         return None
     v = named.get("v")
-    if v is None:
-        return FindingPlace(x=named["u"], y=None)
-    if sheath.fold is not None:
-        # Both halves lie over one another once folded.
-        return FindingPlace(x=named["u"], y=sheath.fold.line - abs(v))
-    piece = next((each for each in sheath.pieces if each.name in words), sheath.pieces[0])
-    upper = (piece.name == "front") == (sheath.choices.hand.value == "left")
-    return FindingPlace(x=named["u"], y=-v if upper else v)
+    return FindingPlace(x=named["u"], y=None if v is None else frame.y_of(v, words))
