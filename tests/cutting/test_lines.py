@@ -7,11 +7,12 @@ from math import acos, atan, radians, sin, tan
 import numpy as np
 import pytest
 
+from chape.cutting.contours import contour_runs
 from chape.cutting.creases import crease_runs
 from chape.cutting.gentle import permitted
 from chape.cutting.ground import Ground
 from chape.cutting.left import Standing, under
-from chape.cutting.locate import stepped, tip_map
+from chape.cutting.locate import follow, stepped, tip_heights, tip_map
 from chape.cutting.pace import Flat
 from chape.cutting.rates import Rates
 from chape.cutting.rings import lines_from_edge, ring_runs
@@ -87,6 +88,30 @@ def test_rings_over_level_ground_leave_no_more_than_their_ridge() -> None:
     inside = (np.abs(x - 12) < 8.2) & (np.abs(y - 8) < 4.2)
     assert np.percentile(standing.z[inside], 99) < 0.03
     assert standing.z[inside].max() < 0.08
+
+
+def test_contours_stand_at_one_height_however_coarse_the_map() -> None:
+    grid = Grid.over(0, 0, 30, 30, 0.3)
+    x, y = grid.mesh()
+    away = np.hypot(x - 15.1, y - 14.8)
+    cone = HeightField(grid, np.clip(2.0 * (9 - away), 0.0, 6.0))
+    body = Body.ball(3.0)
+    reach = tip_map(cone, body, 0.4)
+    # Beside its foot and its top edge the ball's way is no cone.
+    zone = (reach.z > 1.0) & (reach.z < 4.0)
+    runs = contour_runs(cone, body, reach, zone, 0.69)
+    gone, gone_level = 0.0, 0.0
+    for path in follow(cone, body, runs):
+        way = np.diff(path, axis=0)
+        level = np.abs(way[:, 2]) < 1e-3
+        gone += float(np.linalg.norm(way, axis=1).sum())
+        gone_level += float(np.linalg.norm(way[level], axis=1).sum())
+        # Level or not, the tip keeps to where it may be, along the normal of a slope of 2.
+        between = (path[:-1] + path[1:]) / 2
+        stray = tip_heights(cone, body, between[:, :2]) - between[:, 2]
+        assert np.abs(stray).max() / np.hypot(1, 2.0) < 0.006
+    # The rest is ways from one line to the next; followed as drawn, all of it was up and down.
+    assert gone_level / gone > 0.8
 
 
 def test_a_crease_is_found_where_two_slopes_meet() -> None:

@@ -16,12 +16,13 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from chape.cutting.contours import contour_runs
 from chape.cutting.creases import crease_runs, kinks
 from chape.cutting.link import APPROACH, Track
 from chape.cutting.locate import FIRST_STEP, follow, lean_of, tip_heights, tip_map
 from chape.cutting.rates import step_over
 from chape.cutting.rings import ring_runs
-from chape.cutting.runs import apart_everywhere, contour_runs, on_short_way, without_specks
+from chape.cutting.runs import apart_everywhere, on_short_way, without_specks
 from chape.field.envelope import Body
 
 if TYPE_CHECKING:
@@ -112,7 +113,7 @@ def finish(standing: Standing, ground: Ground, cutter: Ball, safe: float) -> lis
     standing.cut([creases.moves().end], cutter.body)
     worth = _widened(_worth(standing, reach, cutter), 1)
     steep, shallow = zones(reach, worth)
-    contours = _cut(way, contour_runs(reach, steep, cutter.step))
+    contours = _cut(way, contour_runs(surface, cutter.body, reach, steep, cutter.step))
     rings = _cut(way, ring_runs(reach, shallow, apart_everywhere(reach, cutter.step)))
     standing.cut([track.moves().end for track in (contours, rings)], cutter.body)
     tracks = [creases, contours, rings]
@@ -234,8 +235,8 @@ def _cut(way: _Way, runs: list[Floats]) -> Track:
         return track
     runs, track.saved = on_short_way(runs)
     joins = [
-        np.array([before[-1], after[0]]) if 0 < np.hypot(*(after[0] - before[-1])) <= JOIN else None
-        for before, after in pairwise(runs)
+        np.array([before, after]) if 0 < np.hypot(*(after - before)) <= JOIN else None
+        for before, after in ((a[-1, :2], b[0, :2]) for a, b in pairwise(runs))
     ]
     paths = way.follow(runs, FIRST_STEP)
     ways = iter(way.follow([join for join in joins if join is not None], JOIN_STEP))

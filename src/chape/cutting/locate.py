@@ -28,6 +28,9 @@ INSERT_SHARE = 0.6
 #: Moves are not divided below this, mm.
 SHORTEST = 0.02
 
+#: Known heights that differ by less are the same, mm.
+LEVEL = 1e-3
+
 #: Distance of the first points along a path, mm.
 FIRST_STEP = 1.0
 
@@ -84,7 +87,7 @@ def follow(
     Args:
         surface: what must not be cut.
         body: the cutter.
-        paths: each (n, 2), n >= 2, mm.
+        paths: each (n, 2), or (n, 3) where the tip's heights are known; n >= 2, mm.
         tolerance: how far a move may stray from where the tip may go, mm, along the normal.
         first_step: distance of the first points, mm.
         lean: cosine of the slope of the tip's way, which turns a height into a distance along
@@ -95,11 +98,15 @@ def follow(
     """
     if not paths:
         return []
-    coarse = [stepped(path, first_step) for path in paths]
+    coarse = [_started(path, first_step) for path in paths]
     owner = np.repeat(np.arange(len(coarse)), [len(path) for path in coarse])
-    plane = np.vstack(coarse)
-    points = np.column_stack([plane, tip_heights(surface, body, plane)])
-    open_ = owner[1:] == owner[:-1]
+    points = np.vstack(coarse)
+    unknown = np.isnan(points[:, 2])
+    points[unknown, 2] = tip_heights(surface, body, points[unknown, :2])
+    # Between two places found on one height the way is level: to try it in between would only find
+    # the steps of the wall that it runs along.
+    level = ~(unknown[1:] | unknown[:-1]) & (np.abs(np.diff(points[:, 2])) < LEVEL)
+    open_ = (owner[1:] == owner[:-1]) & ~level
     while open_.any():
         points, owner, open_ = _divided(surface, body, points, owner, open_, tolerance, lean)
     weights = np.ones(len(points)) if lean is None else lean.at(points[:, :2])
@@ -109,6 +116,16 @@ def follow(
         thinned(path, spare, weight)
         for path, weight in zip(np.split(points, ends), np.split(weights, ends), strict=True)
     ]
+
+
+def _started(path: Floats, step: float) -> Floats:
+    """Return the first points (m, 3) along a path, their heights NaN where they are not known."""
+    known = np.full(len(path), np.nan) if path.shape[1] == 2 else path[:, 2]
+    numbered = stepped(np.column_stack([path[:, :2], np.arange(len(path))]), step)
+    own = numbered[:, 2] == np.rint(numbered[:, 2])
+    numbered[own, 2] = known[numbered[own, 2].astype(np.int64)]
+    numbered[~own, 2] = np.nan
+    return numbered
 
 
 def _divided(

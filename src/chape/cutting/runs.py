@@ -1,4 +1,4 @@
-"""Lines and contours that cover a zone of the tip's map, in the order they are cut.
+"""Lines that cover a zone of the tip's map, in the order they are cut.
 
 Their distance follows the slope across them. For a ridge of one height everywhere, lines whose
 tip's way lies at an angle a across them come cos a times closer, and contours sin a times closer
@@ -14,10 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
-from shapely import LineString
 
 from chape.cutting.order import Stop, shortest_route
-from chape.field.contour import level_lines
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 
@@ -31,9 +29,6 @@ LINE_FIT = 0.004
 
 #: Lines are smoothed in pieces of this length, mm.
 FINE = 0.25
-
-#: A contour is followed by one below it that begins within so many steps.
-NEXT = 3.0
 
 #: A closed line is left for the next one so far past its start, slantwise, mm: no stop, no mark.
 SLIDE = 5.0
@@ -174,29 +169,11 @@ def _beside(
     return None
 
 
-def contour_runs(reach: HeightField, zone: Mask, step: float) -> list[Floats]:
-    """Return level lines of the tip's map within a zone, each (n, 2), in the order they are cut.
-
-    Part by part, from the top down, one line running on into the next. Closed lines run with the
-    material on the right (climb); open ones are walked back and forth.
-
-    Args:
-        reach: the tip's map.
-        zone: its nodes to be covered.
-        step: distance of lines on an upright wall, mm.
-    """
-    runs: list[Floats] = []
-    for part in patches(reach, zone):
-        tiers = [_contours(part, height) for height in _heights(part, step)]
-        runs.extend(stacked(tiers, NEXT * step))
-    return runs
-
-
 def stacked(tiers: list[list[Floats]], within: float) -> list[Floats]:
     """Return lines joined to as few as may be, each going through the tiers one after the other.
 
     Args:
-        tiers: lines, each (n, 2), those of the first tier to be cut first.
+        tiers: lines, each (n, 2), or (n, 3) with heights; those of the first tier cut first.
         within: a line goes on in one of the next tier that may be entered so near, mm.
     """
     joined: list[Floats] = []
@@ -220,19 +197,10 @@ def _ahead(line: Floats) -> Floats:
     if not np.array_equal(line[0], line[-1]):
         end: Floats = line[-1]
         return end
-    gone = np.cumsum(np.hypot(*np.diff(line, axis=0).T))
+    gone = np.cumsum(np.hypot(*np.diff(line[:, :2], axis=0).T))
     # A small ring is left before it has gone half round again.
     spot: Floats = line[int(np.searchsorted(gone, min(SLIDE, gone[-1] / 4))) + 1]
     return spot
-
-
-def _contours(part: Patch, height: float) -> list[Floats]:
-    """Return a part's contours at one height; few of their corners, one a grid line, matter."""
-    return [
-        np.asarray(LineString(run).simplify(LINE_FIT).coords, np.float64)
-        for line in level_lines(part.reach, height)
-        for run in inside(line[::-1], part.reach.grid, part.zone)
-    ]
 
 
 def smoothed(line: Floats, over: float) -> Floats:
@@ -257,7 +225,7 @@ def smoothed(line: Floats, over: float) -> Floats:
 
 def on_short_way(runs: list[Floats]) -> tuple[list[Floats], float]:
     """Return runs in an order with little way between them, and how much shorter that is, mm."""
-    stops = [Stop(run[[0, -1]], through=True, forward=True) for run in runs]
+    stops = [Stop(run[[0, -1], :2], through=True, forward=True) for run in runs]
     route = shortest_route(stops, (float(runs[0][0, 0]), float(runs[0][0, 1])))
     return [runs[n] for n, _ in route.visits], max(route.saved, 0.0)
 
@@ -267,26 +235,10 @@ def nearest_line(lines: list[Floats], spot: Floats, within: float) -> int | None
     best, found = within, None
     for n, line in enumerate(lines):
         places = line if np.array_equal(line[0], line[-1]) else line[[0, -1]]
-        away = float(np.hypot(*(places - spot).T).min())
+        away = float(np.hypot(*(places - spot)[:, :2].T).min())
         if away < best - 1e-6:
             best, found = away, n
     return found
-
-
-def _heights(part: Patch, step: float) -> list[float]:
-    """Return the heights of a part's contours, highest first."""
-    z = part.reach.z[part.zone]
-    slope = np.hypot(*np.gradient(part.reach.z, part.reach.grid.spacing))[part.zone]
-    rise = np.maximum(slope / np.hypot(1, slope), CLOSEST)
-    order = np.argsort(z, kind="stable")
-    z, rise = z[order], rise[order]
-    low, height = float(z[0]), float(z[-1]) - step / 2
-    heights = []
-    while height > low:
-        heights.append(height)
-        first, last = np.searchsorted(z, [height - step, height])
-        height -= step * float(rise[first : last + 1].min(initial=1.0))
-    return heights
 
 
 def _nodes(points: Floats, grid: Grid) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
@@ -315,7 +267,7 @@ def inside(line: Floats, grid: Grid, zone: Mask) -> list[Floats]:
 def from_nearest(line: Floats, spot: Floats) -> Floats:
     """Return a closed line from its point nearest to ``spot``, an open one from its nearer end."""
     if not np.array_equal(line[0], line[-1]):
-        near, far = np.hypot(*(line[[0, -1]] - spot).T)
+        near, far = np.hypot(*(line[[0, -1]] - spot)[:, :2].T)
         return line[::-1] if far < near - 1e-6 else line
-    first = int(np.argmin(np.round(np.hypot(*(line[:-1] - spot).T), 6)))
+    first = int(np.argmin(np.round(np.hypot(*(line[:-1] - spot)[:, :2].T), 6)))
     return np.vstack([line[first:-1], line[: first + 1]])
