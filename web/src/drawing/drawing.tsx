@@ -153,7 +153,7 @@ function usePointers(latest: { current: Frame | null }, show: (frame: Frame) => 
 
 function ScaleBar({ frame, size }: { frame: Frame; size: Size }) {
   const perUnit = unit.value === "inch" ? 25.4 : 1;
-  const length = roundLength(frame.scale, perUnit);
+  const length = roundLength(frame.scale, perUnit, Math.min(150, size.width * 0.22));
   const wide = length * perUnit * frame.scale;
   const y = size.height - 14;
   return (

@@ -91,9 +91,10 @@ export function boxOf(points: Iterable<readonly [number, number]>): Box | null {
   return box;
 }
 
-/** A round length, in the unit shown, that takes up some 60 to 150 pixels: for the scale bar. */
-export function roundLength(scale: number, mmPerUnit: number): number {
-  const wanted = 150 / (scale * mmPerUnit);
+/** A round length, in the unit shown, that takes up at most so many pixels and at least two fifths
+ * of them: for the scale bar. */
+export function roundLength(scale: number, mmPerUnit: number, pixels = 150): number {
+  const wanted = pixels / (scale * mmPerUnit);
   const power = 10 ** Math.floor(Math.log10(wanted));
   const step = [5, 2, 1].find((each) => each * power <= wanted) ?? 1;
   return step * power;

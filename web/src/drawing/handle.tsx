@@ -36,12 +36,16 @@ interface Grip {
   readonly scale: number;
 }
 
+/** Presses of an arrow key no further apart than this, ms, are taken back together. */
+const PAUSE = 1200;
+
 let strokes = 0;
 
 export function Handle(props: Props) {
   const { frame, at, label, way = "both", look = "dot", chosen = false } = props;
   const grip = useRef<Grip | null>(null);
   const asked = useRef<{ to: readonly [number, number]; picture: number } | null>(null);
+  const pressed = useRef({ at: Number.NEGATIVE_INFINITY, stroke: "" });
   const tell = useRef(props.onMove);
   tell.current = props.onMove;
   const [px, py] = onScreen(frame, ...at);
@@ -111,7 +115,12 @@ export function Handle(props: Props) {
     const step = event.shiftKey ? 1 : 0.1;
     const [ux, uy] = props.along ? pushed(props.along, arrow) : arrow;
     const to = [at[0] + ux * step, at[1] + uy * step] as const;
-    props.onMove(to, `keys ${label}`);
+    if (event.timeStamp - pressed.current.at > PAUSE) {
+      strokes += 1;
+      pressed.current.stroke = `keys ${strokes}`;
+    }
+    pressed.current.at = event.timeStamp;
+    props.onMove(to, pressed.current.stroke);
   };
   return (
     <g

@@ -30,11 +30,11 @@ export function RecordBar({ store, children }: Props) {
   return (
     <div class="record-bar">
       <div class="record-keys">
-        <button type="button" class="quiet-key" disabled={!store.canUndo} onClick={() => store.undo()}>
+        <button type="button" class="quiet-key is-turn" disabled={!store.canUndo} onClick={() => store.undo()}>
           <BackIcon />
           <span>Undo</span>
         </button>
-        <button type="button" class="quiet-key" disabled={!store.canRedo} onClick={() => store.redo()}>
+        <button type="button" class="quiet-key is-turn" disabled={!store.canRedo} onClick={() => store.redo()}>
           <ForwardIcon />
           <span>Redo</span>
         </button>

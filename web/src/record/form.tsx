@@ -37,6 +37,7 @@ function Group({ group, store, open }: GroupProps & { open: boolean }) {
   return (
     <details
       class="form-group"
+      name="settings" // opening one closes the others: the page keeps its length
       open={shown}
       onToggle={(event) => setShown(event.currentTarget.open)}
     >

@@ -116,7 +116,7 @@ export function OneSheath({ name }: { name: string }) {
           <div class="page-side">
             <FindingList findings={findings} go={look} />
             {exact?.fit?.pull && <PullCurve exact={exact} tables={tables} />}
-            {fields.length > 0 && <Form fields={fields} store={box} open={["sheath", "sheath clearance"]} />}
+            {fields.length > 0 && <Form fields={fields} store={box} open={["sheath clearance"]} />}
           </div>
         </div>
       )}

@@ -1,6 +1,6 @@
 /** The closed sheath from its front, the knife home in it, with all that can be dragged. */
 
-import { useRef } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import { Drawing } from "../drawing/drawing";
 import { type Box, boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
 import { Handle } from "../drawing/handle";
@@ -23,20 +23,52 @@ interface Props {
 export function SheathPlan(props: Props) {
   const { plan, store, station, onStation, onDrag, looked, behind } = props;
   const box = useSteadyBox(plan);
+  const [held, setHeld] = useState<string | null>(null);
+  const named = plan.handles.find((handle) => handle.path === held);
   return (
-    <Drawing label="Plan of the sheath" box={box} class={behind ? "is-plan is-behind" : "is-plan"}>
-      {(frame) => (
+    <div class="plan-block">
+      <Drawing label="Plan of the sheath" box={box} class={behind ? "is-plan is-behind" : "is-plan"}>
+        {(frame) => (
         <>
           <Shapes frame={frame} plan={plan} />
           {looked?.place && <Place frame={frame} box={box} place={looked.place} />}
           <StationMark frame={frame} box={box} station={station} onStation={onStation} />
           {plan.handles.map((handle) => (
-            <PlanPoint key={handle.path} frame={frame} handle={handle} store={store} onDrag={onDrag} />
+            <PlanPoint
+              key={handle.path}
+              frame={frame}
+              handle={handle}
+              store={store}
+              onDrag={onDrag}
+              chosen={handle.path === held}
+              onChoose={() => setHeld(handle.path)}
+            />
           ))}
         </>
       )}
-    </Drawing>
+      </Drawing>
+      <p class="plan-note held-point" aria-live="polite">
+        {named ? (
+          <strong>{wordsOf(named, valueNow(store, named))}</strong>
+        ) : (
+          <span class="quiet">
+            Drag a point, or reach it with Tab and move it with the arrow keys. Diamonds are lengths, rings
+            are clips and slots, the tab above is where the section is taken.
+          </span>
+        )}
+      </p>
+    </div>
   );
+}
+
+function valueNow(store: RecordStore<SheathRecord>, handle: PlanHandle): number {
+  const value = valueAt(store.tables.value, handle.path);
+  return typeof value === "number" ? value : handle.value;
+}
+
+function wordsOf(handle: PlanHandle, value: number): string {
+  if (handle.per_mm === 1) return `${handle.label}: ${length(value, 2)}`;
+  return `${handle.label}: ${Math.round(100 * value)} hundredths of the way from mouth to tip`;
 }
 
 function Shapes({ frame, plan }: { frame: Frame; plan: Plan }) {
@@ -113,13 +145,14 @@ interface PointProps {
   readonly handle: PlanHandle;
   readonly store: RecordStore<SheathRecord>;
   readonly onDrag: (dragging: boolean) => void;
+  readonly chosen: boolean;
+  readonly onChoose: () => void;
 }
 
 /** It goes along one line only; where the value stands now, the point stands too, long before the
  * sheath is designed anew. */
-function PlanPoint({ frame, handle, store, onDrag }: PointProps) {
-  const value = valueAt(store.tables.value, handle.path);
-  const now = typeof value === "number" ? value : handle.value;
+function PlanPoint({ frame, handle, store, onDrag, chosen, onChoose }: PointProps) {
+  const now = valueNow(store, handle);
   const at = placeOf(handle, now);
   return (
     <Handle
@@ -127,7 +160,9 @@ function PlanPoint({ frame, handle, store, onDrag }: PointProps) {
       at={at}
       look={handle.path.endsWith(".along") ? "ring" : "diamond"}
       along={handle.along}
-      label={`${handle.label}: ${handle.per_mm === 1 ? length(now, 2) : now.toFixed(2)}`}
+      label={wordsOf(handle, now)}
+      chosen={chosen}
+      onChoose={onChoose}
       onMove={(to, stroke) => {
         onDrag(true);
         store.change(handle.path, valueOf(handle, to), stroke);

@@ -2,7 +2,7 @@
 
 import { Drawing } from "../drawing/drawing";
 import { boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
-import type { Line, Point } from "../state/types";
+import type { Line } from "../state/types";
 import { length } from "../state/units";
 import type { Section } from "./types";
 
@@ -16,7 +16,7 @@ export function SectionDrawing({ section, behind }: Props) {
   return (
     <Drawing
       label={`Section ${length(section.x, 1)} from the tip`}
-      box={{ ...box, y0: box.y0 - 2, y1: box.y1 + 2 }}
+      box={{ ...box, y0: box.y0 - 1, y1: box.y1 + (box.y1 - box.y0) * 0.45 }}
       class={behind ? "is-section is-behind" : "is-section"}
     >
       {(frame, size) => (
@@ -31,8 +31,8 @@ export function SectionDrawing({ section, behind }: Props) {
               spine
             </text>
           </g>
-          {section.dimensions.map((dimension, i) => (
-            <Dimension key={i} frame={frame} {...dimension} />
+          {placed(section, frame, size.width).map((each) => (
+            <Dimension key={each.dimension.label} frame={frame} {...each} />
           ))}
         </>
       )}
@@ -44,29 +44,40 @@ function rims(frame: Frame, lines: readonly Line[]): string {
   return lines.map((line) => pathOf(frame, line, true)).join("");
 }
 
-interface DimensionProps {
-  readonly frame: Frame;
-  readonly start: Point;
-  readonly end: Point;
-  readonly value: number;
-  readonly label: string;
+type Gap = Section["dimensions"][number];
+
+interface Placed {
+  readonly dimension: Gap;
+  /** Where its figure stands, in pixels from the left. */
+  readonly x: number;
+}
+
+/** Figures stand in one row over the section, in the order of their gaps, so that none covers
+ * another however near the gaps lie. */
+function placed(section: Section, frame: Frame, width: number): readonly Placed[] {
+  const sorted = [...section.dimensions].sort((a, b) => a.start[0] - b.start[0]);
+  const room = Math.min(190, (width - 40) / Math.max(sorted.length, 1));
+  const wanted = sorted.map((gap) => onScreen(frame, ...gap.start)[0]);
+  const xs: number[] = [];
+  wanted.forEach((x, i) => {
+    const least = i === 0 ? 20 + room / 2 : (xs[i - 1] ?? 0) + room;
+    const most = width - 20 - room / 2 - room * (sorted.length - 1 - i);
+    xs.push(Math.max(least, Math.min(x, most)));
+  });
+  return sorted.map((dimension, i) => ({ dimension, x: xs[i] ?? width / 2 }));
 }
 
 /** The gap itself is often too small to write in: a leader goes out from it to its figure. */
-function Dimension({ frame, start, end, value, label }: DimensionProps) {
+function Dimension({ frame, dimension, x }: Placed & { frame: Frame }) {
+  const { start, end, value, label } = dimension;
   const [x0, y0] = onScreen(frame, ...start);
   const [x1, y1] = onScreen(frame, ...end);
-  const [mx, my] = [(x0 + x1) / 2, (y0 + y1) / 2];
-  const long = Math.hypot(x1 - x0, y1 - y0) || 1;
-  const [wx, wy] = [(x1 - x0) / long, (y1 - y0) / long];
-  const flat = Math.abs(wx) > Math.abs(wy);
-  const [tx, ty] = flat ? [x1 + wx * 30, my - 34] : [mx + 26, y1 + wy * 34];
-  const anchor = flat && wx < 0 ? "end" : "start";
+  const high = 46;
   return (
     <g class="dimension">
       <path class="dimension-gap" d={`M${x0} ${y0}L${x1} ${y1}`} />
-      <path d={`M${mx} ${my}L${tx} ${ty}`} />
-      <text x={tx + (anchor === "end" ? -5 : 5)} y={ty + 5} text-anchor={anchor}>
+      <path d={`M${(x0 + x1) / 2} ${(y0 + y1) / 2}L${x} ${high + 8}`} />
+      <text x={x} y={high} text-anchor="middle">
         {length(value, 2)}
         <tspan class="dimension-word"> {label}</tspan>
       </text>

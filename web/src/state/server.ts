@@ -31,6 +31,6 @@ export async function pair(code: string, device: string): Promise<string | null>
     const { sentence, mend } = problemOf(fault);
     return mend ? `${sentence}. ${mend}.` : `${sentence}.`;
   }
-  await meetServer();
+  location.reload(); // everything is asked for anew, now that it is answered
   return null;
 }

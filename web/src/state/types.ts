@@ -12,7 +12,7 @@ export interface Hello {
   readonly lan: boolean;
   readonly paired: boolean;
   readonly device: string | null;
-  readonly folder_name: string;
+  readonly folder_name: string | null;
   readonly has_shop: boolean;
 }
 
