@@ -10,6 +10,17 @@ import type { Stand } from "./stand";
 
 type Parcel = typeof import("./parcel");
 
+/** Asked for with the first page that shows shapes, beside what it has to show. */
+let fetched: Promise<Parcel> | null = null;
+
+function fetchParcel(): Promise<Parcel> {
+  fetched ??= import("./parcel").catch((fault: unknown) => {
+    fetched = null; // The next stand asks again.
+    throw fault;
+  });
+  return fetched;
+}
+
 export interface HeldStand {
   /** To be given to the canvas as its `ref`. */
   readonly canvas: (element: HTMLCanvasElement | null) => void;
@@ -23,13 +34,14 @@ const NO_DRAWING =
   "This browser can't draw in three dimensions here: WebGL is off or not there. Figures, findings and files below are whole without it.";
 
 export function useStand(): HeldStand {
+  useState(() => void fetchParcel().catch(() => undefined));
   const [canvas, setCanvas] = useState<HTMLCanvasElement | null>(null);
   const [held, setHeld] = useState<Omit<HeldStand, "canvas">>({ stand: null, parcel: null, problem: null });
   useEffect(() => {
     if (canvas === null) return;
     let gone = false;
     let made: Stand | null = null;
-    import("./parcel").then(
+    fetchParcel().then(
       (parcel) => {
         if (gone) return;
         try {
