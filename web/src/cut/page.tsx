@@ -8,6 +8,8 @@ import { FindingList } from "../parts/finding_list";
 import { JobGate, OldJob } from "../parts/job_gate";
 import type { PageProps } from "../shell/route";
 import { type Job, type Program, useJob } from "../state/job";
+import { ofProgram } from "../state/job_findings";
+import type { Finding } from "../state/types";
 import { duration } from "../state/units";
 import { readPreview } from "../three/preview";
 import { useBuffer } from "../three/use_stand";
@@ -55,8 +57,8 @@ function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
         <p>This job has no programs: it was made without them.</p>
       ) : (
         <div class="cut-bench">
-          <Programs programs={job.programs} shown={shown} show={({ name: chosen }) => setName(chosen)} />
-          <OneProgram key={shown.name} program={shown} sheath={sheath} edition={edition} />
+          <Programs programs={job.programs} findings={job.findings} shown={shown} show={({ name: chosen }) => setName(chosen)} />
+          <OneProgram key={shown.name} program={shown} findings={ofProgram(job.findings, shown.name)} sheath={sheath} edition={edition} />
         </div>
       )}
       <p class="caution">
@@ -68,7 +70,14 @@ function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
   );
 }
 
-function OneProgram({ program, sheath, edition }: { program: Program; sheath: string; edition: string }) {
+interface OneProgramProps {
+  readonly program: Program;
+  readonly findings: readonly Finding[];
+  readonly sheath: string;
+  readonly edition: string;
+}
+
+function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
   const url = `sheaths/${encodeURIComponent(sheath)}/path/${encodeURIComponent(program.name)}.bin`;
   const { content: preview, coming, problem } = useBuffer(url, readPreview, edition);
   const clock = useMemo(() => makeClock(preview?.totalSeconds ?? 0), [preview]);
@@ -96,7 +105,7 @@ function OneProgram({ program, sheath, edition }: { program: Program; sheath: st
           <h2>To the machine</h2>
           <Texts program={program} sheath={sheath} />
         </section>
-        <FindingList findings={program.findings} none="The checker found nothing to say about this program." />
+        <FindingList findings={findings} none="The checker found nothing to say about this program." />
       </div>
     </>
   );

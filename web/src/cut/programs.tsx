@@ -2,14 +2,17 @@
 
 import { duration } from "../state/units";
 import { fileAddress, type Program } from "../state/job";
+import { ofProgram } from "../state/job_findings";
+import type { Finding } from "../state/types";
 
 interface ProgramsProps {
   readonly programs: readonly Program[];
+  readonly findings: readonly Finding[];
   readonly shown: Program;
   readonly show: (program: Program) => void;
 }
 
-export function Programs({ programs, shown, show }: ProgramsProps) {
+export function Programs({ programs, findings, shown, show }: ProgramsProps) {
   return (
     <div class="programs" role="group" aria-label="Programs">
       {programs.map((program) => (
@@ -17,7 +20,7 @@ export function Programs({ programs, shown, show }: ProgramsProps) {
           <span class="program-name">{headOf(program)}</span>
           <span class="program-time">{duration(program.seconds)}</span>
           <span class="program-rest">{restOf(program)}</span>
-          <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program)}</span>
+          <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program, ofProgram(findings, program.name))}</span>
         </button>
       ))}
     </div>
@@ -26,14 +29,14 @@ export function Programs({ programs, shown, show }: ProgramsProps) {
 
 /** A title says what is cut, and after a colon what is done to it. */
 function headOf({ title, name }: Program): string {
-  return (title ?? name).split(":")[0] as string;
+  return (title || name).split(":")[0] as string;
 }
 
 function restOf({ title }: Program): string | null {
-  return title?.split(":").slice(1).join(":").trim() || null;
+  return title.split(":").slice(1).join(":").trim() || null;
 }
 
-export function stateInWords({ released, findings }: Program): string {
+export function stateInWords({ released }: Program, findings: readonly Finding[]): string {
   const minds = findings.filter(({ severity }) => severity !== "note").length;
   if (!released) return "Kept back: not proved";
   return minds === 0 ? "Proved" : `Proved, with ${minds} to mind`;

@@ -10,6 +10,7 @@ import { Reading } from "../parts/reading";
 import type { PageProps } from "../shell/route";
 import { call, problemOf } from "../state/api";
 import { type Job, useJob } from "../state/job";
+import { ofForming } from "../state/job_findings";
 import { type Offered, TimerBench } from "../timers/timer_bench";
 import { Chart, type Level, type Moment } from "./chart_view";
 import { ThicknessMap } from "./thickness";
@@ -107,7 +108,7 @@ function Settings({ view, job, sheath, edition }: SettingsProps) {
               ))}
             </ul>
           </section>
-          <FindingList findings={view.findings ?? []} none="Nothing stands out about heating and forming." />
+          <FindingList findings={ofForming(job.findings)} none="Nothing stands out about heating and forming." />
         </div>
       </div>
     </>

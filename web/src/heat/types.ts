@@ -1,7 +1,5 @@
 /** What the bench says of heating and cooling one blank. Temperatures °C, times s, lengths mm. */
 
-import type { Finding } from "../state/types";
-
 /** A figure and how far it may be off. */
 export interface Estimate {
   readonly value: number;
@@ -52,5 +50,4 @@ export interface FormingView {
   };
   readonly timers: readonly { readonly title: string; readonly seconds: number }[];
   readonly cautions: readonly string[];
-  readonly findings?: readonly Finding[];
 }

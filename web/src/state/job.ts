@@ -9,13 +9,16 @@ import { isOver, works } from "./works";
 
 export interface Program {
   readonly name: string;
-  readonly title?: string;
+  readonly title: string;
   readonly released: boolean;
+  /** Without cutter changes and stops. */
   readonly seconds: number;
-  readonly tools: readonly string[];
+  /** T numbers, in the order of the time they cut. */
+  readonly tools: readonly number[];
   /** Paths of its texts in the job folder. */
   readonly texts: readonly string[];
-  readonly findings: readonly Finding[];
+  /** All there is, as "programs" in the job's figures. */
+  readonly figures: unknown;
 }
 
 export interface JobFile {
@@ -25,7 +28,8 @@ export interface JobFile {
 
 export interface Job {
   readonly state: "none" | "current" | "old";
-  readonly made: string | number | null;
+  /** Milliseconds since 1970. */
+  readonly made: number | null;
   readonly figures: unknown;
   readonly programs: readonly Program[];
   readonly files: readonly JobFile[];

@@ -1,7 +1,7 @@
 import { expect, it } from "vitest";
 import { bytesInWords, heapsOf, namesHeld } from "./heaps";
 
-const program = (name: string, released: boolean) => ({ name, released, seconds: 1, tools: [], texts: [`programs/${name}.nc`], findings: [] });
+const program = (name: string, released: boolean) => ({ name, title: name, released, seconds: 1, tools: [], texts: [`programs/${name}.nc`], figures: {} });
 const files = ["programs/trim.nc", "programs/fixture.nc", "job.pdf", "previews/trim.bin", "manifest.json", "drawings/outline.dxf"].map((path) => ({ path, bytes: 1 }));
 
 it("files lie in heaps, and a program that is not released in none", () => {

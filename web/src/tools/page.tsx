@@ -9,6 +9,7 @@ import { JobGate, OldJob } from "../parts/job_gate";
 import { Reading } from "../parts/reading";
 import type { PageProps } from "../shell/route";
 import { type Job, useJob } from "../state/job";
+import { ofThing } from "../state/job_findings";
 import { unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
 import { CutOpen, type Opening, planeOf } from "../three/cut_open";
@@ -75,7 +76,7 @@ function Bench({ job, sheath, edition }: BenchProps) {
               ))}
             </dl>
           </section>
-          <FindingList findings={job.findings} />
+          <FindingList findings={ofThing(job.findings, thing.name)} />
         </div>
       </div>
     </div>
