@@ -15,7 +15,7 @@ import { readPreview } from "../three/preview";
 import { useBuffer } from "../three/use_stand";
 import { makeClock } from "./clock";
 import { AtTheSlider } from "./moment";
-import { Programs, Texts } from "./programs";
+import { Facts, Programs, Texts } from "./programs";
 import { Reel } from "./reel";
 import { Show } from "./show";
 import { stretchesOf } from "./stretches";
@@ -103,6 +103,7 @@ function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
         )}
         <section>
           <h2>To the machine</h2>
+          <Facts program={program} />
           <Texts program={program} sheath={sheath} />
         </section>
         <FindingList findings={findings} none="The checker found nothing to say about this program." />

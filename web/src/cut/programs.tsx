@@ -1,9 +1,10 @@
 /** The programs in the order they are cut, each with its state in words. */
 
-import { duration } from "../state/units";
-import { fileAddress, type Program } from "../state/job";
+import { Reading } from "../parts/reading";
+import { fileAddress, figureAt, type Program, wordsAt } from "../state/job";
 import { ofProgram } from "../state/job_findings";
 import type { Finding } from "../state/types";
+import { duration } from "../state/units";
 
 interface ProgramsProps {
   readonly programs: readonly Program[];
@@ -40,6 +41,28 @@ export function stateInWords({ released }: Program, findings: readonly Finding[]
   const minds = findings.filter(({ severity }) => severity !== "note").length;
   if (!released) return "Kept back: not proved";
   return minds === 0 ? "Proved" : `Proved, with ${minds} to mind`;
+}
+
+/** What one sets and lays on before a program, as its setup page says at length. */
+export function Facts({ program: { figures, tools, seconds } }: { program: Program }) {
+  const changes = figureAt(figures, "cutter_change_seconds") ?? 0;
+  const facts = [
+    ["Work offset", wordsAt(figures, "offset")],
+    ["Machine", wordsAt(figures, "machine")],
+    ["Into", wordsAt(figures, "material")],
+    ["Cutters, by time", tools.map((number) => `T${number}`).join(", ") || null],
+    ["Cuts for", duration(seconds)],
+    ["and changes cutters for", changes > 0 ? duration(changes) : null],
+  ] as const;
+  const hold = wordsAt(figures, "hold", "by");
+  return (
+    <>
+      <dl class="readings">
+        {facts.map(([label, value]) => (value === null ? null : <Reading key={label} label={label} value={value} />))}
+      </dl>
+      {hold === null ? null : <p class="held-by">Held by: {hold.charAt(0).toLowerCase() + hold.slice(1)}.</p>}
+    </>
+  );
 }
 
 /** The texts of a program, to take to the machine: only once they are proved. */

@@ -90,12 +90,21 @@ function endedOn(name: string): string {
 
 /** A number somewhere in the figures, by the names that lead to it; null where there is none. */
 export function figureAt(figures: unknown, ...names: readonly string[]): number | null {
-  let at: unknown = figures;
-  for (const name of names) {
-    if (typeof at !== "object" || at === null) return null;
-    at = (at as Record<string, unknown>)[name];
-  }
-  return typeof at === "number" && Number.isFinite(at) ? at : null;
+  const found = foundAt(figures, names);
+  return typeof found === "number" && Number.isFinite(found) ? found : null;
+}
+
+/** A word or sentence somewhere in the figures; null where there is none. */
+export function wordsAt(figures: unknown, ...names: readonly string[]): string | null {
+  const found = foundAt(figures, names);
+  return typeof found === "string" && found !== "" ? found : null;
+}
+
+function foundAt(figures: unknown, names: readonly string[]): unknown {
+  return names.reduce<unknown>(
+    (at, name) => (typeof at === "object" && at !== null ? (at as Record<string, unknown>)[name] : undefined),
+    figures,
+  );
 }
 
 /** Where a file of the job is fetched from. */
