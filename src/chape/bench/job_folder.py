@@ -32,6 +32,9 @@ IN_MEMORY = 20_000_000
 
 NOT_RELEASED = 403
 
+#: No file of a job is larger, bytes: a program of a million lines has 20 MB.
+LARGEST = 400_000_000
+
 #: Packed as they are: they are packed already.
 PACKED = (".png", ".pdf", ".3mf")
 
@@ -98,7 +101,7 @@ def job_of(folder: Path) -> JobFolder | None:
     figures: Mapping[str, Any] = {}
     if (folder / FIGURES).is_file():
         try:
-            figures = json.loads(read_bytes(folder / FIGURES))
+            figures = json.loads(read_bytes(folder / FIGURES, LARGEST))
         except ValueError:
             raise InputError(
                 "the job's figures are damaged", mend="Make the job again", file=folder / FIGURES
@@ -114,7 +117,7 @@ def content_of(job: JobFolder, name: str, place: Place) -> bytes:
     """
     if name not in {*job.manifest.outputs, MANIFEST}:
         raise RefusedError(MISSING, "The job has no such file", mend="Load the page anew")
-    content = read_bytes(place.within(job.folder, name))
+    content = read_bytes(place.within(job.folder, name), LARGEST)
     if name.startswith(f"{PROGRAMS}/") and name.endswith(".nc"):
         refuse_unproved(job, name, content)
     return content
