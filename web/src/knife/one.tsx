@@ -1,6 +1,6 @@
 /** One knife: its outline and thickness with points to drag, and what is to be looked at. */
 
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useMemo, useState } from "preact/hooks";
 import { FindingList } from "../parts/finding_list";
 import { Reading } from "../parts/reading";
 import { RecordBar } from "../record/bar";
@@ -9,22 +9,24 @@ import { TakeOff } from "../record/take_off";
 import { useRecord } from "../record/use_record";
 import { hrefTo } from "../shell/route";
 import { call } from "../state/api";
+import { LiveView } from "../state/live";
 import type { RecordStore } from "../state/record";
 import { valueAt } from "../state/tables";
 import type { Finding, Kept } from "../state/types";
-import { bareLength, length, unit } from "../state/units";
+import { length } from "../state/units";
 import { Solid } from "../three/solid";
 import { KNIFE_VIEWS } from "../three/views";
 import { BeginSheath } from "./begin_sheath";
 import { OutlinePlan } from "./outline_plan";
 import { ThicknessPlan } from "./thickness_plan";
-import type { KnifeRecord, KnifeView } from "./types";
+import type { KnifeRecord, KnifeView, SeenKnife } from "./types";
 
 type Seen = "outline" | "round";
 
 export function OneKnife({ name }: { name: string }) {
   const store = useRecord<KnifeRecord>("knives", name);
-  const view = useView(store);
+  const live = useView(store);
+  const view = live.seen.value?.view ?? null;
   const fields = useForm(name);
   const [seen, setSeen] = useState<Seen>("outline");
   const [looked, setLooked] = useState<Finding | null>(null);
@@ -60,7 +62,12 @@ export function OneKnife({ name }: { name: string }) {
             </div>
             {seen === "outline" ? (
               <>
-                <OutlinePlan store={store} view={view} looked={looked} />
+                {live.problem.value && store.saving.value !== "refused" && (
+                  <p class="problem" role="alert">
+                    <strong>{live.problem.value.sentence}.</strong> {live.problem.value.mend}
+                  </p>
+                )}
+                <OutlinePlan store={store} view={view} behind={live.behind.value} looked={looked} />
                 <ThicknessPlan store={store} view={view} />
               </>
             ) : (
@@ -73,7 +80,7 @@ export function OneKnife({ name }: { name: string }) {
             )}
           </div>
           <div class="page-side">
-            <Figures store={store} view={view} />
+            <Figures view={view} />
             <FindingList
               findings={view?.findings ?? []}
               go={(finding) => {
@@ -90,27 +97,24 @@ export function OneKnife({ name }: { name: string }) {
   );
 }
 
-/** What is computed of the saved knife; read again with every version. */
-function useView(store: RecordStore<KnifeRecord>): KnifeView | null {
-  const [view, setView] = useState<KnifeView | null>(null);
-  const version = store.record.value?.version;
+/** What the bench makes of the knife while it is changed. */
+function useView(store: RecordStore<KnifeRecord>): LiveView<SeenKnife> {
+  const live = useMemo(() => new LiveView<SeenKnife>(`${store.place}/view`), [store]);
+  useEffect(() => () => live.end(), [live]);
+  const there = store.record.value !== null;
+  const tables = store.tables.value;
+  // A drawn outline is seen as it is on the disk: it is looked at again when it was saved.
+  const drawing = valueAt(tables, "outline.drawing");
+  const version = drawing === undefined ? null : store.record.value?.version;
   useEffect(() => {
-    if (!version) return;
-    const controller = new AbortController();
-    call<Partial<KnifeView>>("GET", store.place, undefined, controller.signal).then(
-      (found) => {
-        if (!found.outline?.length) return;
-        setView({ ...found, outline: found.outline, edge: found.edge ?? [], findings: found.findings ?? [] });
-        const drawing = valueAt(store.tables.value, "outline.drawing");
-        if (typeof drawing === "string" && drawing.toLowerCase().endsWith(".svg")) {
-          store.knowOutline(found.outline);
-        }
-      },
-      () => undefined, // a file that cannot be used says so in the record's bar
-    );
-    return () => controller.abort();
-  }, [store, version]);
-  return view;
+    if (there) live.ask({ tables });
+  }, [live, there, tables, version]);
+  const line = live.seen.value?.view?.outline;
+  useEffect(() => {
+    const isSvg = typeof drawing === "string" && drawing.toLowerCase().endsWith(".svg");
+    if (line && isSvg) store.knowOutline(line);
+  }, [store, line, drawing]);
+  return live;
 }
 
 function useForm(name: string): readonly Field[] {
@@ -121,29 +125,19 @@ function useForm(name: string): readonly Field[] {
   return fields;
 }
 
-function Figures({ store, view }: { store: RecordStore<KnifeRecord>; view: KnifeView | null }) {
-  const tables = store.tables.value;
-  const number = (path: string): number => {
-    const value = valueAt(tables, path);
-    return typeof value === "number" ? value : Number.NaN;
-  };
-  const xs = (view?.outline ?? []).map((point) => point[0]);
-  const long = view?.length ?? (xs.length ? Math.max(...xs) - Math.min(...xs) : Number.NaN);
-  const off = view?.uncertainty ?? number("knife.uncertainty");
+function Figures({ view }: { view: KnifeView | null }) {
+  const off = view?.uncertainty ?? Number.NaN;
   return (
-    <dl class="readings">
-      <Reading label="Length" value={said(long, 1)} />
-      <Reading label="Blade" value={said(number("blade.length"), 1)} />
+    <dl class="readings" aria-live="polite">
+      <Reading label="Length" value={length(view?.length, 1)} />
+      <Reading label="Blade" value={length(view?.blade_length, 1)} />
+      <Reading label="Thickest" value={length(view?.thickness, 1)} />
       <Reading
         label="May be off by"
-        value={Number.isFinite(off) ? `± ${bareLength(off, 2)}` : "–"}
-        note={`${unit.value}; every clearance grows by it`}
+        value={Number.isFinite(off) ? `± ${length(off, 2)}` : "–"}
+        note="every clearance grows by it"
         mood={off > 0.5 ? "stop" : "plain"}
       />
     </dl>
   );
-}
-
-function said(mm: number, places: number): string {
-  return Number.isFinite(mm) ? length(mm, places) : "–";
 }

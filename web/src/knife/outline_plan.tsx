@@ -1,6 +1,6 @@
 /** The knife from the side, over its photograph where there is one. */
 
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { Drawing } from "../drawing/drawing";
 import { type Box, boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
 import { Handle } from "../drawing/handle";
@@ -10,26 +10,28 @@ import type { Finding, Line } from "../state/types";
 import { length } from "../state/units";
 import { DrawnPoints, StationPoints } from "./points";
 import { addStation, drawnThrough, dropStation, stationsOf } from "./stations";
-import type { KnifeRecord, KnifeView, Photo } from "./types";
+import type { KnifeRecord, KnifeView, Landmark, Photo } from "./types";
 
 interface Props {
   readonly store: RecordStore<KnifeRecord>;
   readonly view: KnifeView | null;
+  /** What is seen is older than what is set. */
+  readonly behind: boolean;
   readonly looked: Finding | null;
 }
 
 /** How far along the outline a pull reaches, mm. */
 const REACHES = [3, 10, 30] as const;
 
-export function OutlinePlan({ store, view, looked }: Props) {
+export function OutlinePlan({ store, view, behind, looked }: Props) {
   const [chosen, setChosen] = useState(-1);
   const [reach, setReach] = useState<number>(10);
   const [photo, setPhoto] = useState(true);
   const tables = store.tables.value;
   const rows = stationsOf(tables);
   const drawn = store.outline.value;
-  const saved = store.saving.value === "saved" && view !== null;
-  const line: Line = drawn ?? (saved || !rows ? (view?.outline ?? []) : drawnThrough(rows));
+  const fresh = view !== null && !behind;
+  const line: Line = drawn ?? (fresh || !rows ? (view?.outline ?? []) : drawnThrough(rows));
   const box = useSteadyBox(line);
   if (!box) return <p class="quiet">There is no outline to show.</p>;
   const under = photo ? (view?.photo ?? null) : null;
@@ -40,10 +42,14 @@ export function OutlinePlan({ store, view, looked }: Props) {
           <>
             {under && <PhotoUnder frame={frame} photo={under} />}
             <path class={under ? "knife-body is-glass" : "knife-body"} d={pathOf(frame, line, true)} />
-            {saved && edgesOf(view).map((edge, i) => (
-              <path key={i} class="knife-edge" d={pathOf(frame, edge)} />
-            ))}
-            <Landmarks frame={frame} box={box} store={store} />
+            {fresh && (
+              <path
+                class="knife-band"
+                fill-rule="evenodd"
+                d={view.edge.map((rim) => pathOf(frame, rim, true)).join("")}
+              />
+            )}
+            <Landmarks frame={frame} box={box} store={store} marks={view?.landmarks ?? []} />
             {rows && (
               <StationPoints frame={frame} rows={rows} chosen={chosen} onChoose={setChosen} store={store} />
             )}
@@ -126,64 +132,92 @@ function useSteadyBox(line: Line): Box | null {
   return box;
 }
 
-function edgesOf(view: KnifeView | null): readonly Line[] {
-  const edge = view?.edge ?? [];
-  if (!edge.length) return [];
-  return typeof edge[0]?.[0] === "number" ? [edge as Line] : (edge as readonly Line[]);
-}
-
 function PhotoUnder({ frame, photo }: { frame: Frame; photo: Photo }) {
+  const pixels = usePixels(photo.url);
+  if (!pixels) return null;
   const [x, y] = onScreen(frame, photo.left, photo.top);
-  const wide = photo.width * photo.mm_per_pixel * frame.scale;
-  const high = photo.height * photo.mm_per_pixel * frame.scale;
+  const each = photo.mm_per_pixel * frame.scale;
   return (
-    <image href={photo.url} x={x} y={y} width={wide} height={high} preserveAspectRatio="none" />
+    <image
+      href={photo.url}
+      x={x}
+      y={y}
+      width={pixels.width * each}
+      height={pixels.height * each}
+      preserveAspectRatio="none"
+    />
   );
 }
 
-const LANDMARKS = [
-  { path: "blade.length", word: "blade ends" },
-  { path: "guard.from", word: "guard begins" },
-  { path: "guard.to", word: "guard ends" },
-] as const;
+/** How many pixels a picture has, once it has come. */
+function usePixels(url: string): { readonly width: number; readonly height: number } | null {
+  const [pixels, setPixels] = useState<{ width: number; height: number } | null>(null);
+  useEffect(() => {
+    const picture = new Image();
+    picture.onload = () => setPixels({ width: picture.naturalWidth, height: picture.naturalHeight });
+    picture.src = url;
+    return () => {
+      picture.onload = null;
+    };
+  }, [url]);
+  return pixels;
+}
 
 interface LandmarkProps {
   readonly frame: Frame;
   readonly box: Box;
   readonly store: RecordStore<KnifeRecord>;
+  readonly marks: readonly Landmark[];
 }
 
-/** Lines across the knife that one moves along it. */
-function Landmarks({ frame, box, store }: LandmarkProps) {
-  const tables = store.tables.value;
-  const high = box.y1 + 4;
+/** Places with a name: those the file says are moved along the knife. */
+function Landmarks({ frame, box, store, marks }: LandmarkProps) {
+  let row = 0;
   return (
     <>
-      {LANDMARKS.map(({ path, word }, i) => {
-        const x = valueAt(tables, path);
-        if (typeof x !== "number") return null;
-        const y = high + (i % 2) * (16 / frame.scale);
-        const [px, top] = onScreen(frame, x, y);
-        const [, foot] = onScreen(frame, x, box.y0 - 2);
+      {marks.map((mark) => {
+        const { path, label } = mark;
+        const told = path === null ? null : valueAt(store.tables.value, path);
+        if (path === null || typeof told !== "number") {
+          return <FixedMark key={label} frame={frame} mark={mark} />;
+        }
+        // One above the other: where the blade ends a guard often begins.
+        const y = box.y1 + (14 + 25 * row) / frame.scale;
+        row += 1;
+        const [px, top] = onScreen(frame, told, y);
+        const [, foot] = onScreen(frame, told, box.y0 - 2);
         return (
-          <g key={path}>
+          <g key={label}>
             <path class="faint-line" d={`M${px} ${top}V${foot}`} />
             <text class="drawing-word" x={px + 14} y={top + 4}>
-              {word}
+              {label}
             </text>
             <Handle
               frame={frame}
-              at={[x, y]}
+              at={[told, y]}
               way="along"
               look="tab"
-              label={`Where the ${word.replace(/ (\w+)$/, " $1")}: ${length(x, 1)} from the tip`}
-              onMove={([to], stroke) => moveLandmark(store, path, x, tidy(Math.max(to, 1)), stroke)}
+              label={`${label}: ${length(told, 1)} from the tip`}
+              onMove={([to], stroke) => moveLandmark(store, path, told, tidy(Math.max(to, 1)), stroke)}
               onEnd={() => store.lift()}
             />
           </g>
         );
       })}
     </>
+  );
+}
+
+/** A place the outline itself says, such as the tip. */
+function FixedMark({ frame, mark }: { frame: Frame; mark: Landmark }) {
+  const [x, y] = onScreen(frame, mark.x, mark.y);
+  return (
+    <g class="fixed-mark">
+      <path d={`M${x - 6} ${y}h12M${x} ${y - 6}v12`} />
+      <text class="drawing-word" x={x} y={y + 22} text-anchor="middle">
+        {mark.label}
+      </text>
+    </g>
   );
 }
 

@@ -36,7 +36,8 @@ export function ThicknessPlan({ store, view }: Props) {
   if (!all.length) return <UsedOnly view={view} />;
   const longest = Math.max(...(view?.outline ?? []).map((point) => point[0]), ...all.map((row) => row[0]));
   const thickest = Math.max(...all.map((row) => row[1]), 4);
-  const used = view?.thickness?.used ?? view?.thickness?.as_used ?? null;
+  const used = view?.used ?? null;
+  const guessed = TABLES.some((table) => isGuess(view, table.path));
   const box = { x0: 0, x1: longest, y0: -drawnAt(thickest), y1: drawnAt(thickest) };
   return (
     <div class="plan-block">
@@ -44,12 +45,15 @@ export function ThicknessPlan({ store, view }: Props) {
         {(frame) => (
           <>
             <path class="axis-line" d={pathOf(frame, [[0, 0], [longest, 0]])} />
-            {used && store.saving.value === "saved" && (
+            {used && (
               <path class="knife-body is-glass" d={mirrored(frame, used)} />
             )}
             {read.map((table) =>
               table.rows ? (
-                <g key={table.path} class={`thickness is-${table.word}`}>
+                <g
+                  key={table.path}
+                  class={`thickness is-${table.word}${isGuess(view, table.path) ? " is-guess" : ""}`}
+                >
                   <path class="thickness-line" d={mirrored(frame, table.rows)} />
                   {table.rows.map((row, i) => (
                     <Handle
@@ -76,15 +80,19 @@ export function ThicknessPlan({ store, view }: Props) {
         )}
       </Drawing>
       <p class="quiet plan-note">
-        From above the spine, drawn twice as thick as it is. Round points: the spine; diamonds:
-        the handle.
+        From above the spine, drawn twice as thick as it is. Round points: the spine; diamonds: the
+        handle{guessed ? "; what is broken is a guess until you measure it" : ""}.
       </p>
     </div>
   );
 }
 
+function isGuess(view: KnifeView | null, path: string): boolean {
+  return view?.given.some((given) => given.path === path && given.guessed) ?? false;
+}
+
 function UsedOnly({ view }: { view: KnifeView | null }) {
-  const used = view?.thickness?.used ?? view?.thickness?.as_used ?? null;
+  const used = view?.used ?? null;
   if (!used?.length) return null;
   const longest = Math.max(...used.map((row) => row[0]));
   const high = drawnAt(Math.max(...used.map((row) => row[1]))) + 2;

@@ -17,7 +17,6 @@ interface Props {
 export function SheathFigures({ preview, exact, running, tables, behind }: Props) {
   const { figures } = preview;
   const number = numbersOf(figures);
-  const known = exact ? numbersOf(exact.figures) : () => null;
   const margin = setting(tables, "fit.edge_margin") ?? 0.3;
   const least = number("least_clearance");
   const edge = number("edge_clearance");
@@ -41,8 +40,12 @@ export function SheathFigures({ preview, exact, running, tables, behind }: Props
         mood={edge !== null && edge < margin ? "stop" : "good"}
         note={`all along the draw; ${length(margin, 2)} at least`}
       />
-      <Hold known={known} tables={tables} note={exactNote} exact={exact} />
-      <Reading label="Play" value={length(known("play"), 2)} note={exact ? exactNote : waitWord(running)} />
+      <Hold tables={tables} note={exact ? exactNote : waitWord(running)} exact={exact} />
+      <Reading
+        label="Play"
+        value={length(exact?.fit.play.rattle, 2)}
+        note={exact ? exactNote : waitWord(running)}
+      />
       <Reading label="Mass" value={grams(number("mass"))} note="of the sheet" />
       <Reading
         label="Of the blank"
@@ -58,17 +61,16 @@ export function SheathFigures({ preview, exact, running, tables, behind }: Props
 }
 
 interface HoldProps {
-  readonly known: (key: string) => number | null;
   readonly tables: Tables;
   readonly note: string;
   readonly exact: Exact | null;
 }
 
 /** What it takes to draw the knife, against what was asked for. */
-function Hold({ known, tables, note, exact }: HoldProps) {
+function Hold({ tables, note, exact }: HoldProps) {
   const wanted = setting(tables, "fit.hold");
   const band = setting(tables, "fit.hold_band") ?? 0.25;
-  const hold = known("hold");
+  const hold = exact?.fit.hold ?? null;
   const off = wanted !== null && hold !== null && Math.abs(hold - wanted) > band * wanted;
   const asked = wanted === null ? "" : `; ${wanted} N asked for`;
   return (
@@ -78,7 +80,7 @@ function Hold({ known, tables, note, exact }: HoldProps) {
       share={hold === null || wanted === null ? null : hold / (2 * wanted)}
       limit={wanted === null ? null : 0.5}
       mood={off ? "stop" : hold === null ? "plain" : "good"}
-      note={(exact ? note : "not worked out yet") + asked}
+      note={note + asked}
     />
   );
 }

@@ -1,6 +1,6 @@
 /** One sheath: plan and section to drag at, figures that follow, and all its settings. */
 
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { FindingList } from "../parts/finding_list";
 import { RecordBar } from "../record/bar";
 import { type Field, Form } from "../record/form";
@@ -8,6 +8,7 @@ import { TakeOff } from "../record/take_off";
 import { useRecord } from "../record/use_record";
 import { hrefTo } from "../shell/route";
 import { call } from "../state/api";
+import { LiveView } from "../state/live";
 import type { RecordStore } from "../state/record";
 import { valueAt } from "../state/tables";
 import type { Finding, Kept } from "../state/types";
@@ -17,15 +18,15 @@ import { MakeIt } from "./make";
 import { SheathPlan } from "./plan";
 import { PullCurve } from "./pull";
 import { SectionDrawing } from "./section";
-import type { SheathRecord } from "./types";
+import type { Exact, Preview, SheathRecord } from "./types";
 import { useExact } from "./use_exact";
-import { usePreview } from "./use_preview";
 
 export function OneSheath({ name }: { name: string }) {
   const store = useRecord<SheathRecord>("sheaths", name);
   const box = store as unknown as RecordStore<Kept>;
   const fields = useForm(store.place);
-  const loop = usePreview(store.place);
+  const loop = useMemo(() => new LiveView<Preview>(`${store.place}/preview`), [store]);
+  useEffect(() => () => loop.end(), [loop]);
   const { exact, running } = useExact(store);
   const [station, setStation] = useState<number | null>(null);
   const [looked, setLooked] = useState<Finding | null>(null);
@@ -33,16 +34,20 @@ export function OneSheath({ name }: { name: string }) {
 
   const record = store.record.value;
   const tables = store.tables.value;
-  const preview = loop.preview.value;
+  const preview = loop.seen.value;
+  const ask = (): void => {
+    const wish = { station: station ?? FIRST_STATION, dragging: dragging.current };
+    loop.ask({ ...wish, tables: store.tables.value });
+  };
   useEffect(() => {
-    if (record) loop.ask(tables, station ?? FIRST_STATION, dragging.current);
+    if (record) ask();
   }, [record !== null, tables, station]);
 
   const drag = (now: boolean): void => {
     const ended = dragging.current && !now;
     dragging.current = now;
     // What was carried along during the drag is planned properly at its end.
-    if (ended) loop.ask(store.tables.value, station ?? FIRST_STATION, false);
+    if (ended) ask();
   };
   const look = (finding: Finding): void => {
     setLooked(looked === finding ? null : finding);
@@ -51,7 +56,7 @@ export function OneSheath({ name }: { name: string }) {
   const title = String(valueAt(tables, "sheath.name") ?? record?.title ?? name);
   const problem = loop.problem.value;
   const behind = loop.behind.value;
-  const findings = problem ? [] : (preview?.findings ?? []);
+  const findings = problem ? [] : together(preview, exact);
   return (
     <section class="one-sheath">
       <header class="page-head sheath-head">
@@ -115,7 +120,7 @@ export function OneSheath({ name }: { name: string }) {
           </div>
           <div class="page-side">
             <FindingList findings={findings} go={look} />
-            {exact?.fit?.pull && <PullCurve exact={exact} tables={tables} />}
+            {exact && <PullCurve exact={exact} tables={tables} />}
             {fields.length > 0 && <Form fields={fields} store={box} open={["sheath clearance"]} />}
           </div>
         </div>
@@ -123,6 +128,14 @@ export function OneSheath({ name }: { name: string }) {
       {!record && !store.problem.value && <p class="waiting">Taking it from the shelf …</p>}
     </section>
   );
+}
+
+/** What is seen at a glance, and what only the exact figures show, while they are of these settings. */
+function together(preview: Preview | null, exact: Exact | null): readonly Finding[] {
+  const glance = preview?.findings ?? [];
+  if (!exact?.current) return glance;
+  const known = new Set(exact.findings.map((finding) => finding.code));
+  return [...exact.findings, ...glance.filter((finding) => !known.has(finding.code))];
 }
 
 /** Where the first section is taken, mm from the tip; the bench keeps it inside the sheath. */

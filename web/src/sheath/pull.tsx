@@ -8,8 +8,9 @@ import type { Exact } from "./types";
 const [WIDE, HIGH, LEFT, FOOT] = [340, 150, 40, 30] as const;
 
 export function PullCurve({ exact, tables }: { exact: Exact; tables: Tables }) {
-  const pull = exact.fit?.pull ?? [];
-  const push = exact.fit?.push ?? [];
+  const { curve, share } = exact.fit;
+  const pull = lineOf(curve.travel, curve.pull);
+  const push = lineOf(curve.travel, curve.push);
   const wanted = setting(tables, "fit.hold");
   if (pull.length < 2) return null;
   const far = Math.max(...pull.map((point) => point[0]), 1);
@@ -18,7 +19,6 @@ export function PullCurve({ exact, tables }: { exact: Exact; tables: Tables }) {
   const y = (force: number): number => HIGH - FOOT - (Math.max(0, force) / most) * (HIGH - FOOT - 8);
   const path = (line: Line): string =>
     line.map(([mm, force], i) => `${i ? "L" : "M"}${x(mm).toFixed(1)} ${y(force).toFixed(1)}`).join("");
-  const share = exact.fit?.share;
   return (
     <section class={exact.current ? "pull" : "pull is-old"}>
       <h2>The draw</h2>
@@ -40,8 +40,16 @@ export function PullCurve({ exact, tables }: { exact: Exact; tables: Tables }) {
       <p class="quiet">
         Full line: drawing it out; broken: putting it in.
         {wanted !== null && " Dots: what was asked for."}
-        {typeof share === "number" && ` ${Math.round(100 * share)} of 100 knives of this kind pass.`}
+        {share && ` Of 100 knives of this kind ${Math.round(100 * share.passing)} hold within the band.`}
       </p>
     </section>
   );
+}
+
+/** Where a force has no end, the line ends. */
+function lineOf(travel: readonly number[], force: readonly (number | null)[]): Line {
+  return travel.flatMap((mm, i) => {
+    const newton = force[i];
+    return typeof newton === "number" ? [[mm, newton] as const] : [];
+  });
 }

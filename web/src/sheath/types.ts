@@ -2,6 +2,7 @@
  * towards the spine, z off the mid-plane.
  */
 
+import type { Seen } from "../state/live";
 import type { Finding, Kept, Line, Point, Problem } from "../state/types";
 
 export interface SheathRecord extends Kept {
@@ -64,35 +65,39 @@ export interface Section {
 
 export type Figures = Readonly<Record<string, number | string | boolean | null>>;
 
-export interface PreviewAnswer {
-  readonly sequence: number;
+export interface Preview extends Seen {
   readonly seconds: number;
-  /** A newer wish overtook it: nothing else is told. */
-  readonly dropped?: boolean;
   /** Its holes are the last plan's, carried along. */
   readonly carried?: boolean;
-  readonly figures?: Figures | null;
-  readonly plan?: Plan | null;
-  readonly section?: Section | null;
-  readonly findings?: readonly Finding[];
-  readonly problem?: Problem | null;
-}
-
-/** One that shows something. */
-export interface Preview extends PreviewAnswer {
   readonly figures: Figures;
   readonly plan: Plan;
+  readonly section: Section | null;
+  readonly findings: readonly Finding[];
+}
+
+/** How far the knife was drawn or pushed, mm, and the force, N. */
+export interface ForceCurve {
+  readonly travel: readonly number[];
+  readonly pull: readonly (number | null)[];
+  readonly push: readonly (number | null)[];
 }
 
 export interface Exact {
-  readonly version: string;
+  readonly key: string;
   readonly current: boolean;
   readonly figures: Figures;
   readonly findings: readonly Finding[];
-  readonly fit?: {
-    readonly pull?: Line;
-    readonly push?: Line;
-    readonly clearance?: Line;
-    readonly share?: number | null;
-  } | null;
+  /** As "fit" in a job's figures.json. */
+  readonly fit: {
+    readonly hold: number | null;
+    readonly hold_least: number | null;
+    readonly hold_most: number | null;
+    readonly asked: number | null;
+    readonly snap_depth: number;
+    readonly play: { readonly rattle: number | null };
+    readonly edge: { readonly least: number };
+    readonly curve: ForceCurve;
+    /** Of so many knives of this kind, the share whose hold is within the band. */
+    readonly share: { readonly knives: number; readonly passing: number } | null;
+  };
 }

@@ -3,6 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { call, Refusal } from "../state/api";
 import type { RecordStore } from "../state/record";
+import type { Work } from "../state/types";
 import { stopWork, untilOver, workOn } from "../state/works";
 import type { Exact, SheathRecord } from "./types";
 
@@ -31,8 +32,8 @@ export function useExact(store: RecordStore<SheathRecord>): ExactState {
     const workOut = async (): Promise<void> => {
       if (workOn("sheath", store.name)) return; // what is being made tells the same when it is done
       try {
-        const answer = await call<{ work: string }>("POST", `${store.place}/exact`);
-        work = answer.work;
+        const begun = await call<Work>("POST", `${store.place}/exact`);
+        work = begun.id;
         if (!here) {
           await stopWork(work);
           return;
