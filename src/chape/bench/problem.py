@@ -9,6 +9,7 @@ from fastapi.responses import JSONResponse
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
+from chape.bench.defect import DefectError
 from chape.errors import CannotMakeError, ChapeError, InputError, OutputError
 
 LOG = logging.getLogger("chape.bench")
@@ -85,8 +86,9 @@ def problem_of(error: BaseException) -> Problem:
         case ChapeError():
             return Problem(sentence=_sentence(str(error)))
         case _:
+            name = str(error) if isinstance(error, DefectError) else type(error).__name__
             return Problem(
-                sentence=f"This is a defect of chape ({type(error).__name__})",
+                sentence=f"This is a defect of chape ({name})",
                 mend="What happened stands in the terminal that runs the bench",
             )
 

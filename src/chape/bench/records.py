@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from chape.bench.history import History, version_of
 from chape.bench.named_files import check_named, drawing_of
+from chape.bench.off_shelf import OffShelf
 from chape.bench.problem import OTHER_VERSION, Problem, RefusedError, problem_of
 from chape.bench.record_text import check_record, tables_in_mm, text_with
 from chape.bench.safe_write import sweep, write_whole
@@ -123,13 +124,14 @@ class Records:
         Raises:
             InputError: the name is taken, or cannot be one.
         """
-        path = self.place.folder_of(kind, name) / kind.file
-        if path.exists():
-            raise InputError(
-                f'there is a {kind} called "{name}" already',
-                mend="Choose another name",
-                field="name",
-            )
+        folder = self.place.folder_of(kind, name)
+        problem = None
+        if (folder / kind.file).exists():
+            problem = f'there is a {kind} called "{name}" already'
+        elif folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            problem = f'in {kind.shelf} there is a folder "{name}" with other files'
+        if problem:
+            raise InputError(problem, mend="Choose another name", field="name")
 
     def adopt(self, kind: Kind, name: str, sentence: str) -> Record:
         """Keep what lies in a folder as the first version of a record, and tell of it.
@@ -207,6 +209,7 @@ class Records:
             if path.is_file():
                 self._put(self._standing_on(kind, name, base or ""), files)
             else:
+                self._off_shelf(kind, name).bring_back(path.parent)
                 for file, content in files.items():
                     write_whole(path.parent / file, content)
             record = self.read(kind, name)
@@ -224,14 +227,10 @@ class Records:
             record = self._standing_on(kind, name, base)
             history = self._history(kind, name)
             history.keep(record.files, _now(), "taken off the shelf")
-            try:
+            if record.path.parent == self.place.folder:
                 record.path.unlink()
-            except OSError as error:
-                raise OutputError(
-                    record.path,
-                    f"the file cannot be removed ({error.strerror})",
-                    mend="Give the bench a folder you may write to",
-                ) from error
+            else:
+                self._off_shelf(kind, name).put_away(record.path.parent)
         self._events.changed(kind.value, name, None)
 
     def gone(self, kind: Kind) -> Iterator[tuple[str, Saved]]:
@@ -269,6 +268,9 @@ class Records:
     def _keep(self, record: Record, sentence: str) -> None:
         self._history(record.kind, record.name).keep(record.files, _now(), sentence)
         self._events.changed(record.kind.value, record.name, record.version)
+
+    def _off_shelf(self, kind: Kind, name: str) -> OffShelf:
+        return OffShelf(self.place.own / "gone" / kind.shelf / name)
 
     def _history(self, kind: Kind, name: str) -> History:
         self.place.folder_of(kind, name)  # refuses what cannot be a name

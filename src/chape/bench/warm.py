@@ -14,8 +14,8 @@ from contextlib import suppress
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from chape.bench.defect import DefectError
 from chape.bench.problem import RefusedError
-from chape.bench.work_process import DefectError
 from chape.errors import ChapeError
 from chape.workers import THREADS, obey_parent
 

@@ -60,7 +60,8 @@ class Order:
         make: called in the process, with a function to say how far it is and ``arguments``.
         arguments: that can be handed to another process.
         line: pieces of the same line wait for each other.
-        then: called here with what it returned, before it counts as done.
+        then: called here with what it returned, before it counts as done; what it returns is told.
+        lastly: called here when it is over, however it ended.
     """
 
     title: str
@@ -70,6 +71,7 @@ class Order:
     arguments: tuple[Any, ...] = ()
     line: str = "make"
     then: Callable[[Any], object] | None = None
+    lastly: Callable[[], object] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +268,8 @@ class Works:
         result: Any = None,  # noqa: ANN401 - whatever the work returned
     ) -> None:
         share = 1.0 if state is State.DONE else entry.piece.share
+        if entry.order.lastly is not None:
+            entry.order.lastly()
         with self._lock:
             entry.piece = replace(
                 entry.piece, state=state, problem=problem, result=result, share=share

@@ -11,6 +11,7 @@ from contextlib import suppress
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, NoReturn, Protocol
 
+from chape.bench.defect import DefectError
 from chape.errors import ChapeError
 from chape.workers import THREADS, obey_parent
 
@@ -37,10 +38,6 @@ class Said(StrEnum):
     STAGE = "stage"
     DONE = "done"
     FAILED = "failed"
-
-
-class DefectError(Exception):
-    """An error that chape did not raise on purpose, as its process told it."""
 
 
 def run_work(sender: Connection, make: Make, arguments: tuple[Any, ...]) -> None:

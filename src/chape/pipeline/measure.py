@@ -119,7 +119,7 @@ def measure_file(path: Path, asked: Asked) -> Measurement:
         asked.day or picture.taken,
         asked.edges, spine, handle,
     )  # fmt: skip
-    return _whole(measured, told, asked.unit, differ, more)
+    return whole(measured, told, asked.unit, differ, more)
 
 
 def _name(name: str | None) -> str:
@@ -190,14 +190,25 @@ def _thickness(
     return spine, handle, (*first, *second)
 
 
-def _whole(
+def whole(
     measured: Measured,
     told: Told,
     unit: LengthUnit,
     differ: tuple[Disagreement, ...],
     more: tuple[Finding, ...],
 ) -> Measurement:
-    """Return the files, each read back as the knife file's reader will read them."""
+    """Return what comes of a measured outline, its files read back as the reader will read them.
+
+    Args:
+        measured: the outline.
+        told: what stands in the knife file beside it.
+        unit: lengths are shown in.
+        differ: where caliper and spine photograph differ.
+        more: seen on the way, beside what ``measured`` remarks.
+
+    Raises:
+        InputError: no knife can be made of it.
+    """
     guesses = guesses_of(measured, told)
     files = {
         KNIFE: knife_text(measured, told).encode("utf-8"),
