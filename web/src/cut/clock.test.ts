@@ -25,6 +25,7 @@ describe("the time at the slider", () => {
   it("runs as fast as told, and stops at the end", () => {
     const pictures = byHand();
     const clock = makeClock(10, pictures);
+    expect(clock.time.value).toBe(10);
     clock.hasten(20);
     clock.run();
     pictures.draw(1000);

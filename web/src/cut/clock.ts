@@ -30,7 +30,8 @@ const SCREEN: Pictures = {
 const LONGEST_STEP = 0.25;
 
 export function makeClock(total: number, pictures: Pictures = SCREEN): Clock {
-  const time = signal(0);
+  // At its end a program shows all it does; watched, it begins at the beginning.
+  const time = signal(total);
   const running = signal(false);
   const rate = signal<number>(50);
   let asked = 0;

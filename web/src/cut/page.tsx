@@ -15,7 +15,7 @@ import { readPreview } from "../three/preview";
 import { useBuffer } from "../three/use_stand";
 import { makeClock } from "./clock";
 import { AtTheSlider } from "./moment";
-import { Facts, Programs, Texts } from "./programs";
+import { Facts, inOrder, Programs, Texts } from "./programs";
 import { Reel } from "./reel";
 import { Show } from "./show";
 import { stretchesOf } from "./stretches";
@@ -42,14 +42,15 @@ interface AtTheMachineProps {
 
 function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
   const [name, setName] = useState<string | null>(null);
-  const shown = job.programs.find((program) => program.name === name) ?? job.programs[0];
-  const whole = job.programs.reduce((sum, { seconds }) => sum + seconds, 0);
+  const programs = inOrder(job.programs);
+  const shown = programs.find((program) => program.name === name) ?? programs[0];
+  const whole = programs.reduce((sum, { seconds }) => sum + seconds, 0);
   return (
     <div class="station-page">
       <header>
         <h1>Cut</h1>
         <span class="quiet">
-          {job.programs.length} programs, {duration(whole)} in all, cutter changes left out.
+          {programs.length} programs, {duration(whole)} in all, cutter changes left out.
         </span>
       </header>
       <OldJob job={job} sheath={sheath} />
@@ -57,7 +58,7 @@ function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
         <p>This job has no programs: it was made without them.</p>
       ) : (
         <div class="cut-bench">
-          <Programs programs={job.programs} findings={job.findings} shown={shown} show={({ name: chosen }) => setName(chosen)} />
+          <Programs programs={programs} findings={job.findings} shown={shown} show={({ name: chosen }) => setName(chosen)} />
           <OneProgram key={shown.name} program={shown} findings={ofProgram(job.findings, shown.name)} sheath={sheath} edition={edition} />
         </div>
       )}

@@ -28,6 +28,14 @@ export function Programs({ programs, findings, shown, show }: ProgramsProps) {
   );
 }
 
+/** The order they are cut in; others come after, as they stand. */
+const ORDER = ["mould-top", "mould-back", "fixture", "trim"];
+
+export function inOrder(programs: readonly Program[]): Program[] {
+  const rank = ({ name }: Program): number => (ORDER.includes(name) ? ORDER.indexOf(name) : ORDER.length);
+  return [...programs].sort((a, b) => rank(a) - rank(b));
+}
+
 /** A title says what is cut, and after a colon what is done to it. */
 function headOf({ title, name }: Program): string {
   return (title || name).split(":")[0] as string;

@@ -43,7 +43,14 @@ export class Stand {
     this.renderer.setClearAlpha(0);
     const resized = new ResizeObserver(() => this.resize());
     resized.observe(canvas);
-    this.cleanups.push(() => resized.disconnect(), listenTo(canvas, this));
+    // A phone takes the card away from pages it puts aside, and gives it back.
+    const back = (): void => this.draw();
+    canvas.addEventListener("webglcontextrestored", back);
+    this.cleanups.push(
+      () => resized.disconnect(),
+      () => canvas.removeEventListener("webglcontextrestored", back),
+      listenTo(canvas, this),
+    );
     this.resize();
   }
 

@@ -12,6 +12,8 @@ const EVERY = 1600;
 
 let context: AudioContext | null = null;
 let striking = 0;
+/** Strikes laid down beforehand, by the moment they are for, ms: a page in the background ticks late. */
+const laidDown = new Map<number, readonly OscillatorNode[]>();
 
 /** Have the browser allow sound at the first touch or key anywhere. */
 export function readyBell(): () => void {
@@ -27,6 +29,7 @@ export function readyBell(): () => void {
     removeEventListener("pointerdown", touched);
     removeEventListener("keydown", touched);
     ring(false);
+    laidDown.clear();
     void context?.close();
     context = null;
   };
@@ -45,19 +48,36 @@ export function ring(on: boolean): void {
   }
 }
 
+/** Lay down a strike for each moment to come, and take up those no longer wanted. All ms. */
+export function layDown(moments: readonly number[], now: number): void {
+  for (const [moment, notes] of laidDown) {
+    if (moments.includes(moment)) continue;
+    if (moment > now) for (const note of notes) note.stop();
+    laidDown.delete(moment);
+  }
+  if (context?.state !== "running") return;
+  for (const moment of moments) {
+    if (moment > now && !laidDown.has(moment)) laidDown.set(moment, notesOf(context, (moment - now) / 1000));
+  }
+}
+
 function strike(): void {
   // A browser refuses, and complains, before the page was touched once.
   if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.([180, 90, 180]);
   context ??= makeContext();
-  if (context === null || context.state !== "running") {
+  if (context?.state !== "running") {
     bellHeld.value = true;
     return;
   }
   bellHeld.value = false;
-  NOTES.forEach((note, i) => sound(context as AudioContext, note, i * NOTE_SECONDS));
+  notesOf(context, 0);
 }
 
-function sound(on: AudioContext, note: number, after: number): void {
+function notesOf(on: AudioContext, after: number): readonly OscillatorNode[] {
+  return NOTES.map((note, i) => sound(on, note, after + i * NOTE_SECONDS));
+}
+
+function sound(on: AudioContext, note: number, after: number): OscillatorNode {
   const start = on.currentTime + after;
   const [tone, loudness] = [on.createOscillator(), on.createGain()];
   tone.frequency.value = note;
@@ -67,6 +87,7 @@ function sound(on: AudioContext, note: number, after: number): void {
   tone.connect(loudness).connect(on.destination);
   tone.start(start);
   tone.stop(start + 3 * NOTE_SECONDS);
+  return tone;
 }
 
 function makeContext(): AudioContext | null {

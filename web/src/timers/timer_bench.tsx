@@ -4,10 +4,11 @@ import { useState } from "preact/hooks";
 import "./timers.css";
 import { countdown } from "../shop/clock";
 import { problemOf } from "../state/api";
+import { canKeepAwake } from "./awake";
 import { bellHeld } from "./bell";
 import { secondsTyped } from "./typed";
 import { TimerRow } from "./timer_row";
-import { startTimer, timers } from "./timers";
+import { benchTime, startTimer, timers } from "./timers";
 
 export interface Offered {
   readonly title: string;
@@ -36,6 +37,9 @@ export function TimerBench({ offered = [] }: { offered?: readonly Offered[] }) {
         <p class="old-job" role="alert">
           A timer is over, but this browser holds the bell until you touch the page once.
         </p>
+      ) : null}
+      {!canKeepAwake && timers.value.some(({ ends }) => ends > benchTime.value) ? (
+        <p class="quiet">This browser can’t keep its screen awake. Where it sleeps, the bell may come late: keep it on, or use another clock too.</p>
       ) : null}
       <div class="choices">
         {offered.map(({ title, seconds }) => (

@@ -3,7 +3,8 @@
 import { signal } from "@preact/signals";
 import { call } from "../state/api";
 import { onChanged, onReturn } from "../state/events";
-import { ring } from "./bell";
+import { keepAwake, watchAwake } from "./awake";
+import { layDown, ring } from "./bell";
 
 export interface Timer {
   readonly id: string;
@@ -36,6 +37,7 @@ export function watchTimers(): () => void {
       if (told.what === "timer") void readTimers();
     }),
     onReturn(() => void readTimers()),
+    watchAwake(),
   ];
   return () => {
     for (const stop of stops) stop();
@@ -75,6 +77,8 @@ function tick(): void {
   const now = Date.now() + offset;
   benchTime.value = now;
   ring(timers.value.some((timer) => isHeard(timer, now)));
+  layDown(timers.value.map(({ ends }) => ends), now);
+  keepAwake(timers.value.some(({ ends }) => ends > now));
   const needed = timers.value.some((timer) => timer.ends + HEARD_FOR > now);
   if (needed && ticking === 0) ticking = window.setInterval(tick, TICK);
   if (!needed && ticking !== 0) {
