@@ -21,7 +21,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from chape.knife.edge_break import INWARDS, OUTWARDS, likeliest_blur, likeliest_break
 from chape.knife.edge_way import steps_of, way_round
 from chape.knife.fairing import faired
-from chape.knife.point import drawn_out
+from chape.knife.point import corners_of, drawn_out
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -53,6 +53,11 @@ ACROSS = np.arange(-INWARDS, OUTWARDS + 0.03, 0.06)
 #: Light is averaged along the ring over this, mm, as a bell's standard deviation; where nothing is
 #: clear, over the longer.
 SHORT, MIDDLE, LONG = 0.2, 0.6, 1.6
+
+#: How far from its way the edge is thought to be before light is looked at, mm; the second time so
+#: many times what the first left unsure, but at least the last, mm: blur rounds corners. Else a
+#: bevel's line close behind an edge in shadow is taken for it.
+BEFOREHAND, NEAR_BY, NEAREST = 0.5, 3.0, 0.15
 
 #: A place is a spike where it stands this far out of the middle of those this near, mm.
 SPIKE, BESIDE = 0.2, 1.2
@@ -105,15 +110,17 @@ def find_edge(near: Floats, sample: Sample, blur: float) -> Edge:
     for inside, outside, along in ((INSIDE, OUTSIDE, 0.4), (AGAIN, AGAIN, 1.0)):
         ring = _along_way(ring, sample, width, (inside, outside), along)
     width = likeliest_blur(sample(_strip(ring, ACROSS)).astype(float), ACROSS, width)
+    near_by: float | Floats = BEFOREHAND
     for widths in ((MIDDLE, LONG), (SHORT, MIDDLE, LONG)):
-        place, spread = _unspiked(*_places(ring, sample, width, widths))
+        place, spread = _unspiked(*_places(ring, sample, width, widths, near_by))
         seen = spread < SURE
         rough = place - gaussian_filter1d(place, 1.0 / APART, mode="wrap")
         scatter = float(np.sqrt(np.mean(rough**2, where=seen))) if seen.any() else SPIKE
         found = ring + place[:, None] * _outwards(ring)
-        ring, unsure = faired(found, spread, APART)
+        ring, unsure = faired(found, spread, APART, corners_of(ring, APART))
         ring = _bounded(ring, found, seen)
         ring, unsure = _even(ring, unsure)
+        near_by = np.clip(NEAR_BY * unsure, NEAREST, BEFOREHAND)
     return Edge(drawn_out(ring, sample, width), _deep(ring, unsure, near), scatter)
 
 
@@ -167,7 +174,11 @@ def _strip(ring: Floats, across: Floats) -> Floats:
 
 
 def _places(
-    ring: Floats, sample: Sample, width: float, widths: tuple[float, ...]
+    ring: Floats,
+    sample: Sample,
+    width: float,
+    widths: tuple[float, ...],
+    beforehand: float | Floats,
 ) -> tuple[Floats, Floats]:
     """Return where near a ring the edge is, (n,) mm outwards, and how sure that is, mm.
 
@@ -176,7 +187,7 @@ def _places(
     light = sample(_strip(ring, ACROSS)).astype(float)
     found = []
     for averaged in widths:
-        place, spread = likeliest_break(light, ACROSS, APART, width, averaged)
+        place, spread = likeliest_break(light, ACROSS, APART, width, averaged, beforehand)
         # Neighbours that share their light tell the same, so each counts for less.
         shared = np.sqrt(max(1.0, 2 * np.sqrt(np.pi) * averaged / APART))
         found.append((place, shared * np.hypot(TEMPER * spread, SUREST)))

@@ -6,7 +6,9 @@ step alone would be looked for half a millimetre too far out. So both sides are 
 run of light, a line over the knife and a parabola over the paper, blurred as the picture is, and
 the break between them is where both together fit best.
 
-The misfit of the best tells the noise, and so how much worse than the best is still likely.
+The misfit of the best tells the noise, and so how much worse than the best is still likely. Noise
+averages out along the edge; what a JPEG leaves out of its blocks does not. Where steel is as bright
+as the paper beside it, that alone would shift the break by half a millimetre, and seem sure.
 """
 
 from __future__ import annotations
@@ -17,6 +19,8 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 from scipy.special import ndtr
 
+from chape.knife.light import step_at
+
 if TYPE_CHECKING:
     from chape.field.grid import Floats
 
@@ -26,21 +30,26 @@ REACH, INWARDS, OUTWARDS = 0.7, 1.3, 1.8
 #: The misfit is averaged along the ring over this, mm.
 MISFIT = 6.0
 
-#: How far from the ring the break is thought to be before light is looked at, mm.
-BEFOREHAND = 0.5
-
 #: Blurs are tried at these factors, on every so manieth place.
 BLURS, SOME = 2.0 ** np.linspace(-1, 1, 7), 7
 
 #: Colour is blurred by at least this, mm.
 COLOUR_BLUR = 0.5
 
+#: A JPEG writes light as far off as this, in steps of 255, over whole blocks; colour, twice.
+UNWRITTEN = 0.3
+
 #: Samples nearer than this share a pixel, mm.
 PIXEL = 0.2
 
 
 def likeliest_break(
-    light: Floats, across: Floats, apart: float, blur: float, averaged: float
+    light: Floats,
+    across: Floats,
+    apart: float,
+    blur: float,
+    averaged: float,
+    beforehand: float | Floats,
 ) -> tuple[Floats, Floats]:
     """Return where light's run breaks, (n,) mm outwards, and how sure that is, mm.
 
@@ -50,9 +59,11 @@ def likeliest_break(
         apart: distance of places along the ring, mm.
         blur: of the picture, mm.
         averaged: light is averaged along the ring over this, mm, as a bell's standard deviation.
+        beforehand: how far from the ring the break is thought to be before light is looked at, mm;
+            or (n,).
     """
     places, worse = misfit_of_breaks(light, across, apart, blur, averaged)
-    likely = -0.5 * worse - 0.5 * (places / BEFOREHAND) ** 2
+    likely = -0.5 * worse - 0.5 * (places / np.reshape(beforehand, (-1, 1))) ** 2
     likely = np.exp(likely - likely.max(axis=1, keepdims=True))
     likely /= likely.sum(axis=1, keepdims=True)
     mean = likely @ places
@@ -92,14 +103,16 @@ def misfit_of_breaks(
     light = light[:, within]
     worse = np.zeros((len(light), len(places)))
     step = float(t[1] - t[0])
-    for channel, width, terms in (
-        (light.mean(axis=-1), blur, 5),
-        (light[..., 0] - light[..., 2], max(blur, COLOUR_BLUR), 3),
+    unwritten = UNWRITTEN * step_at(light.mean(axis=(1, 2)))
+    for channel, width, terms, off in (
+        (light.mean(axis=-1), blur, 5, unwritten),
+        (light[..., 0] - light[..., 2], max(blur, COLOUR_BLUR), 3, 2 * unwritten),
     ):
         misfit = np.stack([_misfit(channel, t - place, width, terms) for place in places], axis=1)
         best = misfit.min(axis=1)
         usual = gaussian_filter1d(best, MISFIT / apart, mode="wrap") / (len(t) - terms)
-        worse += (misfit - best[:, None]) / usual[:, None] * min(1.0, step / PIXEL)
+        noise = usual + off**2
+        worse += (misfit - best[:, None]) / noise[:, None] * min(1.0, step / PIXEL)
     return places, worse - worse.min(axis=1, keepdims=True)
 
 

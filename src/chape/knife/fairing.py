@@ -14,10 +14,17 @@ import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from chape.field.grid import Floats
+
+    Ints = npt.NDArray[np.int64]
 
 #: How much a knife's outline bends, as the variance of its slope per mm.
 WANDERING = 0.004
+
+#: At a corner the strip bends so many times as easily, so far to both sides, mm.
+LOOSE, HINGE = 1e-3, 0.4
 
 #: The ring is laid on past its start by this, mm, so that it closes.
 OVERLAP = 40.0
@@ -29,13 +36,14 @@ LOST = 30.0
 STRAY, ROUNDS = 2.5, 4
 
 
-def faired(ring: Floats, spread: Floats, apart: float) -> tuple[Floats, Floats]:
+def faired(ring: Floats, spread: Floats, apart: float, corners: Ints) -> tuple[Floats, Floats]:
     """Return the fair ring, and how far each place of it may be off, as a standard deviation.
 
     Args:
         ring: (n, 2) mm, closed by its first point.
         spread: (n,) mm, how well each place is known by itself; infinite where not at all.
         apart: distance of neighbours, mm.
+        corners: numbers of places where the ring turns sharply; the strip has a hinge there.
 
     Returns:
         (n, 2) and (n,) mm.
@@ -44,9 +52,13 @@ def faired(ring: Floats, spread: Floats, apart: float) -> tuple[Floats, Floats]:
     over = min(count, round(OVERLAP / apart))
     around = np.arange(-over, count + over) % count
     places, own = ring[around], np.minimum(spread[around], LOST)
+    reach = round(HINGE / apart)
+    hinged = np.zeros(count, dtype=bool)
+    hinged[(corners[:, None] + np.arange(-reach, reach + 1)).ravel() % count] = True
+    stiff = np.where(hinged[around], LOOSE, 1.0) / (WANDERING * apart**3)
     trust = np.ones(len(places))
     for _ in range(ROUNDS):
-        factor = _factor(trust / own**2, apart)
+        factor = _factor(trust / own**2, stiff)
         curve = cho_solve_banded((factor, False), (trust / own**2)[:, None] * places)
         off = np.hypot(*(curve - places).T) / own
         trust = np.minimum(1.0, STRAY / np.maximum(off, 1e-9))
@@ -59,17 +71,18 @@ def faired(ring: Floats, spread: Floats, apart: float) -> tuple[Floats, Floats]:
     return curve[over : over + count], unsure
 
 
-def _factor(weight: Floats, apart: float) -> Floats:
-    """Return the Cholesky factor of the weights and of the strip's stiffness, upper, banded."""
-    count = len(weight)
-    stiff = 1.0 / (WANDERING * apart**3)
-    band = np.zeros((3, count))
-    band[2] = weight + 6 * stiff
-    band[1, 1:] = -4 * stiff
-    band[0, 2:] = stiff
-    # Ends are free.
-    band[2, [0, -1]] -= 5 * stiff
-    band[2, [1, -2]] -= stiff
-    band[1, [1, -1]] += 2 * stiff
+def _factor(weight: Floats, stiff: Floats) -> Floats:
+    """Return the Cholesky factor of the weights and of the strip's stiffness, upper, banded.
+
+    The strip resists the second difference at each place but its free ends.
+    """
+    bends = stiff.copy()
+    bends[[0, -1]] = 0.0
+    band = np.zeros((3, len(weight)))
+    band[2] = weight + 4 * bends
+    band[2, 1:] += bends[:-1]
+    band[2, :-1] += bends[1:]
+    band[1, 1:] = -2 * (bends[:-1] + bends[1:])
+    band[0, 2:] = bends[1:-1]
     factor: Floats = cholesky_banded(band)
     return factor

@@ -35,6 +35,14 @@ def light_of(pixels: npt.NDArray[np.uint8]) -> Light:
     return CURVE[pixels]
 
 
+def step_at(light: Floats) -> Floats:
+    """Return how much light one step of 255 is where a picture shows ``light``, 0 to 1."""
+    steps = np.diff(CURVE.astype(float))
+    middles = (CURVE[1:] + CURVE[:-1]) / 2
+    step: Floats = np.interp(light, middles, steps)
+    return step
+
+
 def light_at(pixels: npt.NDArray[np.uint8], places: Floats) -> Light:
     """Return the light at places between pixels.
 

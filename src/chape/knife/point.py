@@ -21,6 +21,8 @@ from scipy.signal import find_peaks
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    import numpy.typing as npt
+
     from chape.field.grid import Floats
     from chape.knife.light import Light
 
@@ -75,16 +77,9 @@ def drawn_out(ring: Floats, sample: Sample, blur: float) -> Floats:
         (m, 2) mm: the points of a drawn-out corner give way to its apex.
     """
     apart = float(np.median(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)))
-    reach = max(2, round(WITHIN / apart))
-    before = ring - np.roll(ring, reach, axis=0)
-    after = np.roll(ring, -reach, axis=0) - ring
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    turn = np.arctan2(cross, (before * after).sum(axis=1))
-    # Peaks are sought on two rounds, so that one at the ring's start is found too.
-    peaks, _ = find_peaks(np.tile(turn, 2), height=SHARPEST, distance=2 * reach)
     kept = np.ones(len(ring), dtype=bool)
     moved = ring.copy()
-    for corner in sorted({int(peak) % len(ring) for peak in peaks}):
+    for corner in corners_of(ring, apart):
         found = _corner(ring, corner, apart)
         if found is None:
             continue
@@ -100,6 +95,18 @@ def drawn_out(ring: Floats, sample: Sample, blur: float) -> Floats:
         moved[corner] = found.apex + (cut if cut > LEAST_CUT else 0.0) * found.inward
     drawn: Floats = moved[kept]
     return drawn
+
+
+def corners_of(ring: Floats, apart: float) -> npt.NDArray[np.int64]:
+    """Return the numbers of the places where a ring, as ``drawn_out`` has it, turns sharply."""
+    reach = max(2, round(WITHIN / apart))
+    before = ring - np.roll(ring, reach, axis=0)
+    after = np.roll(ring, -reach, axis=0) - ring
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turn = np.arctan2(cross, (before * after).sum(axis=1))
+    # Peaks are sought on two rounds, so that one at the ring's start is found too.
+    peaks, _ = find_peaks(np.tile(turn, 2), height=SHARPEST, distance=2 * reach)
+    return np.unique(peaks % len(ring))
 
 
 def _corner(ring: Floats, corner: int, apart: float) -> _Corner | None:
