@@ -178,9 +178,7 @@ function Landmarks({ frame, box, store, marks }: LandmarkProps) {
       {marks.map((mark) => {
         const { path, label } = mark;
         const told = path === null ? null : valueAt(store.tables.value, path);
-        if (path === null || typeof told !== "number") {
-          return <FixedMark key={label} frame={frame} mark={mark} />;
-        }
+        if (path === null || typeof told !== "number") return null; // tip and butt are plain to see
         // One above the other: where the blade ends a guard often begins.
         const y = box.y1 + (14 + 25 * row) / frame.scale;
         row += 1;
@@ -205,19 +203,6 @@ function Landmarks({ frame, box, store, marks }: LandmarkProps) {
         );
       })}
     </>
-  );
-}
-
-/** A place the outline itself says, such as the tip. */
-function FixedMark({ frame, mark }: { frame: Frame; mark: Landmark }) {
-  const [x, y] = onScreen(frame, mark.x, mark.y);
-  return (
-    <g class="fixed-mark">
-      <path d={`M${x - 6} ${y}h12M${x} ${y - 6}v12`} />
-      <text class="drawing-word" x={x} y={y + 22} text-anchor="middle">
-        {mark.label}
-      </text>
-    </g>
   );
 }
 

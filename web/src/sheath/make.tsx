@@ -9,13 +9,13 @@ import type { SheathRecord } from "./types";
 
 export function MakeIt({ store }: { store: RecordStore<SheathRecord> }) {
   const [wrong, setWrong] = useState<Problem | null>(null);
-  const work = workOn("sheath", store.name);
-  const making = work !== null && !/exact/i.test(work.title) ? work : null;
+  const making = workOn("sheath", store.name);
   const ready = store.saving.value === "saved" && !store.record.value?.problem;
   const begin = async (): Promise<void> => {
     setWrong(null);
     try {
-      if (work && !making) await stopWork(work.id);
+      const exact = workOn("sheath", store.name, true);
+      if (exact) await stopWork(exact.id); // the job finds the same
       await call("POST", `${store.place}/make`, {});
     } catch (fault) {
       setWrong(problemOf(fault));

@@ -32,8 +32,8 @@ export function useExact(store: RecordStore<SheathRecord>): ExactState {
     const workOut = async (): Promise<void> => {
       if (workOn("sheath", store.name)) return; // what is being made tells the same when it is done
       try {
-        const begun = await call<Work>("POST", `${store.place}/exact`);
-        work = begun.id;
+        const going = workOn("sheath", store.name, true); // begun on a page that was closed
+        work = (going ?? (await call<Work>("POST", `${store.place}/exact`))).id;
         if (!here) {
           await stopWork(work);
           return;

@@ -1,10 +1,12 @@
 /** Works that run or have just ended, wherever on the bench one stands. */
 
-import { isOver, putAway, stopWork, works } from "../state/works";
+import { isOver, isQuiet, putAway, stopWork, works } from "../state/works";
 import type { Work } from "../state/types";
 
 export function Notices() {
-  const all = [...works.value.values()].filter((work) => work.state !== "stopped");
+  const all = [...works.value.values()].filter(
+    (work) => work.state !== "stopped" && !isQuiet(work),
+  );
   if (!all.length) return null;
   return (
     <div class="notices">

@@ -22,9 +22,17 @@ export function takeWork(work: Work): void {
   }
 }
 
-/** The newest work on one thing that is not over, if there is one. */
-export function workOn(what: string, name: string): Work | null {
-  const all = [...works.value.values()].filter((each) => each.what === what && each.name === name);
+/** Exact figures are worked out whenever one rests: nobody asked for them, so nobody is told. */
+export function isQuiet(work: Work): boolean {
+  return work.title.startsWith("Exact figures");
+}
+
+/** The newest work on one thing that is not over, if there is one; by itself only what was asked
+ * for counts. */
+export function workOn(what: string, name: string, quiet = false): Work | null {
+  const all = [...works.value.values()].filter(
+    (each) => each.what === what && each.name === name && isQuiet(each) === quiet,
+  );
   return all.reverse().find((each) => !isOver(each)) ?? null;
 }
 
