@@ -286,6 +286,28 @@ def _run_programs(
 
     The two tasks ``beside`` are those of the fit and of the forming.
     """
+    key, setups, tasks = program_tasks(request, stages, tooling_key, tooling)
+    names = [task.arguments[0].name for task in tasks]
+    mesh = Task(
+        stages.key("documents", "meshes", tooling_key),
+        "Mesh the mould, the fixture, the dummy and the gauges",
+        mesh_job,
+        (tooling.mould, tooling.fixture, tooling.dummy, tooling.gauges),
+    )
+    fit, forming = beside
+    fitted, *made, meshes, formed = stages.run_all(
+        "Write and prove the programs, mesh the mould, try the fit, form the blank",
+        [fit, *tasks, mesh, forming],
+    )
+    proved = dict(zip(names, made, strict=True))
+    programs = tuple(CheckedProgram(setup, *proved[setup.name]) for setup in setups)
+    return key, programs, meshes, fitted, formed
+
+
+def program_tasks(
+    request: Request, stages: Stages, tooling_key: str, tooling: Tooling
+) -> tuple[str, tuple[Setup, ...], list[Task[Any]]]:
+    """Return the key of a job's programs, their setups in order, and the tasks that make them."""
     machine = request.file.machine
     altitude = request.file.forming.altitude
     key = stages.key("cutting", "programs", tooling_key, machine.model_dump_json(), repr(altitude))
@@ -304,21 +326,7 @@ def _run_programs(
         )
         for setup in sorted(setups, key=lambda setup: setup.name not in LONG)
     ]
-    names = [task.arguments[0].name for task in tasks]
-    mesh = Task(
-        stages.key("documents", "meshes", tooling_key),
-        "Mesh the mould, the fixture, the dummy and the gauges",
-        mesh_job,
-        (tooling.mould, tooling.fixture, tooling.dummy, tooling.gauges),
-    )
-    fit, forming = beside
-    fitted, *made, meshes, formed = stages.run_all(
-        "Write and prove the programs, mesh the mould, try the fit, form the blank",
-        [fit, *tasks, mesh, forming],
-    )
-    proved = dict(zip(names, made, strict=True))
-    programs = tuple(CheckedProgram(setup, *proved[setup.name]) for setup in setups)
-    return key, programs, meshes, fitted, formed
+    return key, tuple(setups), tasks
 
 
 def dialect_of(request: Request) -> Dialect:
