@@ -13,6 +13,7 @@ import pytest
 from lxml import etree
 
 import synthetic_job as synthetic
+from chape.bench.forming_view import forming_view
 from chape.documents.compose import compose_job
 from chape.documents.figures import figures_json
 from chape.documents.page_setup import feed_words, time_words
@@ -107,6 +108,19 @@ def test_figures_are_finite_and_sorted(files: dict[str, bytes]) -> None:
     assert figures["knife"]["length"] == pytest.approx(230, abs=0.5)
     shares = figures["programs"]["mould-top"]["leftover_shares"]
     assert sum(band["share"] for band in shares) == pytest.approx(1, abs=1e-3)
+
+
+def test_the_page_finds_all_of_heating_in_the_figures(files: dict[str, bytes]) -> None:
+    view = forming_view(json.loads(files["figures.json"]))
+    assert view.fold is not None
+    for heat in (view.heat, view.fold):
+        assert heat.ready is not None
+        coldest = min(heat.curves, key=lambda curve: curve.celsius[-1])
+        assert coldest.celsius[0] < heat.wanted < coldest.celsius[-1]
+        assert heat.ready.value < coldest.seconds[-1]
+        assert len(coldest.seconds) == len(coldest.celsius) <= 200
+    assert view.cool.curves[0].celsius[0] > view.cool.stiff > view.cool.curves[0].celsius[-1]
+    assert 0 < view.thickness.least <= view.thickness.thinnest <= view.thickness.gauge
 
 
 def test_a_figure_that_is_no_number_is_refused() -> None:

@@ -166,7 +166,7 @@ def job(name: str, bench: AtBench) -> JobAnswer:
 @router.get("/job/file/{file:path}")
 def job_file(name: str, file: str, bench: AtBench) -> Response:
     """Send a file of a job; a program only if it was released."""
-    content = content_of(_found(bench, name), file, bench.place)
+    content = content_of(found_job(bench, name), file, bench.place)
     suffix = Path(file).suffix
     kind = SHOWN.get(suffix, "application/octet-stream")
     headers = {}
@@ -178,7 +178,7 @@ def job_file(name: str, file: str, bench: AtBench) -> Response:
 @router.get("/job.zip")
 def job_zip(name: str, bench: AtBench) -> StreamingResponse:
     """Send a whole job folder, without programs that were not released."""
-    packed = zip_of(_found(bench, name), name, bench.place)
+    packed = zip_of(found_job(bench, name), name, bench.place)
     return StreamingResponse(
         _pieces(packed),
         media_type="application/zip",
@@ -200,7 +200,12 @@ def _pieces(packed: IO[bytes]) -> Iterator[bytes]:
             yield piece
 
 
-def _found(bench: Bench, name: str) -> JobFolder:
+def found_job(bench: Bench, name: str) -> JobFolder:
+    """Return a sheath's job folder.
+
+    Raises:
+        RefusedError: there is no such sheath, or no job was made of it.
+    """
     bench.place.file_of(Kind.SHEATH, name)
     found = job_of(_job_folder(bench, name))
     if found is None:

@@ -23,6 +23,7 @@ AREAS = (
     "api_preview",
     "api_knife_view",
     "api_jobs",
+    "api_forming",
     "api_work",
     "api_timers",
     "api_shop",

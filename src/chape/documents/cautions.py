@@ -44,11 +44,14 @@ class Caution(StrEnum):
 
 def fume_caution(sheet: SheetStock) -> str:
     """Return the caution on overheating, with the sheet's own limit."""
-    limit = sheet.fume_temperature
+    return fume_words(sheet.fume_temperature.value)
+
+
+def fume_words(limit: float) -> str:
+    """Return the caution on overheating, with a limit in °C."""
     return (
         "Overheated PVC gives off hydrogen chloride, which burns lungs and rusts tools. Ventilate, "
-        "and never heat above the sheet maker's limit "
-        f"(here taken as {limit.value:g} {limit.unit})."
+        f"and never heat above the sheet maker's limit (here taken as {limit:g} °C)."
     )
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from chape.forming.model import Forming, Place
+    from collections.abc import Iterable
+
+    from chape.forming.model import Curve, Forming, Place
     from chape.solve.spread import Estimate
 
 
@@ -19,6 +21,9 @@ def forming_figures(forming: Forming) -> dict[str, Any]:
             "setting": heating.setting,
             "ready": _estimate(heating.ready),
             "limit": _estimate(heating.limit),
+            "wanted": heating.wanted,
+            "highest": heating.highest,
+            "curves": _curves(heating.curves),
             "face_when_ready": heating.face,
             "dropped_on_the_way": heating.dropped,
         },
@@ -28,12 +33,18 @@ def forming_figures(forming: Forming) -> dict[str, Any]:
             "heater": forming.strip.name,
             "ready": _estimate(fold.ready),
             "limit": _estimate(fold.limit),
+            "wanted": forming.sheet.folding_temperature.value,
+            "highest": forming.sheet.fume_temperature.value,
+            "curves": _curves(fold.curves),
             "flat_length": fold.flat_length,
             "band": fold.band,
         },
         "cooling": {
             "first": _estimate(cooling.first),
             "last": cooling.last,
+            "shots": forming.choices.shots,
+            "stiff": cooling.stiff,
+            "curves": _curves(cooling.curves),
             "mould_after_run": float(cooling.mould[-1]) if len(cooling.mould) else None,
             "mould_face": cooling.mould_face,
             "scale": cooling.scale,
@@ -76,6 +87,21 @@ def forming_figures(forming: Forming) -> dict[str, Any]:
             for place, advice in forming.taught.items()
         },
     }
+
+
+#: Decimals of a curve's seconds and °C: it is there to be drawn.
+DRAWN = 1
+
+
+def _curves(curves: Iterable[Curve]) -> list[dict[str, Any]]:
+    return [
+        {
+            "title": curve.title,
+            "seconds": [round(float(at), DRAWN) for at in curve.seconds],
+            "celsius": [round(float(at), DRAWN) for at in curve.temperature],
+        }
+        for curve in curves
+    ]
 
 
 def _estimate(found: Estimate | None) -> dict[str, float] | None:
