@@ -3,7 +3,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PYTHON ?= python3
 
-.PHONY: demo test checks tests pins clean
+.PHONY: demo test checks tests browser pins clean
 
 demo: $(VENV)/stamp
 	$(BIN)/chape demo jobs/demo
@@ -21,8 +21,15 @@ checks: $(VENV)/stamp
 	  echo "The checks of the page's own code are skipped: there is no npm."; \
 	fi
 
-tests: $(VENV)/stamp
+tests: $(VENV)/stamp browser
 	$(BIN)/pytest -n auto --dist loadfile
+
+# The bench is tested in a real browser: one that is there, or one that may be installed here.
+browser:
+	@if command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1; then :; \
+	elif [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 \
+	  && apt-get install -qq -y --no-install-recommends chromium >/dev/null 2>&1; then :; \
+	else echo "There is no Chromium here: the tests in a real browser will be skipped."; fi
 
 # The page of the bench is built as the package is installed, again only where web/ has changed.
 WEB := hatch_build.py $(shell find web -type f -not -path '*/node_modules/*' 2>/dev/null)
