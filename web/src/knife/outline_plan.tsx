@@ -9,7 +9,7 @@ import { tidy, valueAt } from "../state/tables";
 import type { Finding, Line } from "../state/types";
 import { length } from "../state/units";
 import { DrawnPoints, StationPoints } from "./points";
-import { addStation, drawnThrough, dropStation, stationsOf } from "./stations";
+import { addRow, drawnThrough, dropRow, stationsOf } from "./stations";
 import type { KnifeRecord, KnifeView, Landmark, Photo } from "./types";
 
 interface Props {
@@ -67,7 +67,7 @@ export function OutlinePlan({ store, view, behind, looked }: Props) {
               type="button"
               class="quiet-key"
               disabled={chosen < 0}
-              onClick={() => store.change("outline.stations", addStation(rows, chosen).map((row) => [...row]))}
+              onClick={() => store.change("outline.stations", addRow(rows, chosen).map((row) => [...row]))}
             >
               Add a station behind
             </button>
@@ -75,7 +75,7 @@ export function OutlinePlan({ store, view, behind, looked }: Props) {
               type="button"
               class="quiet-key"
               disabled={chosen <= 0 || chosen >= rows.length - 1}
-              onClick={() => store.change("outline.stations", dropStation(rows, chosen).map((row) => [...row]))}
+              onClick={() => store.change("outline.stations", dropRow(rows, chosen).map((row) => [...row]))}
             >
               Take this one out
             </button>
@@ -177,8 +177,9 @@ function Landmarks({ frame, box, store, marks }: LandmarkProps) {
     <>
       {marks.map((mark) => {
         const { path, label } = mark;
-        const told = path === null ? null : valueAt(store.tables.value, path);
-        if (path === null || typeof told !== "number") return null; // tip and butt are plain to see
+        if (path === null) return null; // tip and butt are plain to see
+        const value = valueAt(store.tables.value, path);
+        const told = typeof value === "number" ? value : mark.x; // found, where the file says none
         // One above the other: where the blade ends a guard often begins.
         const y = box.y1 + (14 + 25 * row) / frame.scale;
         row += 1;

@@ -1,8 +1,8 @@
 import { describe, expect, it } from "vitest";
 import {
-  addStation,
+  addRow,
   drawnThrough,
-  dropStation,
+  dropRow,
   everySo,
   moveStation,
   moveThickness,
@@ -36,15 +36,15 @@ describe("stations", () => {
   it("keep tip and butt whole, and the tip at 0", () => {
     expect(moveStation(ROWS, 0, "edge", [7, 6])[0]).toEqual([0, 6, 6]);
     expect(moveStation(ROWS, 4, "spine", [110, 3])[4]).toEqual([110, 3, 3]);
-    expect(dropStation(ROWS, 0)).toBe(ROWS);
-    expect(dropStation(ROWS, 4)).toBe(ROWS);
+    expect(dropRow(ROWS, 0)).toBe(ROWS);
+    expect(dropRow(ROWS, 4)).toBe(ROWS);
   });
 
   it("are put in half-way and taken out", () => {
-    const more = addStation(ROWS, 1);
+    const more = addRow(ROWS, 1);
     expect(more).toHaveLength(6);
     expect(more[2]).toEqual([25, 0.5, 9.5]);
-    expect(dropStation(more, 2)).toEqual(ROWS);
+    expect(dropRow(more, 2)).toEqual(ROWS);
   });
 
   it("are drawn through without a bulge beyond them", () => {

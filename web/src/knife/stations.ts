@@ -53,19 +53,24 @@ function heldBetween(rows: readonly (readonly number[])[], index: number, x: num
   return tidy(Math.min(Math.max(x, least), Math.max(least, most)));
 }
 
-/** A new station half-way to the next one. */
-export function addStation(rows: readonly Row[], after: number): readonly Row[] {
+/** A new row half-way to the next one; behind the last one, half-way to the one before. */
+export function addRow<Cells extends readonly number[]>(
+  rows: readonly Cells[],
+  after: number,
+): readonly Cells[] {
   const at = Math.min(Math.max(after, 0), rows.length - 2);
   const [one, other] = [rows[at], rows[at + 1]];
-  if (!one || !other || other[0] - one[0] < 2 * NEAREST) return rows;
-  const middle = one.map((value, i) => tidy((value + (other[i] ?? value)) / 2)) as unknown as Row;
-  return [...rows.slice(0, at + 1), middle, ...rows.slice(at + 1)];
+  if (!one || !other || (other[0] ?? 0) - (one[0] ?? 0) < 2 * NEAREST) return rows;
+  const middle = one.map((value, i) => tidy((value + (other[i] ?? value)) / 2));
+  return [...rows.slice(0, at + 1), middle as unknown as Cells, ...rows.slice(at + 1)];
 }
 
-/** The two ends stay: they are tip and butt. */
-export function dropStation(rows: readonly Row[], index: number): readonly Row[] {
-  if (index <= 0 || index >= rows.length - 1 || rows.length <= 4) return rows;
-  return rows.filter((_, i) => i !== index);
+/** The two ends stay, and two rows at least. */
+export function dropRow<Cells extends readonly number[]>(
+  rows: readonly Cells[],
+  index: number,
+): readonly Cells[] {
+  return index > 0 && index < rows.length - 1 ? rows.filter((_, i) => i !== index) : rows;
 }
 
 /** One row of a thickness table moved; a thickness is never below a tenth of a millimetre. */

@@ -1,5 +1,6 @@
 /** The knife from above its spine: thickness along it, twice as thick as it is. */
 
+import { useState } from "preact/hooks";
 import { Drawing } from "../drawing/drawing";
 import { type Frame, onScreen, pathOf } from "../drawing/frame";
 import { Handle } from "../drawing/handle";
@@ -7,8 +8,9 @@ import type { RecordStore } from "../state/record";
 import { valueAt } from "../state/tables";
 import type { Line } from "../state/types";
 import { length } from "../state/units";
-import { moveThickness, readRows } from "./stations";
+import { addRow, dropRow, moveThickness, readRows } from "./stations";
 import type { KnifeRecord, KnifeView } from "./types";
+import { Unmeasured } from "./unmeasured";
 
 const STRETCH = 2;
 
@@ -21,81 +23,35 @@ const TABLES = [
   { path: "handle.thickness", word: "handle", look: "diamond" },
 ] as const;
 
+interface Table {
+  readonly path: string;
+  readonly word: string;
+  readonly look: "dot" | "diamond";
+  readonly rows: Line;
+}
+
+interface Chosen {
+  readonly path: string;
+  readonly index: number;
+}
+
 interface Props {
   readonly store: RecordStore<KnifeRecord>;
   readonly view: KnifeView | null;
 }
 
 export function ThicknessPlan({ store, view }: Props) {
-  const tables = store.tables.value;
-  const read = TABLES.map((table) => ({
-    ...table,
-    rows: readRows(valueAt(tables, table.path), 2) as Line | null,
-  }));
-  const all = read.flatMap((table) => table.rows ?? []);
-  if (!all.length) return <UsedOnly view={view} />;
-  const longest = Math.max(...(view?.outline ?? []).map((point) => point[0]), ...all.map((row) => row[0]));
-  const thickest = Math.max(...all.map((row) => row[1]), 4);
-  const used = view?.used ?? null;
-  const guessed = TABLES.some((table) => isGuess(view, table.path));
-  const box = { x0: 0, x1: longest, y0: -drawnAt(thickest), y1: drawnAt(thickest) };
-  return (
-    <div class="plan-block">
-      <Drawing label="Thickness along the knife" box={box} class="is-thickness">
-        {(frame) => (
-          <>
-            <path class="axis-line" d={pathOf(frame, [[0, 0], [longest, 0]])} />
-            {used && (
-              <path class="knife-body is-glass" d={mirrored(frame, used)} />
-            )}
-            {read.map((table) =>
-              table.rows ? (
-                <g
-                  key={table.path}
-                  class={`thickness is-${table.word}${isGuess(view, table.path) ? " is-guess" : ""}`}
-                >
-                  <path class="thickness-line" d={mirrored(frame, table.rows)} />
-                  {table.rows.map((row, i) => (
-                    <Handle
-                      key={i}
-                      frame={frame}
-                      at={[row[0], drawnAt(row[1])]}
-                      look={table.look}
-                      label={`Thickness of the ${table.word} ${length(row[0], 1)} from the tip: ${length(row[1], 2)}`}
-                      onMove={([x, high], stroke) =>
-                        store.change(
-                          table.path,
-                          moveThickness(table.rows ?? [], i, [x, readAt(high)], true).map((each) => [...each]),
-                          stroke,
-                        )
-                      }
-                      onEnd={() => store.lift()}
-                    />
-                  ))}
-                </g>
-              ) : null,
-            )}
-            <Greatest frame={frame} rows={all} />
-          </>
-        )}
-      </Drawing>
-      <p class="quiet plan-note">
-        From above the spine, drawn twice as thick as it is. Round points: the spine; diamonds: the
-        handle{guessed ? "; what is broken is a guess until you measure it" : ""}.
-      </p>
-    </div>
-  );
-}
-
-function isGuess(view: KnifeView | null, path: string): boolean {
-  return view?.given.some((given) => given.path === path && given.guessed) ?? false;
-}
-
-function UsedOnly({ view }: { view: KnifeView | null }) {
-  const used = view?.used ?? null;
-  if (!used?.length) return null;
-  const longest = Math.max(...used.map((row) => row[0]));
-  const high = drawnAt(Math.max(...used.map((row) => row[1]))) + 2;
+  const [chosen, setChosen] = useState<Chosen | null>(null);
+  const tables: readonly Table[] = TABLES.flatMap((table) => {
+    const rows = readRows(valueAt(store.tables.value, table.path), 2) as Line | null;
+    return rows ? [{ ...table, rows }] : [];
+  });
+  const all = tables.flatMap((table) => table.rows);
+  const used = view?.used ?? [];
+  const drawn = [...all, ...used];
+  if (!drawn.length) return null;
+  const longest = Math.max(...drawn.map((row) => row[0]), ...(view?.outline ?? []).map((point) => point[0]));
+  const high = drawnAt(Math.max(...drawn.map((row) => row[1]), 4));
   return (
     <div class="plan-block">
       <Drawing
@@ -103,11 +59,111 @@ function UsedOnly({ view }: { view: KnifeView | null }) {
         box={{ x0: 0, x1: longest, y0: -high, y1: high }}
         class="is-thickness"
       >
-        {(frame) => <path class="knife-body" d={mirrored(frame, used)} />}
+        {(frame) => (
+          <>
+            <path class="axis-line" d={pathOf(frame, [[0, 0], [longest, 0]])} />
+            {used.length > 0 && (
+              <path class={all.length ? "knife-body is-glass" : "knife-body"} d={mirrored(frame, used)} />
+            )}
+            {tables.map((table) => (
+              <OneTable
+                key={table.path}
+                frame={frame}
+                table={table}
+                guessed={view?.given.some((given) => given.path === table.path && given.guessed) ?? false}
+                store={store}
+                chosen={chosen?.path === table.path ? chosen.index : -1}
+                onChoose={(index) => setChosen({ path: table.path, index })}
+              />
+            ))}
+            <Thickest frame={frame} rows={all.length ? all : used} />
+          </>
+        )}
       </Drawing>
-      <p class="quiet plan-note">From above the spine, as scanned, drawn twice as thick as it is.</p>
+      {all.length > 0 && <TableKeys tables={tables} chosen={chosen} store={store} />}
+      <p class="quiet plan-note">
+        {all.length > 0
+          ? "From above the spine, drawn twice as thick as it is. Round points: the spine; diamonds: the handle."
+          : "From above the spine, as scanned, drawn twice as thick as it is."}
+      </p>
+      <Unmeasured store={store} />
     </div>
   );
+}
+
+interface TableProps {
+  readonly frame: Frame;
+  readonly table: Table;
+  readonly guessed: boolean;
+  readonly store: RecordStore<KnifeRecord>;
+  readonly chosen: number;
+  readonly onChoose: (index: number) => void;
+}
+
+function OneTable({ frame, table, guessed, store, chosen, onChoose }: TableProps) {
+  const { path, word, look, rows } = table;
+  return (
+    <g class={`thickness is-${word}${guessed ? " is-guess" : ""}`}>
+      <path class="thickness-line" d={mirrored(frame, rows)} />
+      {rows.map((row, i) => (
+        <Handle
+          key={i}
+          frame={frame}
+          at={[row[0], drawnAt(row[1])]}
+          look={look}
+          chosen={i === chosen}
+          label={`Thickness of the ${word} ${length(row[0], 1)} from the tip: ${length(row[1], 2)}`}
+          onChoose={() => onChoose(i)}
+          onMove={([x, up], stroke) =>
+            store.change(path, plain(moveThickness(rows, i, [x, readAt(up)], true)), stroke)
+          }
+          onEnd={() => store.lift()}
+        />
+      ))}
+    </g>
+  );
+}
+
+interface KeysProps {
+  readonly tables: readonly Table[];
+  readonly chosen: Chosen | null;
+  readonly store: RecordStore<KnifeRecord>;
+}
+
+function TableKeys({ tables, chosen, store }: KeysProps) {
+  const table = tables.find((each) => each.path === chosen?.path);
+  const index = chosen?.index ?? -1;
+  const row = table?.rows[index];
+  const inside = table !== undefined && index > 0 && index < table.rows.length - 1;
+  return (
+    <div class="plan-keys">
+      <button
+        type="button"
+        class="quiet-key"
+        disabled={!table}
+        onClick={() => table && store.change(table.path, plain(addRow(table.rows, index)))}
+      >
+        Add a place behind
+      </button>
+      <button
+        type="button"
+        class="quiet-key"
+        disabled={!inside}
+        onClick={() => table && store.change(table.path, plain(dropRow(table.rows, index)))}
+      >
+        Take this one out
+      </button>
+      {table && row && (
+        <span aria-live="polite">
+          {length(row[0], 1)} from the tip the {table.word} is {length(row[1], 2)} thick
+        </span>
+      )}
+    </div>
+  );
+}
+
+function plain(rows: Line): number[][] {
+  return rows.map((row) => [...row]);
 }
 
 function mirrored(frame: Frame, rows: Line): string {
@@ -117,7 +173,7 @@ function mirrored(frame: Frame, rows: Line): string {
 }
 
 /** The thickest place, with its figure. */
-function Greatest({ frame, rows }: { frame: Frame; rows: Line }) {
+function Thickest({ frame, rows }: { frame: Frame; rows: Line }) {
   const [x, full] = rows.reduce((most, row) => (row[1] > most[1] ? row : most));
   const [px, top] = onScreen(frame, x, drawnAt(full));
   const [, foot] = onScreen(frame, x, -drawnAt(full));
