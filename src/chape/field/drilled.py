@@ -52,7 +52,9 @@ def with_holes(solid: Solid, holes: Sequence[RoundCut], grooves: Sequence[Groove
     for floor in sorted({groove[2] for groove in grooves}):
         same = [groove for groove in grooves if groove[2] == floor]
         tools += _channels(same, lowest - 1.0, floor)
-    cut = manifold3d.Manifold.batch_boolean([_manifold(solid), *tools], manifold3d.OpType.Subtract)
+    cut = manifold3d.Manifold.batch_boolean(
+        [manifold_of(solid), *tools], manifold3d.OpType.Subtract
+    )
     return solid_of(cut)
 
 
@@ -62,12 +64,12 @@ def simplified(solid: Solid, tolerance: float) -> Solid:
     Keeps a subset of the vertices. For a block from a height field ``solid_below`` with a
     tolerance is many times faster.
     """
-    return solid_of(_manifold(solid).simplify(tolerance))
+    return solid_of(manifold_of(solid).simplify(tolerance))
 
 
 def genus(solid: Solid) -> int:
     """Return the number of holes that go right through a solid in one piece."""
-    return int(_manifold(solid).genus())
+    return int(manifold_of(solid).genus())
 
 
 def open_above(
@@ -122,7 +124,7 @@ def _channels(
     return bodies
 
 
-def _manifold(solid: Solid) -> manifold3d.Manifold:
+def manifold_of(solid: Solid) -> manifold3d.Manifold:
     """Hand a solid over, or refuse it where it is not closed."""
     mesh = manifold3d.Mesh64(
         np.ascontiguousarray(solid.vertices), np.ascontiguousarray(solid.triangles, np.uint64)

@@ -48,11 +48,11 @@ def solid_below(surface: HeightField, z_bottom: float, tolerance: float = 0.0) -
             f"{z_bottom:.3f} mm",
             mend="Use a thicker plate",
         )
-    number, triangles = decimated(surface, tolerance) if tolerance > 0 else _every_node(surface)
+    number, triangles = decimated(surface, tolerance) if tolerance > 0 else every_node(surface)
     rows, columns = np.nonzero(number >= 0)
     grid = surface.grid
     top = np.column_stack([grid.x[columns], grid.y[rows], surface.z[rows, columns]])
-    rim = _rim(number)
+    rim = rim_of(number)
     under = top[rim] * np.array([1.0, 1.0, 0.0]) + np.array([0.0, 0.0, z_bottom])
     x_min, y_min, x_max, y_max = grid.bounds
     middle = np.array([[(x_min + x_max) / 2, (y_min + y_max) / 2, z_bottom]])
@@ -110,7 +110,7 @@ def closed_body(half: HeightField, tolerance: float = 0.005) -> Solid:
     return simplified(solid, tolerance) if tolerance > 0 else solid
 
 
-def _every_node(surface: HeightField) -> tuple[Indices, Indices]:
+def every_node(surface: HeightField) -> tuple[Indices, Indices]:
     """Return the numbers of all nodes, and the field's own two triangles per cell."""
     ny, nx = surface.grid.shape
     number = np.arange(ny * nx, dtype=np.int32).reshape(ny, nx)
@@ -126,7 +126,7 @@ def _cell_triangles(number: Indices, cells: npt.NDArray[np.bool_]) -> Indices:
     return np.vstack([below, above])
 
 
-def _rim(number: Indices) -> Indices:
+def rim_of(number: Indices) -> Indices:
     """Return the numbered nodes along the edge of a grid, once round counter-clockwise."""
     around = np.concatenate([number[0, :-1], number[:-1, -1], number[-1, :0:-1], number[:0:-1, 0]])
     return around[around >= 0]
