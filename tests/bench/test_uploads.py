@@ -17,6 +17,7 @@ from chape.bench.place import open_place
 from chape.bench.uploads import Sort, Upload, ending_of, take_in
 from chape.documents.outline_drawing import outline_svg
 from chape.errors import InputError
+from chape.knife import from_drawing, picture
 from chape.knife.laying import lay_outline
 from chape.knife.measured import Measured
 from chape.knife.picture import Picture
@@ -77,6 +78,11 @@ def test_a_packed_mesh_that_unpacks_to_far_too_much_is_refused(tmp_path, monkeyp
         taken(packed.getvalue(), Sort.MESH, tmp_path)
     with pytest.raises(InputError, match="damaged"):
         taken(packed.getvalue()[:60], Sort.MESH, tmp_path)
+
+
+def test_the_readers_hold_to_the_same_bounds():
+    assert uploads.LARGEST_DRAWING == from_drawing.LARGEST_DRAWING
+    assert uploads.LARGEST_PICTURE == picture.LARGEST_FILE
 
 
 def test_a_drawing_becomes_a_knife_with_its_guesses_named(tmp_path):

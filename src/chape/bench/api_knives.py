@@ -16,17 +16,13 @@ from chape.bench.api_records import (
     saved_answer,
 )
 from chape.bench.bench import AtBench, Bench
-from chape.bench.form import form
 from chape.bench.new_records import new_knife
 from chape.bench.place import Kind
 from chape.bench.problem import Problem, problem_of
 from chape.bench.records import Record
 from chape.bench.sheath_knife import knife_of_sheath
-from chape.bench.shelf import silhouette
 from chape.catalog.read import catalog
 from chape.errors import ChapeError, InputError
-from chape.knife.file import KnifeFile
-from chape.knife.file_mesh import MeshKnifeFile
 
 router = APIRouter(prefix="/knives", tags=["knives"])
 
@@ -110,8 +106,10 @@ def gone(bench: AtBench) -> list[Gone]:
 @router.get("/{name}/form")
 def fields(name: str, bench: AtBench) -> list[FieldAnswer]:
     """List the fields one can set, in the order of the file."""
-    record = bench.records.read(Kind.KNIFE, name)
-    model = MeshKnifeFile if "mesh" in record.tables else KnifeFile
+    from chape.bench.form import form  # noqa: PLC0415 - numerics come with the models
+    from chape.bench.record_text import model_of  # noqa: PLC0415 - as above
+
+    model = model_of(Kind.KNIFE, bench.records.read(Kind.KNIFE, name).tables)
     return [FieldAnswer.model_validate(each) for each in form(model, catalog())]
 
 
@@ -162,6 +160,8 @@ def remove(name: str, base: str, bench: AtBench) -> None:
 
 
 def _on_shelf(record: Record, sheaths: list[str], bench: Bench) -> KnifeOnShelf:
+    from chape.bench.shelf import silhouette  # noqa: PLC0415 - numerics, slow to import
+
     problem, found = record.problem, None
     if problem is None:
         try:

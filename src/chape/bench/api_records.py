@@ -4,7 +4,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-from chape.bench.form import Kind as FieldKind
+from chape.bench.field import Kind as FieldKind
 from chape.bench.history import Saved
 from chape.bench.problem import Problem
 from chape.bench.records import Record

@@ -16,13 +16,11 @@ from chape.bench.api_records import (
     saved_answer,
 )
 from chape.bench.bench import AtBench
-from chape.bench.form import form
 from chape.bench.new_records import new_sheath
 from chape.bench.place import Kind
 from chape.bench.problem import Problem
 from chape.bench.records import Record
 from chape.bench.sheath_knife import knife_of_sheath
-from chape.pipeline.file import SheathFile, catalog_beside
 
 router = APIRouter(prefix="/sheaths", tags=["sheaths"])
 
@@ -117,6 +115,9 @@ def change(name: str, wish: Change, bench: AtBench) -> SheathAnswer:
 @router.get("/{name}/form")
 def fields(name: str, bench: AtBench) -> list[FieldAnswer]:
     """List the fields one can set, in the order of the file."""
+    from chape.bench.form import form  # noqa: PLC0415 - numerics come with the models
+    from chape.pipeline.file import SheathFile, catalog_beside  # noqa: PLC0415 - as above
+
     path = bench.place.file_of(Kind.SHEATH, name)
     return [FieldAnswer.model_validate(each) for each in form(SheathFile, catalog_beside(path))]
 

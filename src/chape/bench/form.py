@@ -6,7 +6,7 @@ import re
 import types
 from dataclasses import dataclass
 from datetime import date
-from enum import Enum, StrEnum
+from enum import Enum
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin
 
 from pydantic_core import PydanticUndefined
 
+from chape.bench.field import Choice, Field, Kind
 from chape.pipeline.file import (
     NAMED_IN_CATALOG,
     SheathFile,
@@ -36,65 +37,6 @@ FAR = 10_000
 #: What one press of an arrow key may change a figure by, the largest first: a tenth of its default
 #: or of its range, or less.
 STEPS = (5.0, 1.0, 0.5, 0.1, 0.05, 0.01, 0.005, 0.001)
-
-
-class Kind(StrEnum):
-    """How a value is set."""
-
-    LENGTH = "length"
-    NUMBER = "number"
-    COUNT = "count"
-    CHOICE = "choice"
-    TEXT = "text"
-    FLAG = "flag"
-    FILE = "file"
-    DAY = "day"
-    WORDS = "words"
-    NUMBERS = "numbers"
-    ROWS = "rows"
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One of the values to choose from."""
-
-    value: str
-    label: str
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """A value that can be set.
-
-    Attributes:
-        path: dotted; rows of a table are written "*": "sheath.clips.*.along".
-        label: in words.
-        unit: of figures; None for words.
-        kind: how it is set.
-        least, most: bounds; None where there is none worth telling.
-        step: what one press of an arrow key changes it by.
-        choices: to choose from; empty for other kinds.
-        help: one sentence, from the page of the files.
-        group: of the table it stands in, in words.
-        default: that counts where it is left out; None where there is none.
-        required: it cannot be left out.
-        optional_table: its table may be left out as a whole, and then means something else than
-            its defaults.
-    """
-
-    path: str
-    label: str
-    unit: str | None
-    kind: Kind
-    least: float | None
-    most: float | None
-    step: float | None
-    choices: tuple[Choice, ...]
-    help: str
-    group: str
-    default: Any
-    required: bool
-    optional_table: bool
 
 
 def form(file: type[Record], catalog: Catalog) -> tuple[Field, ...]:

@@ -6,6 +6,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from chape.bench.place import Kind
+from chape.bench.uploads import LARGEST_DRAWING
 from chape.catalog.files import read_bytes
 from chape.errors import InputError
 
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from chape.bench.place import Place
-
-#: Drawings are no larger, bytes.
-LARGEST_DRAWING = 20_000_000
 
 
 def named_in(kind: Kind, tables: Mapping[str, Any]) -> Iterator[tuple[str, str]]:

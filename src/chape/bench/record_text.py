@@ -1,4 +1,8 @@
-"""The text of a knife or sheath file, read in mm and changed in the unit it is written in."""
+"""The text of a knife or sheath file, read in mm and changed in the unit it is written in.
+
+The models of the files bring the numerics with them, so they are imported when first needed: the
+page is there before that.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +14,6 @@ from chape.bench.place import Kind
 from chape.bench.toml_edit import edited, plain, rounded
 from chape.catalog.files import parse_toml
 from chape.errors import InputError
-from chape.knife.file import KnifeFile
-from chape.knife.file_mesh import MeshKnifeFile
-from chape.knife.read import parsed_knife
-from chape.pipeline.file import SheathFile, in_mm, read_request
 from chape.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -25,10 +25,12 @@ if TYPE_CHECKING:
 
 def tables_in_mm(kind: Kind, tables: Mapping[str, Any]) -> dict[str, Any]:
     """Return what a file holds as JSON holds it, every length and the unit in mm."""
+    from chape.pipeline.file import in_mm  # noqa: PLC0415 - as said above
+
     unit = _unit(kind, tables)
     if unit is LengthUnit.MM:
         return dict(plain(dict(tables)))
-    held = rounded(plain(in_mm(tables, _model(kind, tables), unit.in_mm)))
+    held = rounded(plain(in_mm(tables, model_of(kind, tables), unit.in_mm)))
     _set_unit(kind, held, LengthUnit.MM)
     return held
 
@@ -39,11 +41,13 @@ def text_with(kind: Kind, content: bytes, tables: Mapping[str, Any], path: Path)
     Raises:
         InputError: the file is no TOML.
     """
+    from chape.pipeline.file import in_mm  # noqa: PLC0415 - as said above
+
     held = parse_toml(content, path)
     unit = _unit(kind, held)
     wanted = dict(tables)
     if unit is not LengthUnit.MM:
-        wanted = in_mm(tables, _model(kind, tables), 1 / unit.in_mm)
+        wanted = in_mm(tables, model_of(kind, tables), 1 / unit.in_mm)
         _set_unit(kind, wanted, unit)
     return edited(content.decode("utf-8-sig"), wanted)
 
@@ -56,8 +60,12 @@ def check_record(kind: Kind, content: bytes, path: Path) -> None:
         CannotMakeError: its blank would need too fine a grid.
     """
     if kind is Kind.SHEATH:
+        from chape.pipeline.file import read_request  # noqa: PLC0415 - as said above
+
         read_request(path, content=content)
     else:
+        from chape.knife.read import parsed_knife  # noqa: PLC0415 - as said above
+
         try:
             parsed_knife(parse_toml(content, path), path).in_mm()
         except ValidationError as error:
@@ -66,9 +74,15 @@ def check_record(kind: Kind, content: bytes, path: Path) -> None:
             ) from None
 
 
-def _model(kind: Kind, tables: Mapping[str, Any]) -> type[Record]:
+def model_of(kind: Kind, tables: Mapping[str, Any]) -> type[Record]:
+    """Return the model of a file."""
     if kind is Kind.SHEATH:
+        from chape.pipeline.file import SheathFile  # noqa: PLC0415 - as said above
+
         return SheathFile
+    from chape.knife.file import KnifeFile  # noqa: PLC0415 - as said above
+    from chape.knife.file_mesh import MeshKnifeFile  # noqa: PLC0415 - as said above
+
     return MeshKnifeFile if "mesh" in tables else KnifeFile
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import socket
 import ssl
+import threading
 import webbrowser
 from dataclasses import dataclass
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -76,9 +78,16 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
         if serving.lan:
             _say_lan(bench, f"{scheme}://{_own_address()}:{port}", say)
         say("Stop it with Ctrl-C; nothing is lost.")
+        threading.Thread(target=_warm_up, daemon=True).start()
         if serving.show:
             webbrowser.open(f"{scheme}://127.0.0.1:{port}")
         uvicorn.Server(config).run(sockets=[listener])
+
+
+def _warm_up() -> None:
+    """Import what the first question of a page needs, while the page is on its way."""
+    for name in ("chape.pipeline.file", "chape.bench.shelf", "chape.bench.form"):
+        import_module(name)
 
 
 def _say_lan(bench: Bench, address: str, say: Callable[[str], None]) -> None:

@@ -11,8 +11,6 @@ from typing import IO, TYPE_CHECKING
 
 from chape.errors import InputError, OutputError
 from chape.field.mesh_file import LARGEST_MESH
-from chape.knife.from_drawing import LARGEST_DRAWING
-from chape.knife.picture import LARGEST_FILE as LARGEST_PICTURE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,6 +20,9 @@ HEAD = 4096
 
 #: A packed mesh unpacks to no more than this, and holds no more files.
 LARGEST_UNPACKED, MOST_PACKED = 2 * LARGEST_MESH, 1000
+
+#: Drawings and pictures are no larger, bytes; their readers hold to the same.
+LARGEST_DRAWING, LARGEST_PICTURE = 20_000_000, 80_000_000
 
 #: What pictures begin with, and where in the file.
 PICTURES = (

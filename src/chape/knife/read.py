@@ -14,9 +14,7 @@ from chape.errors import InputError
 from chape.field.mesh_file import is_mesh
 from chape.knife.file import KnifeFile
 from chape.knife.file_mesh import MeshKnifeFile
-from chape.knife.from_stations import outline_of_stations
 from chape.knife.model import LONGEST_KNIFE, SHORTEST_KNIFE, Knife
-from chape.knife.thickness import edge_band, half_thickness
 from chape.knife.unmeasured import unmeasured
 
 if TYPE_CHECKING:
@@ -115,6 +113,9 @@ def knife_of(
         raise _sentence(error, None) from None
     if isinstance(file, MeshKnifeFile):
         return _scanned(file, spacing, folder)
+    # To check a file takes no numerics, and these are slow to import.
+    from chape.knife.thickness import edge_band, half_thickness  # noqa: PLC0415
+
     outline = outline_of(file, folder)
     _check_length(outline, file)
     return Knife(
@@ -177,6 +178,8 @@ def outline_of(file: KnifeFile, folder: Path | None) -> Polygon:
     """
     outline = file.outline
     if outline.stations is not None:
+        from chape.knife.from_stations import outline_of_stations  # noqa: PLC0415 - as above
+
         return outline_of_stations(outline.stations, outline.tip_shape)
     # Drawings need libraries that most runs can do without.
     from chape.knife.from_drawing import outline_of_drawing  # noqa: PLC0415
