@@ -17,13 +17,14 @@ interface AloneProps {
 const SOON = 15;
 
 export function Alone({ rows, offset, ended }: AloneProps) {
-  const [now, setNow] = useState(Date.now());
+  const [, redraw] = useState(0);
   const told = useRef(new Set<string>());
   useEffect(() => {
     if (rows.length === 0) return undefined;
-    const timer = window.setInterval(() => setNow(Date.now()), 250);
+    const timer = window.setInterval(() => redraw((times) => times + 1), 250);
     return () => window.clearInterval(timer);
   }, [rows.length]);
+  const now = Date.now();
   const over = rows.filter((row) => secondsUntil(row.until, now, offset) === 0);
   useEffect(() => {
     const fresh = over.filter((row) => !told.current.has(row.about + row.until));

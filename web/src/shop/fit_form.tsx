@@ -27,7 +27,7 @@ export function FitForm({ path, questions, put }: FitProps) {
   return (
     <form class="card fit" onSubmit={(event) => void keep(event)}>
       <h2>How does it fit?</h2>
-      <p class="trouble">
+      <p class="caution">
         Cover the edge first. Pull away from yourself and from others, with nobody in the line of
         draw.
       </p>

@@ -54,7 +54,7 @@ export function Now() {
           ))}
         </ol>
         {now.left > now.next.length && (
-          <button type="button" onClick={() => setLines(lines + 40)}>
+          <button type="button" class="more" onClick={() => setLines(lines + 40)}>
             {now.left - now.next.length} more steps
           </button>
         )}
@@ -118,7 +118,11 @@ function DayReadings({ now }: { now: DayLeaf }) {
           ["Late", now.late.length ? now.late.join(", ") : "none"],
         ]}
       />
-      <p class="quiet">No plan is better by more than {(now.gap * 100).toFixed(1)} %: that is proved.</p>
+      <p class="quiet">
+        {now.gap > 0
+          ? `No plan is better by more than ${(now.gap * 100).toFixed(1)} %: that is proved.`
+          : "There is no better plan: that is proved."}
+      </p>
     </section>
   );
 }

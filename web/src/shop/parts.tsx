@@ -90,7 +90,7 @@ export function SureKey({ words, sure, act, kind, large, disabled, name }: SureP
 /** A list of plain readings: what, and how it is. */
 export function Readings({ rows }: { rows: readonly (readonly [string, ComponentChildren])[] }) {
   return (
-    <dl class="readings">
+    <dl class="plain-readings">
       {rows.map(([title, value]) => (
         <div key={title}>
           <dt>{title}</dt>

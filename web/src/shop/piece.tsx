@@ -1,5 +1,6 @@
 /** One piece, reached by its label: how far it is, its fit, what to do with it. */
 
+import type { ComponentChildren } from "preact";
 import { hrefTo } from "../shell/route";
 import { call } from "../state/api";
 import { useAsked, useDoing } from "./asked";
@@ -94,10 +95,12 @@ export function PiecePage({ rest }: DrawerProps) {
           />
         </section>
       )}
-      {now.may_fit && shop && (
-        <FitForm key={now.fits.length} path={`${path}/fit`} questions={shop.questions} put={put} />
-      )}
       {now.fits.length > 0 && <Fits rows={now.fits} />}
+      {now.may_fit && shop && (
+        <Again key={now.fits.length} passed={now.fits.at(-1)?.passed ?? false}>
+          <FitForm path={`${path}/fit`} questions={shop.questions} put={put} />
+        </Again>
+      )}
       {now.may_move_to.length > 0 && (
         <details>
           <summary>It is somewhere else than the plan thinks</summary>
@@ -117,6 +120,17 @@ export function PiecePage({ rest }: DrawerProps) {
         </details>
       )}
     </section>
+  );
+}
+
+/** What has passed is tried once more only where someone asks for it. */
+function Again({ passed, children }: { passed: boolean; children: ComponentChildren }) {
+  if (!passed) return <>{children}</>;
+  return (
+    <details>
+      <summary>Try it once more</summary>
+      {children}
+    </details>
   );
 }
 

@@ -40,7 +40,7 @@ export function Shelf() {
         return rows.length === 0 ? null : (
           <section key={kind}>
             <h2 class="above">{words}</h2>
-            <ul class="shelf">
+            <ul class="goods">
               {rows.map((row) => (
                 <li key={row.title}>
                   <button
@@ -70,14 +70,14 @@ function Gauge({ row }: { row: ShelfRow }) {
   const [filled, mark] = [row.on_hand / full, row.reorder_at / full].map((share) => 120 * share);
   return (
     <svg
-      class={row.low ? "gauge is-stop" : "gauge is-good"}
+      class={row.low ? "stock-gauge is-stop" : "stock-gauge is-good"}
       viewBox="0 0 120 16"
       role="img"
       aria-label={`${row.on_hand} on hand, more is bought at ${row.reorder_at}`}
     >
-      <rect class="gauge-bed" x="0" y="4" width="120" height="8" rx="2" />
+      <rect class="stock-gauge-bed" x="0" y="4" width="120" height="8" rx="2" />
       <rect fill="currentColor" x="0" y="4" width={filled} height="8" rx="2" />
-      <path class="gauge-mark" d={`M${mark} 0v16`} />
+      <path class="stock-gauge-mark" d={`M${mark} 0v16`} />
     </svg>
   );
 }
