@@ -131,17 +131,17 @@ export function FlagField({ field, value, onChange, onEnd }: Shared) {
   );
 }
 
-export function TextField({ field, value, onChange, onEnd }: Shared) {
+export function TextField({ field, value, onChange, onEnd, kind = "text" }: Shared & { kind?: "text" | "date" }) {
   const id = useId();
   return (
     <div class="field">
       <label for={id}>{capital(field.label)}</label>
       <input
         id={id}
-        type="text"
+        type={kind}
         value={typeof value === "string" ? value : String(value ?? "")}
         aria-describedby={`${id}-help`}
-        onInput={(event) => onChange(event.currentTarget.value)}
+        onInput={(event) => onChange(event.currentTarget.value || undefined)}
         onBlur={onEnd}
       />
       <Help id={`${id}-help`} text={field.help} />
@@ -153,9 +153,16 @@ export function TextField({ field, value, onChange, onEnd }: Shared) {
 export function NumbersField({ field, value, onChange, onEnd }: Shared) {
   const id = useId();
   const [typed, setTyped] = useState<string | null>(null);
-  const known = Array.isArray(value) ? value.map((each) => writeNumber(Number(each))).join("  ") : "";
+  const isLength = field.unit === "mm";
+  const known = Array.isArray(value)
+    ? value.map((each) => writeNumber(isLength ? toShown(Number(each)) : Number(each))).join("  ")
+    : "";
+  const readOne = (text: string): number | null => {
+    const number = readNumber(text);
+    return number !== null && isLength ? fromShown(number) : number;
+  };
   const read = (text: string): readonly (number | null)[] =>
-    text.split(/[\s;]+/).filter(Boolean).map(readNumber);
+    text.split(/[\s;]+/).filter(Boolean).map(readOne);
   const bad = typed !== null && read(typed).includes(null);
   return (
     <div class="field">

@@ -6,6 +6,7 @@ import { valueAt } from "../state/tables";
 import type { Kept, Value } from "../state/types";
 import { ChoiceField, FlagField, NumberField, NumbersField, TextField } from "./fields";
 import { beginnings, type Field, groupsOf, type FieldGroup, inRow, rowWord } from "./groups";
+import { RowsField } from "./rows_field";
 import "./form.css";
 
 export type { Field } from "./groups";
@@ -150,8 +151,14 @@ function OneField({ field, store }: { field: Field; store: RecordStore<Kept> }) 
       return <ChoiceField {...shared} />;
     case "flag":
       return <FlagField {...shared} />;
+    case "rows":
+      return <RowsField {...shared} />;
+    case "day":
+      return <TextField {...shared} kind="date" />;
     case "text":
-    case "file":
       return <TextField {...shared} />;
+    case "file":
+    case "words":
+      return null;
   }
 }

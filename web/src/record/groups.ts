@@ -7,12 +7,26 @@ export interface Choice {
   readonly label: string;
 }
 
+export type FieldKind =
+  | "length"
+  | "number"
+  | "count"
+  | "choice"
+  | "text"
+  | "flag"
+  | "day"
+  | "numbers"
+  | "rows"
+  // set elsewhere on the page, or only when the record is begun:
+  | "file"
+  | "words";
+
 export interface Field {
   /** Dotted; `*` stands for the number of a row: `sheath.clips.*.along`. */
   readonly path: string;
   readonly label: string;
   readonly unit: string | null;
-  readonly kind: "length" | "number" | "count" | "choice" | "text" | "flag" | "file" | "numbers";
+  readonly kind: FieldKind;
   readonly least: number | null;
   readonly most: number | null;
   readonly step: number | null;
@@ -47,7 +61,7 @@ export function groupsOf(fields: readonly Field[]): readonly FieldGroup[] {
       table: rows ? first.slice(0, first.indexOf(".*.")) : first.slice(0, first.lastIndexOf(".")),
       rows,
       optional: !rows && own.every((field) => field.optional_table),
-      fields: own.filter((field) => field.kind !== "file"),
+      fields: own.filter((field) => field.kind !== "file" && field.kind !== "words"),
     };
   });
 }
@@ -90,9 +104,12 @@ function begun(field: Field): Value {
     case "flag":
       return false;
     case "text":
+    case "day":
     case "file":
       return "";
     case "numbers":
+    case "rows":
+    case "words":
       return [];
     default:
       return middle(field);

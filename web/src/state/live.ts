@@ -3,7 +3,8 @@
  */
 
 import { signal } from "@preact/signals";
-import { call, problemOf, wasStopped } from "./api";
+import { call, problemOf, Unreached, wasStopped } from "./api";
+import { onReturn } from "./events";
 import { LatestWins } from "./latest";
 import type { Problem, Tables } from "./types";
 
@@ -30,6 +31,8 @@ export class LiveView<Answer extends Seen> {
   readonly behind = signal(false);
 
   private sequence = 0;
+  private last: Wish | null = null;
+  private readonly stopHearing: () => void;
   private readonly loop: LatestWins<Wish & { sequence: number }, Answer>;
 
   /** @param address under `/api/`, that takes a wish and gives an answer */
@@ -39,19 +42,25 @@ export class LiveView<Answer extends Seen> {
       (answer, wish) => this.take(answer, wish.sequence),
       (fault, wish) => {
         if (wasStopped(fault) || wish.sequence !== this.sequence) return;
+        if (fault instanceof Unreached) return; // said at the head; asked again when it is back
         this.problem.value = problemOf(fault);
         this.behind.value = false;
       },
     );
+    this.stopHearing = onReturn(() => {
+      if (this.last && this.behind.value) this.ask(this.last);
+    });
   }
 
   ask(wish: Wish): void {
+    this.last = wish;
     this.sequence += 1;
     this.behind.value = true;
     this.loop.put({ ...wish, sequence: this.sequence, page: PAGE });
   }
 
   end(): void {
+    this.stopHearing();
     this.loop.end();
   }
 
