@@ -58,8 +58,12 @@ export class Rule implements Shown {
     pen.fillText(word, canvas.width / 2, 25);
     const texture = new THREE.CanvasTexture(canvas);
     const material = new THREE.MeshBasicMaterial({ map: texture, transparent: true, depthWrite: false, opacity: 0.85 });
-    const plane = new THREE.Mesh(new THREE.PlaneGeometry((height * canvas.width) / canvas.height, height), material);
-    plane.position.set(x, y, z);
+    const wide = (height * canvas.width) / canvas.height;
+    const plane = new THREE.Mesh(new THREE.PlaneGeometry(wide, height), material);
+    // A figure stands in the middle of its mark; the unit after the last one does not count.
+    const figure = word.split(" ")[0] ?? word;
+    const beyond = (wide * (word.length - figure.length)) / word.length;
+    plane.position.set(x + beyond / 2, y, z);
     this.words.push(plane);
     this.object.add(plane);
   }
