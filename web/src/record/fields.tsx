@@ -131,19 +131,24 @@ export function FlagField({ field, value, onChange, onEnd }: Shared) {
   );
 }
 
-export function TextField({ field, value, onChange, onEnd, kind = "text" }: Shared & { kind?: "text" | "date" }) {
+interface TextProps extends Shared {
+  readonly isDay?: boolean;
+}
+
+export function TextField({ field, value, onChange, onEnd, isDay = false }: TextProps) {
   const id = useId();
+  const shared = {
+    id,
+    value: typeof value === "string" ? value : String(value ?? ""),
+    "aria-describedby": `${id}-help`,
+    onInput: (event: Event & { currentTarget: HTMLInputElement }) =>
+      onChange(event.currentTarget.value || undefined),
+    onBlur: onEnd,
+  };
   return (
     <div class="field">
       <label for={id}>{capital(field.label)}</label>
-      <input
-        id={id}
-        type={kind}
-        value={typeof value === "string" ? value : String(value ?? "")}
-        aria-describedby={`${id}-help`}
-        onInput={(event) => onChange(event.currentTarget.value || undefined)}
-        onBlur={onEnd}
-      />
+      {isDay ? <input type="date" {...shared} /> : <input type="text" {...shared} />}
       <Help id={`${id}-help`} text={field.help} />
     </div>
   );

@@ -154,7 +154,7 @@ function OneField({ field, store }: { field: Field; store: RecordStore<Kept> }) 
     case "rows":
       return <RowsField {...shared} />;
     case "day":
-      return <TextField {...shared} kind="date" />;
+      return <TextField {...shared} isDay />;
     case "text":
       return <TextField {...shared} />;
     case "file":
