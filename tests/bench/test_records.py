@@ -138,6 +138,7 @@ def test_going_back_and_bringing_back(client, tarn):
         (("sheath", "knife"), "../../../../etc/passwd", "sheath.knife"),
         (("mould", "marks"), [{"figure": "/etc/passwd", "x": 60}], "mould.marks.figure"),
         (("blank", "others"), [{"sheath": "../../../x.toml"}], "blank.others.sheath"),
+        (("mould", "marks"), [{"figure": "../../.chape/key", "x": 60}], "mould.marks.figure"),
         (("sheath", "colour"), "red", "sheath.colour"),
         (("sheath", "clearance"), 7, "sheath.clearance"),
     ],

@@ -41,7 +41,7 @@ def named_in(kind: Kind, tables: Mapping[str, Any]) -> Iterator[tuple[str, str]]
 def check_named(
     kind: Kind, tables: Mapping[str, Any], old: Mapping[str, Any], path: Path, place: Place
 ) -> None:
-    """Raise where a file is named that lies outside the bench's folder.
+    """Raise where a file is named that lies outside the bench's folder, or among its own files.
 
     What stood in the file before is the person's own word, and stays.
 
@@ -52,11 +52,15 @@ def check_named(
     for key, name in named_in(kind, tables):
         if (key, name) in known:
             continue
-        target = path.parent / name if "\0" not in name else None
-        if target is None or not target.resolve().is_relative_to(place.folder):
+        target = (path.parent / name).resolve() if "\0" not in name else None
+        if (
+            target is None
+            or not target.is_relative_to(place.folder)
+            or target.is_relative_to(place.own)
+        ):
             raise InputError(
-                f'"{name[:80]}" lies outside the folder of the bench',
-                mend="Name a file inside it",
+                f'"{name[:80]}" is no file among the knives and sheaths of the bench',
+                mend="Name one of those",
                 file=path,
                 field=key,
             )
