@@ -12,6 +12,7 @@ from chape.bench.bench import Bench
 from chape.bench.history import History, version_of
 from chape.bench.place import Kind, Place, open_place
 from chape.bench.safe_write import write_whole
+from chape.bench.watching import Watching
 from chape.demo import demo_file
 from chape.errors import InputError, OutputError
 
@@ -211,6 +212,24 @@ def test_a_file_that_is_no_toml_is_shown_with_its_problem(client, bench):
     (knife,) = client.get("/api/knives").json()
     assert "breaks a rule of TOML" in knife["problem"]["sentence"]
     assert client.get("/api/knives/camp").json()["tables"] == {}
+
+
+@pytest.mark.usefixtures("tarn")
+def test_what_is_changed_by_hand_is_told(bench):
+    told = []
+    watching = Watching(bench.records)
+    bench.events.tell = told.append
+    watching.look()
+    assert told == []
+    path = bench.place.file_of(Kind.SHEATH, "tarn")
+    path.write_text(path.read_text("utf-8") + "# mine\n")
+    bench.place.file_of(Kind.KNIFE, "camp").unlink()
+    watching.look()
+    watching.look()
+    version = bench.records.read(Kind.SHEATH, "tarn").version
+    assert sorted((each["what"], each["name"], each["version"]) for each in told) == [
+        ("knife", "camp", None), ("sheath", "tarn", version),
+    ]  # fmt: skip
 
 
 def test_history_is_pruned_and_survives_what_was_cut_off(tmp_path, monkeypatch):

@@ -13,6 +13,7 @@ from chape.bench.bench import Bench
 from chape.bench.limits import Bounded
 from chape.bench.pages import Guarded, serve_pages
 from chape.bench.problem import Problems, tell_problems
+from chape.bench.watching import Watching
 
 #: Each area of the server has a router in a file of its own.
 AREAS = (
@@ -22,6 +23,7 @@ AREAS = (
     "api_sheaths",
     "api_preview",
     "api_knife_view",
+    "api_compare",
     "api_jobs",
     "api_forming",
     "api_work",
@@ -35,7 +37,10 @@ def create_app(bench: Bench) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        watching = Watching(bench.records)
+        watching.start()
         yield
+        watching.stop()
         await run_in_threadpool(bench.close)
 
     app = FastAPI(

@@ -233,6 +233,14 @@ class Records:
                 self._off_shelf(kind, name).put_away(record.path.parent)
         self._events.changed(kind.value, name, None)
 
+    def tell(self, kind: Kind, name: str) -> None:
+        """Tell all pages of the version a record has now; of none where it is gone."""
+        try:
+            version: str | None = self.read(kind, name).version
+        except ChapeError:
+            version = None
+        self._events.changed(kind.value, name, version)
+
     def gone(self, kind: Kind) -> Iterator[tuple[str, Saved]]:
         """Yield the names of records that are only in their history, with their last version."""
         shelf = self.place.own / "history" / kind.shelf
