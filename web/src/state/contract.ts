@@ -4,9 +4,12 @@
  * answer no longer holds what a page reads, the page does not compile.
  */
 
+import type { FormingView } from "../heat/types";
 import type { KnifeRecord, SeenKnife, ShelfKnife } from "../knife/types";
 import type { Field } from "../record/groups";
 import type { Exact, Preview, SheathRecord } from "../sheath/types";
+import type { TimerAnswer } from "../timers/timers";
+import type { Job } from "./job";
 import type { components } from "./openapi";
 import type { Finding, Hello, HistoryRow, Problem, Work } from "./types";
 
@@ -33,5 +36,8 @@ export type Contract = [
   Holds<Told<Omit<Answers["KnifeViewAnswer"], "problem">>, Omit<SeenKnife, "problem">>,
   Holds<Answers["SheathAnswer"], Untold<SheathRecord>>,
   Holds<Told<Omit<Answers["PreviewAnswer"], "problem">>, Omit<Preview, "problem">>,
+  Holds<Answers["JobAnswer"], Job>,
+  Holds<Answers["FormingAnswer"], FormingView>,
+  Holds<Answers["TimerAnswer"], TimerAnswer>,
   Holds<Answers["ExactAnswer"], Omit<Exact, "fit" | "figures">>,
 ];

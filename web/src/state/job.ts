@@ -29,7 +29,7 @@ export interface JobFile {
 export interface Job {
   readonly state: "none" | "current" | "old";
   /** Milliseconds since 1970. */
-  readonly made: number | null;
+  readonly made?: number | null;
   readonly figures: unknown;
   readonly programs: readonly Program[];
   readonly files: readonly JobFile[];
