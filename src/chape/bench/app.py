@@ -25,6 +25,7 @@ AREAS = (
     "api_knife_view",
     "api_compare",
     "api_jobs",
+    "api_shapes",
     "api_forming",
     "api_work",
     "api_timers",
