@@ -14,6 +14,7 @@ from chape.bench.place import Place
 from chape.bench.previews import Previews
 from chape.bench.records import Records
 from chape.bench.timers import Timers
+from chape.bench.warm import Warm
 from chape.bench.work import Works
 
 
@@ -29,6 +30,7 @@ class Bench:
         records: its knives and sheaths.
         works: its long work.
         previews: of sheaths that are dragged.
+        shapes: a process for what is shown in three dimensions.
         timers: for what stands and heats.
         devices, pairing: who may come in.
     """
@@ -40,6 +42,7 @@ class Bench:
     records: Records = field(init=False)
     works: Works = field(init=False)
     previews: Previews = field(init=False, default_factory=Previews)
+    shapes: Warm = field(init=False, default_factory=Warm)
     timers: Timers = field(init=False)
     devices: Devices = field(init=False)
     pairing: Pairing = field(init=False)
@@ -56,6 +59,7 @@ class Bench:
         """Stop what runs, and send every listener home."""
         self.works.close()
         self.previews.close()
+        self.shapes.close()
         self.events.close()
 
 

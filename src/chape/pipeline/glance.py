@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from chape.pipeline.file import Request
     from chape.sheath.model import Sheath
 
-#: Grid of a glance, mm; a file that asks for a coarser one gets that.
+#: Grid of a glance, mm.
 SPACING = 1.6
 
 #: The draw is followed in steps of this, with points on the edge so far apart, mm.
@@ -89,9 +89,14 @@ class Glance:
 
 
 class Glancer:
-    """Glances at one sheath after another, and keeps what a drag does not touch."""
+    """Glances at one sheath after another, and keeps what a drag does not touch.
 
-    def __init__(self) -> None:
+    Args:
+        spacing: of the grid, mm; a file that asks for a coarser one gets that.
+    """
+
+    def __init__(self, spacing: float = SPACING) -> None:
+        self._spacing = spacing
         self._knives: dict[str, Knife] = {}
         self._holes: dict[Path, KeptHoles] = {}
         self._last: tuple[str, Glance] | None = None
@@ -122,7 +127,7 @@ class Glancer:
 
     def _look(self, request: Request, *, dragging: bool) -> Glance:
         asked, path = request.file.sheath, request.path
-        choices = asked.model_copy(update={"spacing": max(SPACING, asked.spacing)})
+        choices = asked.model_copy(update={"spacing": max(self._spacing, asked.spacing)})
         knife = self._knife(request, choices.spacing)
         holes = self._holes.setdefault(path, KeptHoles())
         if len(self._holes) > KNIVES_KEPT:

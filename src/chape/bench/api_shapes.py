@@ -1,0 +1,57 @@
+"""What the page shows in three dimensions."""
+
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Query, Request, Response
+
+from chape import __version__
+from chape.bench.bench import AtBench
+from chape.bench.job_folder import key_of_inputs
+from chape.bench.place import Kind
+from chape.bench.shapes import MOST_TRIANGLES, Shape, knife_buffer, path_buffer, shape_buffer
+from chape.pipeline.file import read_request
+
+router = APIRouter(tags=["shapes"])
+
+Shade = Literal["none", "clearance", "thickness", "leftover"]
+
+BUFFER = "application/octet-stream"
+
+#: Kept by the browser, and asked for again with its tag.
+HEADERS = {"Cache-Control": "private, no-cache"}
+
+
+class Buffer(Response):
+    """A buffer of numbers."""
+
+    media_type = BUFFER
+
+
+@router.get("/knives/{name}/solid.bin", response_class=Buffer)
+def knife(name: str, bench: AtBench) -> Buffer:
+    """Send a knife as a mesh."""
+    path = bench.place.file_of(Kind.KNIFE, name)
+    return Buffer(bench.shapes.ask(knife_buffer, path))
+
+
+@router.get("/sheaths/{name}/solid/{which}.bin", response_class=Buffer)
+def solid(
+    name: str,
+    which: str,
+    bench: AtBench,
+    shade: Shade = "none",
+    triangles: Annotated[int, Query(ge=1000, le=2_000_000)] = MOST_TRIANGLES,
+) -> Buffer:
+    """Send a shape of a sheath or its job as a mesh, with values to colour it by."""
+    path = bench.place.file_of(Kind.SHEATH, name)
+    return Buffer(bench.shapes.ask(shape_buffer, Shape(path, which, shade, triangles)))
+
+
+@router.get("/sheaths/{name}/path/{program}.bin", response_class=Buffer)
+def way(name: str, program: str, bench: AtBench, request: Request) -> Response:
+    """Send the way of a program's cutters."""
+    path = bench.place.file_of(Kind.SHEATH, name)
+    tag = f'"{key_of_inputs(read_request(path).inputs)}-{__version__}-{program}"'
+    if request.headers.get("if-none-match") == tag:
+        return Response(status_code=304, headers=HEADERS | {"ETag": tag})
+    return Buffer(bench.shapes.ask(path_buffer, path, program), headers=HEADERS | {"ETag": tag})
