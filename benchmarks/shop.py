@@ -44,6 +44,9 @@ MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 PAST = 20_000
 WRITERS, CHANGES = 8, 200
 
+#: Invented months that are planned.
+SEEDS = (1, 2, 3)
+
 
 def timed(title: str, action: object) -> object:
     """Run an action, print what it took, and return what it returned."""
@@ -55,12 +58,17 @@ def timed(title: str, action: object) -> object:
 
 
 def plan(folder: Path) -> None:
-    """Plan the demo shop's day of 60 orders: from nothing, and with work of the day before."""
-    shop = demo_shop(folder / "demo", DAY)
+    """Plan days of 60 orders, each from nothing and with work of the day before."""
+    for seed in SEEDS:
+        _plan_month(folder / f"demo-{seed}", seed)
+
+
+def _plan_month(folder: Path, seed: int) -> None:
+    shop = demo_shop(folder, DAY, seed)
     orders, rows = shop.read(lambda c: (list_orders(c, Wanted(limit=None)), shelves(c)))
     far = DAY + timedelta(days=30)
     choice = timed(
-        "choose batches for 60 orders",
+        f"month {seed}: choose batches for 60 orders",
         lambda: choose_batches(shop.file, wishes_of(orders), rows, far, 60),
     )
     for batch in choice.batches:  # type: ignore[attr-defined]  # a Choice
@@ -68,7 +76,7 @@ def plan(folder: Path) -> None:
     taken = shop.read(lambda c: seats(c, shop.file))
     cold = DayWork(blanks_of(taken), tuple(s.work for s in taken), MORNING)
     _plan(shop, "nothing begun, nothing set up", cold)
-    # The day before left a batch of each tool cut and trimmed, and its tools where they were.
+    # The day before left a batch of each tool cut and trimmed, and its tools in their places.
     early = {b.name for b in cold.blanks[:: max(1, len(cold.blanks) // 3)]}
     warm = DayWork(
         blanks=tuple(_trimmed(b) if b.name in early else b for b in cold.blanks),

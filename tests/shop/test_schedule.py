@@ -11,7 +11,9 @@ from chape.errors import CannotMakeError
 from chape.shop.schedule import Change, Changes, Due, Effort, Link, Problem, Resource, Task, Use
 from chape.shop.schedule_bound import after_open_time, least_finish
 from chape.shop.schedule_rules import broken_rules
+from chape.shop.schedule_search import improve
 from chape.shop.schedule_solve import solve
+from chape.shop.schedule_starts import starts_of
 
 ONE = Effort(seconds=20, workers=1)
 
@@ -123,6 +125,29 @@ def test_schedules_obey_their_rules_and_no_bound_is_above_them(seconds, capacity
         assert least_finish(problem) <= best.finish <= found.finish
     assert best.proved
     assert solve(problem, ONE).starts == best.starts
+
+
+def test_a_change_that_takes_no_time_needs_none():
+    problem = _problem()
+    press = replace(problem.resources[1], changes=Changes(0, at_start="red"))
+    problem = replace(problem, resources=(problem.resources[0], press, problem.resources[2]))
+    for effort in (ONE, Effort(seconds=0)):
+        assert solve(problem, effort).changes == ()
+
+
+def test_walks_find_the_same_whatever_they_share():
+    """On one thread or on two; and what they find obeys every rule."""
+    problem = _problem()
+    layout, begun = starts_of(problem, least_finish(problem), {})
+    found = [
+        improve(layout, begun, Effort(seconds=60, workers=workers, rounds=80)).starts
+        for workers in (1, 2)
+    ]
+    assert found[0] == found[1]
+    one = solve(problem, ONE)
+    walked = improve(layout, begun[-1:], Effort(seconds=60, rounds=80))
+    assert one.cost <= walked.cost <= begun[-1].cost
+    assert broken_rules(problem, walked.starts, walked.changes) == ()
 
 
 @given(st.integers(0, 30), st.integers(0, 20))

@@ -9,9 +9,10 @@ Times are whole seconds (or whatever unit the problem counts in) from the schedu
 What is minimised is ``finish + weight × lateness``: finish is the end of the last task, lateness
 the sum over all dues of how much too late they are.
 
-The solver is CP-SAT; it begins from a schedule that is built by insertion, and its proved bound is
-compared with one worked out from heads, loads and tails. Whatever schedule comes out is checked
-rule by rule by code that knows nothing of the solver.
+A few schedules are built by insertion. With few tasks CP-SAT goes on from the best of them; with
+many, two walks look for better orders of insertion. The proved bound is worked out from heads,
+loads and tails, from set-ups that must be made, and from time that must stand idle. Whatever
+schedule comes out is checked rule by rule by code that knows nothing of the solver.
 """
 
 from __future__ import annotations
@@ -203,14 +204,15 @@ class Effort:
         workers: threads of the solver.
         gap: a schedule this near its bound is good enough.
         seed: of the dice.
-        rounds: of other orders of insertion that are tried at most, where there are many tasks.
+        rounds: orders of insertion that each walk tries, where there are many tasks; None for as
+            many as the seconds allow on a slow core, so that the same comes out on any.
     """
 
     seconds: float = 10.0
     workers: int = 2
     gap: float = 0.0
     seed: int = 1
-    rounds: int = 1500
+    rounds: int | None = None
 
 
 def finish_of(problem: Problem, starts: Mapping[str, int]) -> int:

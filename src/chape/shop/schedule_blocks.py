@@ -22,9 +22,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Tasks with their offsets from the block's start, s."""
+    """Tasks with their offsets from the block's start and their lengths, s."""
 
     offsets: dict[str, int]
+    lengths: dict[str, int]
     seconds: int
     earliest: int
     fixed: int | None
@@ -129,4 +130,6 @@ def _block(tasks: dict[str, Task], links: list[Link], *, loose: bool) -> Block:
             f"{wrong[0]} cannot start when it does", mend="Allow more time before it"
         )
     end = max(at[name] + task.seconds for name, task in tasks.items())
-    return Block({name: moment - start for name, moment in at.items()}, end - start, start, fixed)
+    offsets = {name: moment - start for name, moment in at.items()}
+    lengths = {name: task.seconds for name, task in tasks.items()}
+    return Block(offsets, lengths, end - start, start, fixed)

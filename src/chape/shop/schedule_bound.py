@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from chape.shop.schedule_forced import least_idle, least_set_up
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -148,13 +150,7 @@ def _span(
 def _with_changes(
     problem: Problem, resource: Resource, loads: Sequence[tuple[int, int, int]]
 ) -> int:
-    """Return the bound of all tasks on a resource with the set-ups that need it."""
+    """Return the bound of all that takes a resource, with what no schedule can spare it."""
     work = sum(load for _, _, load in loads)
-    for other in problem.resources:
-        rules = other.changes
-        if rules is None or (resource.name not in rules.needs and other.name != resource.name):
-            continue
-        families = {u.family for u in problem.uses if u.resource == other.name} - {None}
-        least = min([rules.usual, *rules.special.values()])
-        work += least * len(families - {rules.at_start})
+    work += least_set_up(problem, resource) + least_idle(problem, resource)
     return after_open_time(0, -(-work // resource.capacity), resource.closed)

@@ -135,5 +135,7 @@ def _set_ups(
                 if took < rules.seconds(now, family):
                     yield f"{resource.name} is changed in {took} at {moment}"
                 now = family
-            elif family != now:
+            elif rules.seconds(now, family) == 0:
+                now = family
+            else:
                 yield f"{resource.name} is set up for {now} at {moment}, not for {family}"

@@ -1,64 +1,89 @@
-"""Improves a schedule by putting its blocks in again in other orders.
+"""Improves a schedule by putting its blocks in again in other orders (``schedule_moves``).
 
-The order is a number for each block, at first its start. Each round shifts some of the numbers at
-random - those of one kind of block, of a few, or of a stretch of time - or gathers what needs the
-same set-up, and inserts all blocks anew (random keys; Bean 1994). A little worse is accepted at
-first, less and less later (threshold accepting; Dueck and Scheuer 1990). Shifting whole kinds is
-what fills the hands' gaps best: it decides what is kept back to fill them with.
+Two walks go side by side, so that two cores are used: one begins with the cheapest of some orders,
+the other with the one that has the least to set up. A few times the worse goes on from the better.
+What they find does not depend on how many threads they share, unless their time runs out.
 """
 
 from __future__ import annotations
 
 import time
-from random import Random
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from chape.shop.schedule import Schedule, finish_of, lateness_of
 from chape.shop.schedule_insert import insert_all
+from chape.shop.schedule_moves import Alike, Walk, anneal
+from chape.shop.schedule_numbers import empty_state
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from chape.shop.schedule import Effort
     from chape.shop.schedule_insert import Insertion, Layout
+    from chape.shop.schedule_lanes import Whole
 
-#: Standard deviations of the shifts, as shares of the finish.
-SHIFTS = (0.0015, 0.005, 0.015, 0.05, 0.15)
+#: What is accepted over the present cost at first and at last, as a share of it.
+HOT, COLD = 0.0008, 0.00004
 
-#: What is accepted over the present cost at first, as a share of it.
-ACCEPTED = 0.006
+#: The walks wait for each other and look at the clock so often.
+STAGES = 40
 
-#: Share of the rounds that gather a family.
-GATHERED = 0.05
+#: From this share of the time on, time counts where it is further than the rounds.
+SHORT = 0.5
 
-#: Share of a family that is gathered.
-MOST = 0.8
+#: After these shares of the way the worse walk goes on from the better.
+MEET = (0.4, 0.6, 0.8, 0.9)
 
-#: Share of kinds, and of single blocks, that one round shifts.
-KINDS, BLOCKS = 0.3, 0.05
+#: Rounds of one walk in a second, of a problem of so many tasks: what they manage on a slow core.
+ROUNDS, TASKS = 1400, 700
 
 
-def improve(layout: Layout, best: Schedule, effort: Effort) -> Schedule:
-    """Return the best schedule of ``effort.rounds`` rounds, or of those that fit into its time."""
-    began = time.monotonic()
-    dice = Random(effort.seed)  # noqa: S311 - no secret
-    kinds, families = _kinds(layout), _families(layout)
-    keys = _starts(layout, best.starts)
-    now = best.cost
-    for number in range(effort.rounds):
-        if best.gap <= effort.gap or time.monotonic() - began > effort.seconds:
-            break
-        if families and dice.random() < GATHERED:
-            order = _gathered(keys, dice.choice(families), dice)
-        else:
-            order = _shifted(keys, kinds, best.finish, dice)
-        tried = insert_all(layout, order, soonest=False)
-        found = schedule_of(layout, tried, best.bound)
-        allowed = ACCEPTED * best.cost * (1 - number / effort.rounds)
-        if found.cost <= now + allowed:
-            now, keys = found.cost, _starts(layout, found.starts)
-        if found.cost < best.cost:
-            best = found
+def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedule:
+    """Return the best schedule that two walks find.
+
+    Args:
+        layout: the problem in blocks.
+        begun: schedules of it; the walks begin with the first two, or both with the only one.
+        effort: how long to search; ``rounds`` of each walk, None for as many as its seconds allow.
+    """
+    rounds = effort.rounds
+    if rounds is None:
+        rounds = round(effort.seconds * ROUNDS * TASKS / max(1, len(layout.problem.tasks)))
+    walks = [_walk(layout, begun[min(number, len(begun) - 1)]) for number in range(2)]
+    best, bound = min(begun, key=lambda schedule: schedule.cost), begun[0].bound
+    alike = Alike(_kinds(layout), *_families(layout), _busiest(layout))
+    rooms = [empty_state(layout.numbers) for _ in walks]
+    stages = max(1, min(STAGES, rounds))
+    done = following = 0.0
+
+    def stride(number: int) -> None:
+        walk = walks[number]
+        first, last = (walk.costs[1] * HOT * (COLD / HOT) ** each for each in (done, following))
+        dice = np.random.default_rng((effort.seed, stage, number))
+        heat = float(first), float(last)
+        anneal(layout.numbers, rooms[number], walk, alike, -(-rounds // stages), heat, dice)
+
+    # Nothing moves with no rounds, but the code gets compiled.
+    anneal(layout.numbers, rooms[0], walks[0], alike, 0, (1.0, 1.0), np.random.default_rng(0))
+    begin = time.monotonic()
+    with ThreadPoolExecutor(min(2, effort.workers)) as pool:
+        for stage in range(stages):
+            cost = min(walk.costs[1] for walk in walks)
+            now = time.monotonic()
+            if now >= begin + effort.seconds or cost - bound <= effort.gap * cost:
+                break
+            # Where time gets short, it is time that cools.
+            spent = (now - begin) / effort.seconds
+            done = stage / stages if spent < SHORT else max(stage / stages, spent)
+            following = min(1.0, done + 1 / stages)
+            list(pool.map(stride, range(2)))
+            _meet(walks, done, following)
+    found = min(walks, key=lambda walk: float(walk.costs[1]))
+    if found.costs[1] < best.cost:
+        best = schedule_of(layout, insert_all(layout, list(found.best)), bound)
     return best
 
 
@@ -66,56 +91,61 @@ def schedule_of(layout: Layout, built: Insertion, bound: int) -> Schedule:
     """Return what an insertion came to, with a bound that is known."""
     finish = finish_of(layout.problem, built.starts)
     late = lateness_of(layout.problem, built.starts)
-    changes = tuple(sorted(built.changes, key=lambda change: (change.start, change.resource)))
-    return Schedule(built.starts, changes, finish, late, bound, finish + late <= bound)
+    return Schedule(built.starts, built.changes, finish, late, bound, finish + late <= bound)
 
 
-def _kinds(layout: Layout) -> list[int]:
+def _walk(layout: Layout, schedule: Schedule) -> Walk:
+    keys = np.array(
+        [min(schedule.starts[name] for name in block.offsets) for block in layout.blocks],
+        np.float64,
+    )
+    costs = np.array([schedule.cost, schedule.cost, schedule.finish], np.float64)
+    # What it stands at is known once a first order was accepted.
+    gaps = np.zeros(empty_state(layout.numbers).spans.shape[1] + 1, np.int64)
+    return Walk(keys, keys.copy(), costs, gaps)
+
+
+def _meet(walks: Sequence[Walk], done: float, following: float) -> None:
+    if any(done < share <= following for share in MEET):
+        better, worse = sorted(walks, key=lambda walk: walk.costs[1])
+        worse.keys[:] = better.best
+        worse.costs[0] = better.costs[1]
+        worse.costs[2] = better.costs[2]
+        worse.gaps[:] = better.gaps
+
+
+def _kinds(layout: Layout) -> Whole:
     """Return a number for each block, the same for those that take and free the same resources."""
-    signs = [
-        (tuple(sorted(use.resource for use in uses)), tuple(sorted(u.resource for u in closes)))
-        for uses, closes in zip(layout.uses, layout.closes, strict=True)
-    ]
-    numbers = {sign: number for number, sign in enumerate(dict.fromkeys(signs))}
-    return [numbers[sign] for sign in signs]
+    n = layout.numbers
+    known: dict[tuple[tuple[int, ...], ...], int] = {}
+    kinds = []
+    for block in n.blocks:
+        uses = n.uses["resource"][block["use_from"] : block["use_to"]]
+        ends = n.closes["use"][block["close_from"] : block["close_to"]]
+        sign = (tuple(uses.tolist()), tuple(n.uses["resource"][ends].tolist()))
+        kinds.append(known.setdefault(sign, len(known)))
+    return np.array(kinds, np.int64)
 
 
-def _families(layout: Layout) -> list[list[int]]:
+def _families(layout: Layout) -> tuple[Whole, Whole]:
     """Return the blocks of each family that a resource is set up for, where they are several."""
     found: dict[tuple[str, str], list[int]] = {}
     for number, uses in enumerate(layout.uses):
         for use in uses:
             if use.family is not None:
                 found.setdefault((use.resource, use.family), []).append(number)
-    return [blocks for blocks in found.values() if len(blocks) > 1]
+    several = [blocks for blocks in found.values() if len(blocks) > 1]
+    edges = np.cumsum([0, *map(len, several)]).astype(np.int64)
+    return edges, np.array([block for blocks in several for block in blocks], np.int64)
 
 
-def _gathered(keys: Sequence[float], family: Sequence[int], dice: Random) -> list[float]:
-    """Put the blocks of a family, or most of them, next to one another, around one of them."""
-    middle, nearness = keys[dice.choice(family)], dice.choice((0.001, 0.05, 0.3))
-    order = list(keys)
-    for block in family:
-        if dice.random() < MOST:
-            order[block] = middle + nearness * (keys[block] - middle)
-    return order
-
-
-def _starts(layout: Layout, starts: Mapping[str, int]) -> list[float]:
-    return [float(min(starts[name] for name in block.offsets)) for block in layout.blocks]
-
-
-def _shifted(keys: Sequence[float], kinds: Sequence[int], finish: int, dice: Random) -> list[float]:
-    spread = dice.choice(SHIFTS) * finish
-    what = dice.random()
-    if what < 0.25:
-        return [key + (dice.gauss(0, spread) if dice.random() < BLOCKS else 0.0) for key in keys]
-    middle, half = dice.uniform(0, finish), finish * dice.choice((0.04, 0.08, 0.2, 2.0))
-    if what < 0.4:
-        return [key + (dice.gauss(0, spread) if abs(key - middle) < half else 0.0) for key in keys]
-    shifts = [
-        dice.gauss(0, spread) if dice.random() < KINDS else 0.0 for _ in range(max(kinds) + 1)
-    ]
-    return [
-        key + (shifts[kind] if abs(key - middle) < half else 0.0)
-        for key, kind in zip(keys, kinds, strict=True)
-    ]
+def _busiest(layout: Layout) -> int:
+    """Return the first lane of the resource that each of its lanes has most to do of."""
+    problem, n = layout.problem, layout.numbers
+    seconds = {task.name: task.seconds for task in problem.tasks}
+    load = {resource.name: 0.0 for resource in problem.resources}
+    for use in problem.uses:
+        if use.first == use.last:
+            load[use.resource] += use.amount * seconds[use.first]
+    each = [load[resource.name] / resource.capacity for resource in problem.resources]
+    return int(n.resources["lane_from"][each.index(max(each))])
