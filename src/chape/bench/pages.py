@@ -27,9 +27,13 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 
-NOT_BUILT = """<!doctype html><html lang="en"><meta charset="utf-8"><title>chape bench</title>
-<p>The page of the bench is not built. In the source folder of chape, run
-<code>pip install -e .</code> again; it needs a network or Node.js. All else of chape works.</p>
+HOW_TO_BUILD = (
+    "in the source folder of chape, run pip install -e . again; it needs Node.js, or a network to "
+    "fetch it from"
+)
+
+NOT_BUILT = f"""<!doctype html><html lang="en"><meta charset="utf-8"><title>chape bench</title>
+<p>The page of the bench is not built: {HOW_TO_BUILD}. All else of chape works.</p>
 """
 
 

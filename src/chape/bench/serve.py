@@ -14,6 +14,7 @@ import uvicorn
 
 from chape.bench.app import create_app
 from chape.bench.bench import Bench
+from chape.bench.pages import HOW_TO_BUILD, static_folder
 from chape.bench.place import open_place
 from chape.errors import InputError
 
@@ -75,6 +76,8 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
             ssl_keyfile=serving.key,
         )
         say(f"The bench in {place.folder}: {scheme}://127.0.0.1:{port}")
+        if static_folder() is None:
+            say(f"The page itself is not built: {HOW_TO_BUILD}")
         if serving.lan:
             _say_lan(bench, f"{scheme}://{_own_address()}:{port}", say)
         say("Stop it with Ctrl-C; nothing is lost.")

@@ -8,7 +8,6 @@ from __future__ import annotations
 import secrets
 import threading
 import time
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from multiprocessing import get_context
@@ -224,13 +223,14 @@ class Works:
             stopping = entry.stopping
         if stopping:
             _stop(process)
-        result, error = self._listen(entry, receiver)
+        with receiver:
+            result, error = self._listen(entry, receiver)
         process.join()
         self._conclude(entry, result, error)
 
     def _listen(self, entry: _Entry, receiver: Connection) -> tuple[Any, BaseException | None]:
         """Return what came of it, or what went wrong; both None for a process that just ended."""
-        with suppress(EOFError, OSError):
+        try:
             while True:
                 word, *rest = receiver.recv()
                 if word == Said.STAGE:
@@ -241,7 +241,10 @@ class Works:
                     return (rest[0],), None
                 else:
                     return None, rest[0]
-        return None, None
+        except (EOFError, OSError):
+            return None, None
+        except Exception as failed:  # noqa: BLE001 - what was said could not be understood
+            return None, failed
 
     def _conclude(self, entry: _Entry, result: Any, error: BaseException | None) -> None:  # noqa: ANN401 - whatever the work returned
         if result is not None:
