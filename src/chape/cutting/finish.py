@@ -175,7 +175,10 @@ def _again(
     grid, coarse = standing.surface.grid, reach.grid
     left = standing.left()
     some, much_left = (max(least, share * cutter.scallop) for least, share in (LEFT, enough))
+    # What the ball can reach of a place is no more than is left there: where that is too little
+    # nothing need be tried.
     around = _widened(_on_map(left > some, grid, coarse), 1)
+    around = _holding(around, _on_map(left > much_left, grid, coarse))
     rows, columns = np.nonzero(_over(around, reach, cutter))
     # The tip is tried on a lattice so close that it stands in every valley.
     offset = coarse.spacing * (np.arange(TRIED) / TRIED - 0.5)
@@ -187,13 +190,20 @@ def _again(
     left = np.minimum(left, standing.left(standing.surface.z + taken))
     much = _on_map(left > much_left, grid, coarse)
     around = _widened(_on_map(left > some, grid, coarse), 1)
-    labels, count = ndimage.label(around, structure=np.ones((3, 3)))
-    chosen = np.zeros(count + 1, dtype=np.bool_)
-    chosen[labels[much]] = True
-    chosen[0] = False
+    chosen = _holding(around, much)
     # Rings smooth the edges of their zones: small ones would be lost.
-    small = chosen & (np.bincount(labels.ravel(), minlength=count + 1) <= SMALL)
-    return _over(chosen[labels] | _widened(small[labels], 1), reach, cutter)
+    large = without_specks(chosen, SMALL + 1)
+    return _over(chosen | _widened(chosen & ~large, 1), reach, cutter)
+
+
+def _holding(mask: Mask, spots: Mask) -> Mask:
+    """Return the connected parts of a mask in which there is any of some spots."""
+    labels, count = ndimage.label(mask, structure=np.ones((3, 3)))
+    chosen = np.zeros(count + 1, dtype=np.bool_)
+    chosen[labels[spots]] = True
+    chosen[0] = False
+    held: Mask = chosen[labels]
+    return held
 
 
 def _on_map(mask: Mask, grid: Grid, coarse: Grid) -> Mask:
