@@ -9,6 +9,7 @@ import { JobGate, OldJob } from "../parts/job_gate";
 import type { PageProps } from "../shell/route";
 import { type Job, type Program, useJob } from "../state/job";
 import { ofProgram } from "../state/job_findings";
+import { type Spot, spotOf } from "../state/spots";
 import type { Finding } from "../state/types";
 import { duration } from "../state/units";
 import { readPreview } from "../three/preview";
@@ -18,7 +19,7 @@ import { AtTheSlider } from "./moment";
 import { Facts, inOrder, Programs, Texts } from "./programs";
 import { Reel } from "./reel";
 import { Show } from "./show";
-import { stretchesOf } from "./stretches";
+import { secondsAtLine, stretchesOf } from "./stretches";
 
 export default function CutPage({ name }: PageProps) {
   if (name === null) return <ChooseSheath station="cut" title="Cut" />;
@@ -84,6 +85,14 @@ function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
   const clock = useMemo(() => makeClock(preview?.totalSeconds ?? 0), [preview]);
   useEffect(() => () => clock.halt(), [clock]);
   const stretches = useMemo(() => (preview === null ? [] : stretchesOf(preview)), [preview]);
+  const [pin, setPin] = useState<Spot["at"]>(null);
+  const go = (finding: Finding): void => {
+    const spot = spotOf(finding);
+    const moment = spot?.line == null || preview === null ? null : secondsAtLine(preview, spot.line);
+    setPin(spot?.at ?? null);
+    clock.halt();
+    if (moment !== null) clock.goTo(moment);
+  };
   const note = problem?.sentence ?? (coming ? "Fetching the way of the cutter …" : null);
   return (
     <>
@@ -95,6 +104,7 @@ function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
           sheath={sheath}
           program={program.name}
           edition={edition}
+          pin={pin}
           under={preview === null ? null : <Reel preview={preview} stretches={stretches} clock={clock} />}
         />
       </div>
@@ -107,7 +117,12 @@ function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
           <Facts program={program} />
           <Texts program={program} sheath={sheath} />
         </section>
-        <FindingList findings={findings} none="The checker found nothing to say about this program." />
+        <FindingList
+          findings={findings}
+          go={go}
+          leads={(finding) => spotOf(finding) !== null}
+          none="The checker found nothing to say about this program."
+        />
       </div>
     </>
   );

@@ -3,13 +3,14 @@
 import { effect } from "@preact/signals";
 import type { ComponentChildren } from "preact";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import type { Spot } from "../state/spots";
 import { unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
 import { Legend } from "../three/legend";
 import { momentAt, type Preview } from "../three/preview";
 import { StandView } from "../three/stand_view";
 import { sizeOf } from "../three/turning";
-import { type HeldStand, useBuffer, usePaint, useRule, useStand, useSurface } from "../three/use_stand";
+import { type HeldStand, useBuffer, usePaint, usePin, useRule, useStand, useSurface } from "../three/use_stand";
 import { BOARD_VIEWS } from "../three/views";
 import { mixGradient } from "../three/colours";
 import type { Clock } from "./clock";
@@ -26,11 +27,13 @@ interface ShowProps {
   readonly sheath: string;
   readonly program: string;
   readonly edition: string;
+  /** Where a pin stands, mm. */
+  readonly pin: Spot["at"];
   /** What stands right under the picture. */
   readonly under: ComponentChildren;
 }
 
-export function Show({ preview, note, clock, sheath, program, edition, under }: ShowProps) {
+export function Show({ preview, note, clock, sheath, program, edition, pin, under }: ShowProps) {
   const held = useStand();
   const [stock, setStock] = useState<Stock>("none");
   const [by, setBy] = useState<ColouredBy>("depth");
@@ -41,6 +44,7 @@ export function Show({ preview, note, clock, sheath, program, edition, under }: 
   useSurface(held, "stock", mesh, { clay: "--clay-stock", inside: "--clay-cut", span: null, plane: null, solidity });
   const box = useMemo(() => preview?.box ?? (mesh === null ? null : boxOf(mesh.positions)), [preview, mesh]);
   useRule(held, box, unit.value);
+  usePin(held, box, pin);
   const deepest = useWay(held, preview, clock, by, extra);
   useCutter(held, preview, clock);
   const [shallow = "", deep = ""] = usePaint("--way-shallow", "--way-deep");

@@ -1,6 +1,6 @@
 import { expect, it } from "vitest";
 import type { Preview } from "../three/preview";
-import { cutterInWords, stretchesOf } from "./stretches";
+import { cutterInWords, secondsAtLine, stretchesOf } from "./stretches";
 
 const cutter = (number: number, kind: "flat" | "ball") => ({ number, kind, diameter: 6, corner: 0, fluteLength: 20, stickOut: 30, shank: 6, holder: 30, pointAngle: 180 });
 
@@ -21,4 +21,9 @@ it("a program falls into stretches by cutter, without a gap, to its very end", (
 
 it("a cutter is asked for by its number, size and kind", () => {
   expect(cutterInWords(cutter(2, "ball"), (mm) => `${mm} mm`)).toBe("T2, 6 mm ball");
+});
+
+it("a line of the text has its moment, unless it moves nothing", () => {
+  const preview = { lines: Uint32Array.from([7, 7, 9]), seconds: Float32Array.from([1, 2, 5]) };
+  expect([7, 9, 8].map((line) => secondsAtLine(preview, line))).toEqual([1, 5, null]);
 });

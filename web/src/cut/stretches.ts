@@ -32,3 +32,9 @@ export function cutterInWords(cutter: Cutter, words: typeof length = length): st
 export function cutterInShort(cutter: Cutter): string {
   return `T${cutter.number} ⌀${bareLength(cutter.diameter, 1).replace(/\.0+$/, "")}`;
 }
+
+/** When a line of the text is cut first, seconds since the start; null: it moves nothing. */
+export function secondsAtLine({ lines, seconds }: Pick<Preview, "lines" | "seconds">, line: number): number | null {
+  const piece = lines.indexOf(line);
+  return piece < 0 ? null : (seconds[piece] as number);
+}

@@ -12,36 +12,46 @@ export interface FindingListProps {
   readonly findings: readonly Finding[];
   /** Leads to the place of a finding; without it findings are only read. */
   readonly go?: (finding: Finding) => void;
+  /** Which findings lead somewhere: those with a place, unless told otherwise. */
+  readonly leads?: (finding: Finding) => boolean;
   readonly title?: string;
   /** What is said when there is nothing. */
   readonly none?: string;
 }
 
-export function FindingList({ findings, go, title = "What to look at", none = "Nothing stands out." }: FindingListProps) {
+const placed = ({ place }: Finding): boolean => Boolean(place);
+
+export function FindingList({ findings, go, leads = placed, title = "What to look at", none = "Nothing stands out." }: FindingListProps) {
   const grave = findings.filter(({ severity }) => severity !== "note").sort((a, b) => RANK[a.severity] - RANK[b.severity]);
   const notes = findings.filter(({ severity }) => severity === "note");
   return (
     <section class="findings">
       <h2>{title}</h2>
-      {grave.length === 0 ? <p class="quiet">{none}</p> : <Rows findings={grave} go={go} />}
+      {grave.length === 0 ? <p class="quiet">{none}</p> : <Rows findings={grave} go={go} leads={leads} />}
       {notes.length === 0 ? null : (
         <details>
           <summary>
             {notes.length} {notes.length === 1 ? "note" : "notes"} to read at leisure
           </summary>
-          <Rows findings={notes} go={go} />
+          <Rows findings={notes} go={go} leads={leads} />
         </details>
       )}
     </section>
   );
 }
 
-function Rows({ findings, go }: Pick<FindingListProps, "findings"> & { go: FindingListProps["go"] }) {
+interface RowsProps {
+  readonly findings: readonly Finding[];
+  readonly go: FindingListProps["go"];
+  readonly leads: (finding: Finding) => boolean;
+}
+
+function Rows({ findings, go, leads }: RowsProps) {
   return (
     <ul>
       {findings.map((finding, i) => (
         <li key={`${finding.code}-${i}`} class={`finding finding-${finding.severity}`}>
-          <Body finding={finding} go={go} />
+          <Body finding={finding} go={leads(finding) ? go : undefined} />
         </li>
       ))}
     </ul>
@@ -59,7 +69,7 @@ function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] })
       </span>
     </>
   );
-  if (go === undefined || !finding.place) return <div class="finding-body">{said}</div>;
+  if (go === undefined) return <div class="finding-body">{said}</div>;
   return (
     <button type="button" class="finding-body" onClick={() => go(finding)}>
       {said}

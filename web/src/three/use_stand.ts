@@ -7,6 +7,7 @@ import type { Problem } from "../state/types";
 import type { Box, Mesh } from "./buffers";
 import type { Plane } from "./surface";
 import type { Stand } from "./stand";
+import { sizeOf } from "./turning";
 
 type Parcel = typeof import("./parcel");
 
@@ -155,4 +156,16 @@ export function useRule(held: HeldStand, box: Box | null, unit: "mm" | "inch"): 
     stand.put("rule", new parcel.Rule(box, unit, ink));
     return () => stand.put("rule", null);
   }, [stand, parcel, box?.join(), unit, ink]);
+}
+
+/** A pin at a place that a finding leads to; where its height isn't told it stands on the top. */
+export function usePin(held: HeldStand, box: Box | null, at: readonly [number, number, number | null] | null): void {
+  const { stand, parcel } = held;
+  const [colour] = usePaint("--stop");
+  useEffect(() => {
+    if (stand === null || parcel === null || box === null || at === null || colour === undefined) return;
+    const [x, y, z] = at;
+    stand.put("pin", new parcel.Pin([x, y, z ?? box[5]], sizeOf(box), colour));
+    return () => stand.put("pin", null);
+  }, [stand, parcel, box?.join(), at?.join(), colour]);
 }

@@ -10,16 +10,18 @@ import { Reading } from "../parts/reading";
 import type { PageProps } from "../shell/route";
 import { type Job, useJob } from "../state/job";
 import { ofThing } from "../state/job_findings";
+import type { Spot } from "../state/spots";
+import type { Finding } from "../state/types";
 import { unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
 import { CutOpen, type Opening, planeOf } from "../three/cut_open";
 import { Legend } from "../three/legend";
 import { StandView } from "../three/stand_view";
-import { useBuffer, useRule, useStand, useSurface } from "../three/use_stand";
+import { useBuffer, usePin, useRule, useStand, useSurface } from "../three/use_stand";
 import { Files } from "./files";
 import { readingsOf } from "./readings";
 import { SHADES, type Shade } from "./shades";
-import { type Thing, THINGS } from "./things";
+import { placeOn, type Thing, THINGS } from "./things";
 
 export default function ToolsPage({ name }: PageProps) {
   if (name === null) return <ChooseSheath station="tools" title="Tools" />;
@@ -38,6 +40,8 @@ function ToolsOf({ sheath }: { sheath: string }) {
 interface Seen {
   readonly thing: Thing;
   readonly shade: Shade | null;
+  /** Where a pin stands, mm. */
+  readonly pin: Spot["at"];
 }
 
 interface BenchProps {
@@ -47,7 +51,9 @@ interface BenchProps {
 }
 
 function Bench({ job, sheath, edition }: BenchProps) {
-  const [{ thing, shade }, setSeen] = useState<Seen>({ thing: THINGS[0] as Thing, shade: null });
+  const [seen, setSeen] = useState<Seen>({ thing: THINGS[0] as Thing, shade: null, pin: null });
+  const { thing } = seen;
+  const spot = (finding: Finding): Spot["at"] => placeOn(thing, finding);
   return (
     <div class="station-page">
       <header>
@@ -57,14 +63,14 @@ function Bench({ job, sheath, edition }: BenchProps) {
       <OldJob job={job} sheath={sheath} />
       <div class="things" role="group" aria-label="What lies on the stand">
         {THINGS.map((each) => (
-          <button key={each.name} type="button" aria-pressed={each === thing} onClick={() => setSeen({ thing: each, shade: null })}>
+          <button key={each.name} type="button" aria-pressed={each === thing} onClick={() => setSeen({ thing: each, shade: null, pin: null })}>
             {each.words}
           </button>
         ))}
       </div>
       <div class="side-by-side">
         <div>
-          <OnStand seen={{ thing, shade }} see={setSeen} sheath={sheath} edition={edition} />
+          <OnStand seen={seen} see={setSeen} sheath={sheath} edition={edition} />
           <Files job={job} sheath={sheath} />
         </div>
         <div>
@@ -76,7 +82,11 @@ function Bench({ job, sheath, edition }: BenchProps) {
               ))}
             </dl>
           </section>
-          <FindingList findings={ofThing(job.findings, thing.name)} />
+          <FindingList
+            findings={ofThing(job.findings, thing.name)}
+            go={(finding) => setSeen({ ...seen, pin: spot(finding) })}
+            leads={(finding) => spot(finding) !== null}
+          />
         </div>
       </div>
     </div>
@@ -90,7 +100,8 @@ interface OnStandProps {
   readonly edition: string;
 }
 
-function OnStand({ seen: { thing, shade }, see, sheath, edition }: OnStandProps) {
+function OnStand({ seen, see, sheath, edition }: OnStandProps) {
+  const { thing, shade, pin } = seen;
   const [opening, setOpening] = useState<Opening | null>(null);
   const held = useStand();
   const url = `sheaths/${encodeURIComponent(sheath)}/solid/${thing.name}.bin?shade=${shade ?? "none"}`;
@@ -99,17 +110,18 @@ function OnStand({ seen: { thing, shade }, see, sheath, edition }: OnStandProps)
   const span = shade === null || mesh?.values == null ? null : mesh.range;
   useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane: planeOf(opening, box) });
   useRule(held, box, unit.value);
+  usePin(held, box, pin);
   const note = problem?.sentence ?? (coming ? (mesh === null ? "Fetching the shape …" : "Working out the colours …") : null);
   return (
     <StandView held={held} views={thing.views} label={`${thing.words}, in three dimensions`} note={note}>
       <CutOpen opening={opening} box={box} change={setOpening} />
       <div class="stand-sides" role="group" aria-label="Coloured by">
         <span class="stand-word">Colour</span>
-        <button type="button" aria-pressed={shade === null} onClick={() => see({ thing, shade: null })}>
+        <button type="button" aria-pressed={shade === null} onClick={() => see({ ...seen, shade: null })}>
           Plain
         </button>
         {thing.shades.map((each) => (
-          <button key={each} type="button" aria-pressed={shade === each} onClick={() => see({ thing, shade: each })}>
+          <button key={each} type="button" aria-pressed={shade === each} onClick={() => see({ ...seen, shade: each })}>
             {SHADES[each].button}
           </button>
         ))}

@@ -1,5 +1,7 @@
 /** The things one can look at here, in the order they are made. */
 
+import { type Spot, spotOf } from "../state/spots";
+import type { Finding } from "../state/types";
 import type { Shade } from "./shades";
 import { BOARD_VIEWS, KNIFE_VIEWS, type View } from "../three/views";
 
@@ -22,3 +24,12 @@ export const THINGS: readonly Thing[] = [
   { name: "sheath", words: "Sheath", says: "Closed, as it is carried", views: KNIFE_VIEWS, clay: "--clay-sheet", shades: ["clearance", "thickness"] },
   { name: "knife", words: "Knife", says: "As it was measured", views: KNIFE_VIEWS, clay: "--clay-steel", shades: ["clearance"] },
 ];
+
+/** Where a finding lies on a thing, mm; null: nowhere one could stick a pin. */
+export function placeOn({ name }: Thing, finding: Finding): Spot["at"] {
+  // The second side is cut turned over: its places are not those of the mould as it lies here.
+  if (finding.where?.startsWith("mould-back")) return null;
+  if (name !== "sheath" && name !== "knife") return spotOf(finding)?.at ?? null;
+  const { place } = finding;
+  return place ? [place.x, place.y ?? 0, null] : null;
+}
