@@ -6,21 +6,25 @@ import { goTo, hrefTo } from "../shell/route";
 import { call, problemOf } from "../state/api";
 import type { ShelfSheath } from "../state/standing";
 import type { Line, Problem } from "../state/types";
-import { length } from "../state/units";
+import { area, length } from "../state/units";
 import type { Plan } from "./types";
 
-interface Row {
+export interface Row {
   readonly label: string;
   readonly a: number | string | null;
   readonly b: number | string | null;
-  readonly unit?: string | null;
-  readonly difference?: number | string | null;
+  readonly unit: string;
+  readonly difference: number | null;
+  /** It stands in the files, and differs. */
+  readonly setting: boolean;
 }
 
-interface Comparison {
+export interface Comparison {
   readonly rows: readonly Row[];
   readonly plan_a: Plan | null;
   readonly plan_b: Plan | null;
+  readonly problem_a: Problem | null;
+  readonly problem_b: Problem | null;
 }
 
 export function Compare({ one, other }: { one: string; other: string | null }) {
@@ -70,32 +74,50 @@ export function Compare({ one, other }: { one: string; other: string | null }) {
       {other && found && (
         <>
           <div class="compare-plans">
-            <SmallPlan plan={found.plan_a} beside={found.plan_b} title={titleOf(one)} />
-            <SmallPlan plan={found.plan_b} beside={found.plan_a} title={titleOf(other)} />
+            <SmallPlan plan={found.plan_a} beside={found.plan_b} title={titleOf(one)} problem={found.problem_a} />
+            <SmallPlan plan={found.plan_b} beside={found.plan_a} title={titleOf(other)} problem={found.problem_b} />
           </div>
-          <table class="compare-rows">
-            <thead>
-              <tr>
-                <th scope="col" />
-                <th scope="col">{titleOf(one)}</th>
-                <th scope="col">{titleOf(other)}</th>
-                <th scope="col">Difference</th>
-              </tr>
-            </thead>
-            <tbody>
-              {found.rows.map((row) => (
-                <tr key={row.label} class={row.difference ? "is-different" : ""}>
-                  <th scope="row">{row.label}</th>
-                  <td>{said(row.a, row.unit)}</td>
-                  <td>{said(row.b, row.unit)}</td>
-                  <td>{signed(row.difference, row.unit)}</td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
+          <Rows rows={found.rows.filter((row) => !row.setting)} titles={[titleOf(one), titleOf(other)]} word="Figures" />
+          <Rows
+            rows={found.rows.filter((row) => row.setting)}
+            titles={[titleOf(one), titleOf(other)]}
+            word="What is set otherwise"
+          />
         </>
       )}
     </section>
+  );
+}
+
+interface RowsProps {
+  readonly rows: readonly Row[];
+  readonly titles: readonly [string, string];
+  readonly word: string;
+}
+
+function Rows({ rows, titles, word }: RowsProps) {
+  if (!rows.length) return <p class="quiet">Nothing is set otherwise.</p>;
+  return (
+    <table class="compare-rows">
+      <thead>
+        <tr>
+          <th scope="col">{word}</th>
+          <th scope="col">{titles[0]}</th>
+          <th scope="col">{titles[1]}</th>
+          <th scope="col">Difference</th>
+        </tr>
+      </thead>
+      <tbody>
+        {rows.map((row) => (
+          <tr key={row.label} class={row.difference ? "is-different" : ""}>
+            <th scope="row">{row.label}</th>
+            <td>{said(row.a, row.unit)}</td>
+            <td>{said(row.b, row.unit)}</td>
+            <td>{signed(row.difference, row.unit)}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
   );
 }
 
@@ -105,11 +127,18 @@ interface SmallProps {
   readonly plan: Plan | null;
   readonly beside: Plan | null;
   readonly title: string;
+  readonly problem: Problem | null;
 }
 
 /** Both in the same frame, the other one as a thin line: what differs shows at once. */
-function SmallPlan({ plan, beside, title }: SmallProps) {
-  if (!plan) return <p class="quiet">{title} cannot be drawn.</p>;
+function SmallPlan({ plan, beside, title, problem }: SmallProps) {
+  if (!plan) {
+    return (
+      <p class="problem">
+        <strong>{title} cannot be made.</strong> {problem && `${problem.sentence}. ${problem.mend ?? ""}`}
+      </p>
+    );
+  }
   const all: Line = [...plan.outline, ...plan.knife, ...(beside ? [...beside.outline, ...beside.knife] : [])];
   const box = boxOf(all);
   if (!box) return null;
@@ -137,16 +166,16 @@ function SmallPlan({ plan, beside, title }: SmallProps) {
   );
 }
 
-function said(value: Row["a"], unit: string | null | undefined): string {
-  if (value === null || value === undefined) return "–";
+function said(value: Row["a"], unit: string): string {
+  if (value === null) return "–";
   if (typeof value === "string") return value;
   if (unit === "mm") return length(value, 2);
-  return `${Number(value.toPrecision(4))}${unit ? ` ${unit}` : ""}`;
+  if (unit === "mm²") return area(value);
+  return `${Number(value.toPrecision(3))} ${unit}`.trim();
 }
 
-function signed(value: Row["a"] | undefined, unit: string | null | undefined): string {
-  if (value === null || value === undefined || value === 0 || value === "") return "";
-  if (typeof value === "string") return value;
+function signed(value: number | null, unit: string): string {
+  if (value === null || value === 0) return "";
   const words = said(Math.abs(value), unit);
   return value > 0 ? `+${words}` : `−${words}`;
 }

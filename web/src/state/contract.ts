@@ -7,6 +7,7 @@
 import type { FormingView } from "../heat/types";
 import type { KnifeRecord, SeenKnife, ShelfKnife } from "../knife/types";
 import type { Field } from "../record/groups";
+import type { Comparison } from "../sheath/compare";
 import type { Exact, Preview, SheathRecord } from "../sheath/types";
 import type { TimerAnswer } from "../timers/timers";
 import type { Job } from "./job";
@@ -39,5 +40,6 @@ export type Contract = [
   Holds<Answers["JobAnswer"], Job>,
   Holds<Answers["FormingAnswer"], FormingView>,
   Holds<Answers["TimerAnswer"], TimerAnswer>,
+  Holds<Answers["CompareAnswer"], Comparison>,
   Holds<Answers["ExactAnswer"], Omit<Exact, "fit" | "figures">>,
 ];
