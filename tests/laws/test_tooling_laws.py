@@ -61,10 +61,14 @@ def test_copies_keep_their_distance_and_their_volume(copies, width, depth, borde
     assert volume(bare(layout)) == pytest.approx(copies * volume(whole(sheath).formed), rel=1e-9)
 
 
+@pytest.fixture(scope="module")
+def layout():
+    return lay_out(plain_sheath(SPACING), BlankChoices())
+
+
 @settings(max_examples=10, deadline=None)
 @given(shrink=st.floats(-0.02, 0.02))
-def test_a_scaled_mould_scales_its_volume_by_the_cube(shrink):
-    layout = lay_out(plain_sheath(SPACING), BlankChoices())
+def test_a_scaled_mould_scales_its_volume_by_the_cube(layout, shrink):
     scaled = scaled_surface(layout, 1 + shrink)
     assert volume(scaled) == pytest.approx(volume(layout.formed) * (1 + shrink) ** 3, rel=1e-9)
 

@@ -5,10 +5,9 @@ B + d meets A: the Minkowski sum of A and -B. Its use is that distances come wit
 keeps clear of A, their distance is the distance of the point d from the no-fit shape. So one shape,
 made once, answers every question of gap and spacing.
 
-Method: two simple shapes meet either with their rims, or one lies wholly within the other. Rims
-meet at d where an edge of A meets an edge of B + d: one parallelogram per pair of edges, all of
-them joined. What is left as a hole is a place where no rims meet: kept if the shapes are clear of
-each other there, filled if one lies in the other.
+Method: both shapes are parted into convex ones; the sum of two convex shapes is one, and the no-fit
+shape is all those sums joined. A hole in it is a place where the moving shape lies in a bay of the
+fixed one and touches nothing.
 """
 
 from __future__ import annotations
@@ -17,18 +16,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import affinity
 
 from chape.errors import InputError
+from chape.tooling.convex_parts import convex_parts, convex_sum
 from chape.tooling.lattice_kernels import distances_on_lattice
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
     from chape.field.grid import Floats
-
-#: Parallelograms of parallel edges enclose nothing, mm²; their neighbours cover them.
-_NOTHING = 1e-9
 
 
 def no_fit(fixed: Polygon, moving: Polygon) -> shapely.Geometry:
@@ -46,14 +42,9 @@ def no_fit(fixed: Polygon, moving: Polygon) -> shapely.Geometry:
     """
     for shape in (fixed, moving):
         _check_simple(shape)
-    ring, other = _ring(fixed), -_ring(moving)
-    swept = shapely.polygons(_parallelograms(ring, other))
-    joined = shapely.union_all(swept[shapely.area(swept) > _NOTHING])
-    parts = []
-    for part in getattr(joined, "geoms", [joined]):
-        bays = [bay for bay in part.interiors if _is_clear(fixed, moving, bay)]
-        parts.append(shapely.Polygon(part.exterior, bays))
-    return shapely.union_all(parts)
+    mirrored = [-part for part in convex_parts(moving)]
+    sums = [convex_sum(one, other) for one in convex_parts(fixed) for other in mirrored]
+    return shapely.union_all([shapely.Polygon(corners) for corners in sums])
 
 
 def _check_simple(shape: Polygon) -> None:
@@ -66,25 +57,6 @@ def _check_simple(shape: Polygon) -> None:
         raise InputError(
             "a shape to be laid on a blank has holes", mend="Fill them: nothing is laid inside one"
         )
-
-
-def _ring(shape: Polygon) -> Floats:
-    """Return a polygon's corners (n + 1, 2), counter-clockwise, the first repeated."""
-    corners: Floats = shapely.get_coordinates(shapely.orient_polygons(shape).exterior)
-    return corners
-
-
-def _parallelograms(ring: Floats, other: Floats) -> Floats:
-    """Return (n * m, 5, 2): each edge of one ring slid along each edge of the other."""
-    a, b = ring[:-1, None], ring[1:, None]
-    c, d = other[None, :-1], other[None, 1:]
-    corners: Floats = np.stack([a + c, b + c, b + d, a + d, a + c], axis=2)
-    return corners.reshape(-1, 5, 2)
-
-
-def _is_clear(fixed: Polygon, moving: Polygon, bay: shapely.LinearRing) -> bool:
-    inside = shapely.Polygon(bay).representative_point()
-    return bool(affinity.translate(moving, inside.x, inside.y).disjoint(fixed))
 
 
 def distances(place: shapely.Geometry, x: Floats, y: Floats) -> Floats:
