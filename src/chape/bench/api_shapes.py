@@ -4,12 +4,11 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request, Response
 
-from chape import __version__
+from chape.bench.api_jobs import found_job
 from chape.bench.bench import AtBench
-from chape.bench.job_folder import key_of_inputs
+from chape.bench.job_folder import content_of
 from chape.bench.place import Kind
-from chape.bench.shapes import MOST_TRIANGLES, Shape, knife_buffer, path_buffer, shape_buffer
-from chape.pipeline.file import read_request
+from chape.bench.shapes import MOST_TRIANGLES, Shape, knife_buffer, shape_buffer
 
 router = APIRouter(tags=["shapes"])
 
@@ -49,9 +48,10 @@ def solid(
 
 @router.get("/sheaths/{name}/path/{program}.bin", response_class=Buffer)
 def way(name: str, program: str, bench: AtBench, request: Request) -> Response:
-    """Send the way of a program's cutters."""
-    path = bench.place.file_of(Kind.SHEATH, name)
-    tag = f'"{key_of_inputs(read_request(path).inputs)}-{__version__}-{program}"'
+    """Send the way of a program's cutters, as it lies in the job folder beside the program."""
+    job = found_job(bench, name)
+    file = f"previews/{program}.bin"
+    tag = f'"{job.manifest.outputs.get(file)}"'
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=HEADERS | {"ETag": tag})
-    return Buffer(bench.shapes.ask(path_buffer, path, program), headers=HEADERS | {"ETag": tag})
+    return Buffer(content_of(job, file, bench.place), headers=HEADERS | {"ETag": tag})

@@ -88,18 +88,6 @@ def shape_buffer(shape: Shape) -> bytes:
     return mesh_bytes(shaded.solid, shaded.values)
 
 
-def path_buffer(path: Path, program: str) -> bytes:
-    """Return the way of a program's cutters as ``docs/previews.md`` lays it out.
-
-    Raises:
-        NotKeptError: the job was not made of the files as they are.
-        RefusedError: there is no such program.
-    """
-    job = kept_job(path)
-    _check_program(job, program)
-    return job.program(program).verdict.preview
-
-
 def _shaded(shape: Shape) -> Shaded:
     if shape.which in ("knife", "sheath"):
         return _worn(shape)
