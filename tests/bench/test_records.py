@@ -291,3 +291,24 @@ def test_every_field_of_a_form_has_its_sentence(client):
     assert "acrylic-pvc-2.0" in [choice["value"] for choice in sheets]
     assert by_path["sheath.tip_pads.start"]["optional_table"]
     assert by_path["sheath.clips.*.along"]["most"] == 1
+
+
+@pytest.mark.parametrize(
+    ("body", "status"),
+    [
+        ('{"base": "BASE", "tables": {"a": ' + "[" * 20_000 + "]" * 20_000 + "}}", 400),
+        ('{"base": "BASE", "tables": {"a": ' + "[" * 300 + "]" * 300 + "}}", 422),
+        ('{"base": "BASE", "tables": {"sheath": {"name": "\\ud800", "knife": "k"}}}', 422),
+        ('{"base": "BASE", "tables": {"blank": {"gap": NaN}}}', 422),
+        ('{"base": "BASE", "tables": {"sheath": {"name": "' + "x" * 1_000_000 + '"}}}', 422),
+        ("[1]", 422),
+        ("hello", 422),
+    ],
+)
+def test_whatever_is_sent_is_answered_with_a_sentence(client, tarn, body, status):
+    content = body.replace("BASE", tarn["version"])
+    headers = {"Content-Type": "application/json"}
+    answer = client.put("/api/sheaths/tarn", content=content, headers=headers)
+    assert answer.status_code == status
+    assert answer.json()["problem"]["sentence"]
+    assert client.get("/api/sheaths/tarn").json()["version"] == tarn["version"]

@@ -18,6 +18,7 @@ MISSING, OTHER_VERSION, NOT_PAIRED, TOO_LARGE, BAD_INPUT = 404, 409, 403, 413, 4
 
 #: What web servers say in numbers, as a sentence.
 SENTENCES = {
+    400: "What was sent cannot be read",
     404: "There is no such page",
     405: "That cannot be done with this page",
     413: "That is too much to send at once",

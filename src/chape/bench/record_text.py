@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from chape.bench.place import Kind
 from chape.bench.toml_edit import edited, plain, rounded
-from chape.catalog.files import parse_toml
+from chape.catalog.files import LARGEST_FILE, parse_toml
 from chape.errors import InputError
 from chape.units import LengthUnit
 
@@ -52,6 +52,20 @@ def text_with(kind: Kind, content: bytes, tables: Mapping[str, Any], path: Path)
     return edited(content.decode("utf-8-sig"), wanted)
 
 
+def encoded(text: str, path: Path) -> bytes:
+    """Return a file's text as its bytes.
+
+    Raises:
+        InputError: it holds half a letter.
+    """
+    try:
+        return text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise InputError(
+            "the text holds a letter that cannot be written", mend="Type it anew", file=path
+        ) from None
+
+
 def check_record(kind: Kind, content: bytes, path: Path) -> None:
     """Raise where a file's content cannot be used.
 
@@ -59,6 +73,10 @@ def check_record(kind: Kind, content: bytes, path: Path) -> None:
         InputError: it cannot, by file and key.
         CannotMakeError: its blank would need too fine a grid.
     """
+    if len(content) > LARGEST_FILE:
+        raise InputError(
+            f"the file would be larger than {LARGEST_FILE // 1000} kB", mend="Write less", file=path
+        )
     if kind is Kind.SHEATH:
         from chape.pipeline.file import read_request  # noqa: PLC0415 - as said above
 

@@ -17,7 +17,7 @@ from chape.bench.history import History, version_of
 from chape.bench.named_files import check_named, drawing_of
 from chape.bench.off_shelf import OffShelf
 from chape.bench.problem import OTHER_VERSION, Problem, RefusedError, problem_of
-from chape.bench.record_text import check_record, tables_in_mm, text_with
+from chape.bench.record_text import check_record, encoded, tables_in_mm, text_with
 from chape.bench.safe_write import sweep, write_whole
 from chape.bench.toml_edit import what_changed
 from chape.catalog.files import parse_toml, read_bytes
@@ -111,7 +111,7 @@ class Records:
         with self._lock:
             self.check_free(kind, name)
             path = self.place.folder_of(kind, name) / kind.file
-            content = text.encode()
+            content = encoded(text, path)
             with _new_folder(path.parent):
                 check_named(kind, parse_toml(content, path), {}, path, self.place)
                 check_record(kind, content, path)
@@ -169,7 +169,7 @@ class Records:
         with self._lock:
             old = self._standing_on(kind, name, base)
             text = text_with(kind, old.files[old.path.name], tables, old.path)
-            content = text.encode()
+            content = encoded(text, old.path)
             held = parse_toml(content, old.path)
             check_named(kind, held, old.tables, old.path, self.place)
             check_record(kind, content, old.path)
