@@ -10,12 +10,18 @@ import type { ShelfKnife } from "./types";
 interface Props {
   readonly knife: Pick<ShelfKnife, "name" | "title">;
   readonly onCancel: () => void;
+  /** The sheath it shall be a variant of. */
+  readonly variantOf?: { readonly name: string; readonly title: string; readonly style: Style };
 }
 
-export function BeginSheath({ knife, onCancel }: Props) {
-  const [title, setTitle] = useState(`${knife.title} sheath`);
-  const [style, setStyle] = useState<"folded" | "paired">("folded");
-  const [like, setLike] = useState("");
+type Style = "folded" | "paired";
+
+export function BeginSheath({ knife, onCancel, variantOf }: Props) {
+  const [title, setTitle] = useState(
+    variantOf ? `${variantOf.title}, variant` : `${knife.title} sheath`,
+  );
+  const [style, setStyle] = useState<Style>(variantOf?.style ?? "folded");
+  const [like, setLike] = useState(variantOf?.name ?? "");
   const [others, setOthers] = useState<readonly ShelfSheath[]>([]);
   const [wrong, setWrong] = useState<string | null>(null);
   useEffect(() => {

@@ -6,7 +6,7 @@ import { Handle } from "../drawing/handle";
 import type { RecordStore } from "../state/record";
 import type { Line } from "../state/types";
 import { length } from "../state/units";
-import { everySo, moveStation, pulled, type Row } from "./stations";
+import { everySo, moveStation, pulled, type Row, spaced } from "./stations";
 import type { KnifeRecord } from "./types";
 
 interface StationProps {
@@ -17,10 +17,17 @@ interface StationProps {
   readonly store: RecordStore<KnifeRecord>;
 }
 
+/** Pixels between stations that can both be taken hold of: more for a finger than for a mouse. */
+function leastApart(): number {
+  return matchMedia("(pointer: coarse)").matches ? 20 : 8;
+}
+
 export function StationPoints({ frame, rows, chosen, onChoose, store }: StationProps) {
+  const shown = spaced(rows, leastApart() / frame.scale, chosen);
   return (
     <>
       {rows.map((row, i) => {
+        if (!shown.has(i)) return null; // comes when the drawing is brought nearer
         const pointed = row[1] === row[2];
         const sides = pointed ? (["edge"] as const) : (["edge", "spine"] as const);
         return sides.map((side) => (

@@ -8,6 +8,7 @@ import {
   moveThickness,
   pulled,
   type Row,
+  spaced,
   stationsOf,
 } from "./stations";
 
@@ -45,6 +46,13 @@ describe("stations", () => {
     expect(more).toHaveLength(6);
     expect(more[2]).toEqual([25, 0.5, 9.5]);
     expect(dropRow(more, 2)).toEqual(ROWS);
+  });
+
+  it("that lie too near to be told apart wait until the drawing is nearer, but not the chosen one", () => {
+    const dense = [0, 1, 2, 3, 10, 11, 20].map((x) => [x, 0, 5] as const);
+    expect([...spaced(dense, 2.5, -1)].sort((a, b) => a - b)).toEqual([0, 3, 4, 6]);
+    expect(spaced(dense, 2.5, 5).has(5)).toBe(true);
+    expect(spaced(dense, 0.5, -1).size).toBe(7);
   });
 
   it("are drawn through without a bulge beyond them", () => {

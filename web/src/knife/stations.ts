@@ -163,3 +163,14 @@ export function everySo(line: Line, pitch: number): readonly number[] {
   });
   return chosen;
 }
+
+/** Rows no nearer to each other than `apart`, mm: both ends, the chosen one, and what has room. */
+export function spaced(rows: readonly Row[], apart: number, chosen: number): ReadonlySet<number> {
+  const kept = new Set([0, rows.length - 1]);
+  if (chosen >= 0 && chosen < rows.length) kept.add(chosen);
+  rows.forEach((row, i) => {
+    const near = [...kept].some((each) => Math.abs((rows[each]?.[0] ?? 0) - row[0]) < apart);
+    if (!near) kept.add(i);
+  });
+  return kept;
+}

@@ -171,6 +171,7 @@ function said(value: Row["a"], unit: string): string {
   if (typeof value === "string") return value;
   if (unit === "mm") return length(value, 2);
   if (unit === "mm²") return area(value);
+  if (unit === "share") return `${(100 * value).toFixed(1)} %`;
   return `${Number(value.toPrecision(3))} ${unit}`.trim();
 }
 

@@ -1,6 +1,7 @@
 /** One sheath: plan and section to drag at, figures that follow, and all its settings. */
 
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { BeginSheath } from "../knife/begin_sheath";
 import { FindingList } from "../parts/finding_list";
 import { RecordBar } from "../record/bar";
 import { type Field, Form } from "../record/form";
@@ -30,6 +31,7 @@ export function OneSheath({ name }: { name: string }) {
   const { exact, running } = useExact(store);
   const [station, setStation] = useState<number | null>(null);
   const [looked, setLooked] = useState<Finding | null>(null);
+  const [varying, setVarying] = useState(false);
   const dragging = useRef(false);
 
   const record = store.record.value;
@@ -78,8 +80,20 @@ export function OneSheath({ name }: { name: string }) {
         <a class="key quiet-key" href={hrefTo("sheath", name, "beside")}>
           Hold beside another
         </a>
+        {record?.knife && (
+          <button type="button" class="quiet-key" aria-expanded={varying} onClick={() => setVarying(!varying)}>
+            Make a variant
+          </button>
+        )}
         {record && <TakeOff store={box} shelf="sheaths" />}
       </RecordBar>
+      {varying && record?.knife && (
+        <BeginSheath
+          knife={{ name: record.knife, title: record.knife }}
+          variantOf={{ name, title, style: valueAt(tables, "sheath.style") === "paired" ? "paired" : "folded" }}
+          onCancel={() => setVarying(false)}
+        />
+      )}
       {record && (
         <div class="page-grid">
           <div class="page-main">

@@ -4,6 +4,7 @@ import type { PageProps } from "../shell/route";
 import { Compare } from "./compare";
 import { OneSheath } from "./one";
 import "../parts/parts.css";
+import "../knife/knife.css";
 import "./sheath.css";
 
 /** A sheath: being designed, or held beside another. */

@@ -5,9 +5,10 @@ import { Drawing } from "../drawing/drawing";
 import { type Box, boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
 import { Handle } from "../drawing/handle";
 import type { RecordStore } from "../state/record";
-import { tidy, valueAt } from "../state/tables";
-import type { Finding, Line, Point } from "../state/types";
+import { valueAt } from "../state/tables";
+import type { Finding, Line } from "../state/types";
 import { length } from "../state/units";
+import { placeOf, valueOf } from "./plan_points";
 import type { Hole, Plan, PlanHandle, SheathRecord } from "./types";
 
 interface Props {
@@ -173,18 +174,6 @@ function PlanPoint({ frame, handle, store, onDrag, chosen, onChoose }: PointProp
       }}
     />
   );
-}
-
-export function placeOf(handle: PlanHandle, value: number): Point {
-  const way = (value - handle.value) / handle.per_mm;
-  return [handle.x + way * handle.along[0], handle.y + way * handle.along[1]];
-}
-
-export function valueOf(handle: PlanHandle, [x, y]: Point): number {
-  const way = (x - handle.x) * handle.along[0] + (y - handle.y) * handle.along[1];
-  const value = Math.max(0, handle.value + way * handle.per_mm);
-  // A share of a line finer than a thousandth, a length finer than a hundredth, nobody means.
-  return handle.per_mm === 1 ? Math.round(value * 100) / 100 : Math.min(1, tidy(value));
 }
 
 interface StationProps {
