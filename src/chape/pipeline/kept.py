@@ -29,9 +29,10 @@ class NotKeptError(CannotMakeError):
     """A part of a job is not kept: it was never made of these files, or made long ago."""
 
 
-def _refuse(title: str) -> None:
+def _refuse(_title: str) -> None:
     raise NotKeptError(
-        f'the result of "{title}" is not kept', mend="Make the job, as its files are now"
+        "this was not made of the files as they are now, or too long ago to be kept",
+        mend="Make the job again",
     )
 
 
