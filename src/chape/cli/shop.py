@@ -13,6 +13,7 @@ from chape.cli.shop_open import HERE, ShopFolder, day_of, now, opened, today, wr
 from chape.cli.shop_orders import orders
 from chape.cli.shop_papers import papers
 from chape.cli.shop_plan import plan
+from chape.cli.shop_rush import rush
 from chape.cli.shop_stock import batch, stock
 
 shop = typer.Typer(
@@ -26,6 +27,7 @@ shop.add_typer(batch, name="batch")
 shop.add_typer(plan, name="plan")
 shop.add_typer(learn, name="learn")
 shop.command("quote")(quote)
+shop.command("rush")(rush)
 shop.command("fit")(fit)
 shop.command("papers")(papers)
 

@@ -59,6 +59,21 @@ def day_of(text: str | None) -> date:
         raise InputError(f'found the day "{text}"', mend="Write it as 2026-03-14") from None
 
 
+def moment_of(text: str | None) -> datetime:
+    """Return a moment as typed, by the clock on the wall; now where none was.
+
+    Raises:
+        InputError: it is no moment.
+    """
+    if text is None:
+        return now().astimezone()
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        raise InputError(f'found the time "{text}"', mend="Write it as 2026-03-14T08:00") from None
+    return found.astimezone()
+
+
 def write_files(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
     """Write files into a folder of their own, and return their paths.
 

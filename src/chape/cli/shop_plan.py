@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path  # noqa: TC003 - typer reads annotations while it runs
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from chape.cli.says import AsJson, print_json
-from chape.cli.shop_open import HERE, ShopFolder, now, opened, write_new
-from chape.errors import InputError
+from chape.cli.shop_open import HERE, ShopFolder, moment_of, now, opened, write_new
 
 if TYPE_CHECKING:
     from chape.shop.plan import Plan
@@ -40,7 +39,7 @@ def make(
 
     given = (ANEW if anew else MORNING) if seconds is None else seconds
     with opened(folder) as found:
-        made = make_plan(found, _moment(at), Effort(seconds=given))
+        made = make_plan(found, moment_of(at), Effort(seconds=given))
         _say(found, made, 5, as_json=as_json)
 
 
@@ -92,16 +91,6 @@ def gantt(
     length = max(600, kept.finish - begin) if hours is None else round(3600 * hours)
     write_new(out, gantt_svg(kept, begin, length))
     typer.echo(out)
-
-
-def _moment(text: str | None) -> datetime:
-    if text is None:
-        return now().astimezone()
-    try:
-        found = datetime.fromisoformat(text)
-    except ValueError:
-        raise InputError(f'found the time "{text}"', mend="Write it as 2026-03-14T08:00") from None
-    return found.astimezone()
 
 
 def _say(shop: Shop, made: Plan, lines: int, *, as_json: bool) -> None:

@@ -16,7 +16,7 @@ from chape.shop.schedule_solve import solve
 from chape.shop.tables import PLANS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from sqlalchemy.engine import Connection
 
@@ -94,15 +94,28 @@ def make_plan(shop: Shop, now: datetime, effort: Effort) -> Plan:
         CannotMakeError: nothing is in work.
     """
     old = shop.read(latest_plan)
-    taken, done, learned = shop.read(
-        lambda c: ((found := seats(c, shop.file)), runs_of(c, found), learned_figures(c))
-    )
-    if not taken:
+    work = work_at(shop, now)
+    if not work.pieces:
         raise CannotMakeError(
             "nothing is in work", mend="Take a batch first, chape shop batch take"
         )
+    like = {} if old is None else {task.name: task.start for task in old.tasks}
+    work, problem, schedule = solve_day(shop.file, work, effort, like)
+    plan = _planned(problem, schedule, work)
+    shop.change(
+        lambda c: c.execute(insert(PLANS).values(day=now.date(), made=now, content=_plain(plan)))
+    )
+    return plan
+
+
+def work_at(shop: Shop, now: datetime) -> DayWork:
+    """Return what is in work at a moment: how far it has come, and what runs by itself."""
+    old = shop.read(latest_plan)
+    taken, done, learned = shop.read(
+        lambda c: ((found := seats(c, shop.file)), runs_of(c, found), learned_figures(c))
+    )
     over, running = alone_since(done, _alone(shop.file, taken, learned), now)
-    work = DayWork(
+    return DayWork(
         blanks=blanks_of(taken),
         pieces=tuple(seat.work for seat in taken),
         now=now,
@@ -111,11 +124,6 @@ def make_plan(shop: Shop, now: datetime, effort: Effort) -> Plan:
         set_up=_set_up(shop.file, old, done, taken),
         learned=learned,
     )
-    plan = _solved(shop.file, work, effort, old)
-    shop.change(
-        lambda c: c.execute(insert(PLANS).values(day=now.date(), made=now, content=_plain(plan)))
-    )
-    return plan
 
 
 def latest_plan(connection: Connection) -> Plan | None:
@@ -142,17 +150,26 @@ def left_of(plan: Plan, done: Sequence[Done]) -> tuple[PlannedTask, ...]:
     )
 
 
-def _solved(file: ShopFile, work: DayWork, effort: Effort, old: Plan | None) -> Plan:
-    like = {} if old is None else {task.name: task.start for task in old.tasks}
+def solve_day(
+    file: ShopFile, work: DayWork, effort: Effort, like: Mapping[str, int]
+) -> tuple[DayWork, Problem, Schedule]:
+    """Return what was planned in the end, as a problem, and its schedule.
+
+    Where something hot has to wait for hands that are not there, it waits as little as can be.
+
+    Args:
+        file: the shop file.
+        work: to plan.
+        effort: how long to search.
+        like: task -> start in an older plan.
+    """
     try:
         problem = day_problem(file, work)
-        schedule = solve(problem, effort, like)
+        return work, problem, solve(problem, effort, like)
     except CannotMakeError:
-        # Something hot waits for hands that are not there: it waits as little as can be.
         work = replace(work, relaxed=True)
         problem = day_problem(file, work)
-        schedule = solve(problem, effort, like)
-    return _planned(problem, schedule, work)
+        return work, problem, solve(problem, effort, like)
 
 
 def _planned(problem: Problem, schedule: Schedule, work: DayWork) -> Plan:

@@ -89,6 +89,7 @@ class MoneyTable(Record):
         overhead: share put on cost for rent, power and the like.
         margin: share of the price that is left over.
         rounding: prices are rounded up to a multiple of this.
+        late_day: what it costs that an order leaves a day too late.
     """
 
     hand_hour: NotNegative = 30.0
@@ -97,6 +98,7 @@ class MoneyTable(Record):
     overhead: NotNegative = 0.2
     margin: Share = 0.25
     rounding: Annotated[float, Field(strict=True, gt=0, le=100)] = 0.5
+    late_day: NotNegative = 0.0
 
 
 class StationTable(Record):
