@@ -63,7 +63,9 @@ def knife_body(knife: Knife) -> Solid:
     nowhere = half.z <= 0
     nearest = ndimage.distance_transform_edt(nowhere, return_distances=False, return_indices=True)
     by_edge = near(knife.edge_band, half.grid, 1.5 * half.grid.spacing)
-    thick = np.where(nowhere & by_edge, 0.0, half.z[tuple(nearest)]) + EDGE / 2
+    # Handles are round there.
+    round_off = nowhere & (by_edge | (half.grid.x > knife.blade_length)[None, :])
+    thick = np.where(round_off, 0.0, half.z[tuple(nearest)]) + EDGE / 2
     return cut_to(skin(half.with_z(-thick), half.with_z(thick)), knife.outline)
 
 
@@ -75,7 +77,9 @@ def knife_by_clearance(sheath: Sheath) -> Shaded:
     for upper in (False, True):
         here = (points[:, 2] < 0) == upper
         here &= points[:, 0] < sheath.mouth_x
-        values[here] = clearance(walls_of(sheath, upper=upper), _over(points[here]))
+        on_knife = _over(points[here])
+        on_knife[:, 2] = np.minimum(on_knife[:, 2], sheath.knife.half.at(on_knife[:, :2]))
+        values[here] = clearance(walls_of(sheath, upper=upper), on_knife)
     values[values >= FAR] = np.nan
     return Shaded(solid, values)
 
@@ -226,7 +230,7 @@ def _closed(sheath: Sheath, piece: Piece, flat: Floats) -> Floats:
 
 
 def _from_knife(knife: Knife, points: Floats) -> Floats:
-    """Return how far points (n, 3) are from the knife's surface, NaN beyond ``FAR``, mm."""
+    """Return how far points (n, 3) are from the knife, less than 0 in it, NaN beyond ``FAR``."""
     half = coarser(knife.half, SHOWN)
     spacing = half.grid.spacing
     rows, columns = np.nonzero(half.z > 0)
@@ -243,8 +247,9 @@ def _from_knife(knife: Knife, points: Floats) -> Floats:
     nearest = nearest[seen]
     off = np.einsum("ij,ij->i", mirrored[seen] - surface[nearest], normal[nearest])
     beside = np.sqrt(np.maximum(far[seen] ** 2 - off**2, 0.0))
-    # Between its nodes the surface goes on level with them.
-    told[seen] = np.hypot(off, np.maximum(beside - 0.75 * spacing, 0.0))
+    # Between its nodes the surface goes on level with them; what lies under it is in the knife.
+    beside = np.maximum(beside - 0.75 * spacing, 0.0)
+    told[seen] = np.where(beside > 0, np.hypot(off, beside), off)
     return told
 
 
