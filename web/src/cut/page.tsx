@@ -13,7 +13,7 @@ import { type Spot, spotOf } from "../state/spots";
 import type { Finding } from "../state/types";
 import { duration } from "../state/units";
 import { readPreview } from "../three/preview";
-import { useBuffer } from "../three/use_stand";
+import { noteOf, useBuffer } from "../three/use_stand";
 import { makeClock } from "./clock";
 import { AtTheSlider } from "./moment";
 import { Facts, inOrder, Programs, Texts } from "./programs";
@@ -81,7 +81,8 @@ interface OneProgramProps {
 
 function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
   const url = `sheaths/${encodeURIComponent(sheath)}/path/${encodeURIComponent(program.name)}.bin`;
-  const { content: preview, coming, problem } = useBuffer(url, readPreview, edition);
+  const fetched = useBuffer(url, readPreview, edition);
+  const { content: preview } = fetched;
   const clock = useMemo(() => makeClock(preview?.totalSeconds ?? 0), [preview]);
   useEffect(() => () => clock.halt(), [clock]);
   const stretches = useMemo(() => (preview === null ? [] : stretchesOf(preview)), [preview]);
@@ -93,7 +94,7 @@ function OneProgram({ program, findings, sheath, edition }: OneProgramProps) {
     clock.halt();
     if (moment !== null) clock.goTo(moment);
   };
-  const note = problem?.sentence ?? (coming ? "Fetching the way of the cutter …" : null);
+  const note = noteOf(fetched, "Fetching the way of the cutter …");
   return (
     <>
       <div class="cut-show">

@@ -10,7 +10,7 @@ import { Legend } from "../three/legend";
 import { momentAt, type Preview } from "../three/preview";
 import { StandView } from "../three/stand_view";
 import { sizeOf } from "../three/turning";
-import { type HeldStand, useBuffer, usePaint, usePin, useRule, useStand, useSurface } from "../three/use_stand";
+import { type HeldStand, noteOf, useBuffer, usePaint, usePin, useRule, useStand, useSurface } from "../three/use_stand";
 import { BOARD_VIEWS } from "../three/views";
 import { mixGradient } from "../three/colours";
 import type { Clock } from "./clock";
@@ -39,7 +39,8 @@ export function Show({ preview, note, clock, sheath, program, edition, pin, unde
   const [by, setBy] = useState<ColouredBy>("depth");
   const [extra, setExtra] = useState({ coming: true, rapids: true });
   const url = stock === "none" ? null : `sheaths/${encodeURIComponent(sheath)}/solid/stock-${stock}-${encodeURIComponent(program)}.bin`;
-  const { content: mesh, coming, problem } = useBuffer(url, readMesh, edition);
+  const fetched = useBuffer(url, readMesh, edition);
+  const { content: mesh } = fetched;
   const solidity = stock === "before" ? 0.28 : 1;
   useSurface(held, "stock", mesh, { clay: "--clay-stock", inside: "--clay-cut", span: null, plane: null, solidity });
   const box = useMemo(() => preview?.box ?? (mesh === null ? null : boxOf(mesh.positions)), [preview, mesh]);
@@ -48,7 +49,7 @@ export function Show({ preview, note, clock, sheath, program, edition, pin, unde
   const deepest = useWay(held, preview, clock, by, extra);
   useCutter(held, preview, clock);
   const [shallow = "", deep = ""] = usePaint("--way-shallow", "--way-deep");
-  const said = problem?.sentence ?? (coming ? "Fetching the stock …" : note);
+  const said = noteOf(fetched, "Fetching the stock …") ?? note;
   return (
     <StandView held={held} views={BOARD_VIEWS} label="The way of the cutter, in three dimensions" note={said} under={under}>
       <div class="show-keys">

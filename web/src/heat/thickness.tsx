@@ -5,7 +5,7 @@ import { length, unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
 import { Legend } from "../three/legend";
 import { StandView } from "../three/stand_view";
-import { useBuffer, useRule, useStand, useSurface } from "../three/use_stand";
+import { noteOf, useBuffer, useRule, useStand, useSurface } from "../three/use_stand";
 import { BOARD_VIEWS, type View } from "../three/views";
 import type { FormingView } from "./types";
 
@@ -19,7 +19,8 @@ interface ThicknessMapProps {
 
 export function ThicknessMap({ sheath, edition, thickness }: ThicknessMapProps) {
   const held = useStand();
-  const { content: mesh, coming, problem } = useBuffer(`sheaths/${encodeURIComponent(sheath)}/solid/blank.bin?shade=thickness`, readMesh, edition);
+  const fetched = useBuffer(`sheaths/${encodeURIComponent(sheath)}/solid/blank.bin?shade=thickness`, readMesh, edition);
+  const { content: mesh } = fetched;
   const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
   const span = mesh?.values == null ? null : mesh.range;
   useSurface(held, "blank", mesh, { clay: "--clay-sheet", inside: "--clay-cut", span, plane: null });
@@ -35,7 +36,7 @@ export function ThicknessMap({ sheath, edition, thickness }: ThicknessMapProps) 
         held={held}
         views={VIEWS}
         label="The formed blank, coloured by its thickness"
-        note={problem?.sentence ?? (coming ? "Fetching the formed sheet …" : null)}
+        note={noteOf(fetched, "Fetching the formed sheet …")}
         under={span === null ? null : <Legend title="Thickness" span={span} ends={["thin", "thick"]} />}
       />
     </section>

@@ -5,7 +5,7 @@ import { unit } from "../state/units";
 import { boxOf, readMesh } from "./buffers";
 import { CutOpen, type Opening, planeOf } from "./cut_open";
 import { StandView } from "./stand_view";
-import { useBuffer, useRule, useStand, useSurface } from "./use_stand";
+import { noteOf, useBuffer, useRule, useStand, useSurface } from "./use_stand";
 import { KNIFE_VIEWS, type View } from "./views";
 
 export interface SolidProps {
@@ -27,7 +27,7 @@ export function Solid({ url, label, version = 0, views = KNIFE_VIEWS, clay = "--
   const box = useMemo(() => (shown.content === null ? null : boxOf(shown.content.positions)), [shown.content]);
   useSurface(held, "solid", shown.content, { clay, inside: "--clay-cut", span: null, plane: planeOf(opening, box) });
   useRule(held, box, unit.value);
-  const note = shown.problem?.sentence ?? (shown.content === null && shown.coming ? "Fetching the shape …" : null);
+  const note = noteOf(shown, "Fetching the shape …");
   return (
     <StandView held={held} views={views} label={label} note={note}>
       <CutOpen opening={opening} box={box} change={setOpening} />

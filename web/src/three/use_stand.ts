@@ -169,3 +169,9 @@ export function usePin(held: HeldStand, box: Box | null, at: readonly [number, n
     return () => stand.put("pin", null);
   }, [stand, parcel, box?.join(), at?.join(), colour]);
 }
+
+/** What a picture says of itself: why there is none, or that it is on its way; null: nothing. */
+export function noteOf({ problem, coming }: Pick<Fetched<unknown>, "problem" | "coming">, waiting: string): string | null {
+  if (problem !== null) return `${problem.sentence}. ${problem.mend ? `${problem.mend}.` : ""}`.trim();
+  return coming ? waiting : null;
+}

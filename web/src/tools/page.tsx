@@ -17,7 +17,7 @@ import { boxOf, readMesh } from "../three/buffers";
 import { CutOpen, type Opening, planeOf } from "../three/cut_open";
 import { Legend } from "../three/legend";
 import { StandView } from "../three/stand_view";
-import { useBuffer, usePin, useRule, useStand, useSurface } from "../three/use_stand";
+import { noteOf, useBuffer, usePin, useRule, useStand, useSurface } from "../three/use_stand";
 import { Files } from "./files";
 import { readingsOf } from "./readings";
 import { SHADES, type Shade } from "./shades";
@@ -105,13 +105,14 @@ function OnStand({ seen, see, sheath, edition }: OnStandProps) {
   const [opening, setOpening] = useState<Opening | null>(null);
   const held = useStand();
   const url = `sheaths/${encodeURIComponent(sheath)}/solid/${thing.name}.bin?shade=${shade ?? "none"}`;
-  const { content: mesh, coming, problem } = useBuffer(url, readMesh, edition);
+  const fetched = useBuffer(url, readMesh, edition);
+  const { content: mesh } = fetched;
   const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
   const span = shade === null || mesh?.values == null ? null : mesh.range;
   useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane: planeOf(opening, box) });
   useRule(held, box, unit.value);
   usePin(held, box, pin);
-  const note = problem?.sentence ?? (coming ? (mesh === null ? "Fetching the shape …" : "Working out the colours …") : null);
+  const note = noteOf(fetched, mesh === null ? "Fetching the shape …" : "Working out the colours …");
   return (
     <StandView held={held} views={thing.views} label={`${thing.words}, in three dimensions`} note={note}>
       <CutOpen opening={opening} box={box} change={setOpening} />
