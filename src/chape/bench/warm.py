@@ -29,6 +29,10 @@ Result = TypeVar("Result")
 #: Nothing the page waits for takes longer than this, seconds; starting the process is included.
 PATIENCE = 60.0
 
+#: The first answer of a process may take so long, seconds: after chape was installed or renewed, its
+#: kernels are compiled on the way.
+FIRST_PATIENCE = 300.0
+
 #: A process that has grown beyond this is begun anew, bytes.
 MOST_MEMORY = 1_500_000_000
 
@@ -36,10 +40,17 @@ BUSY = 503
 
 
 class Warm:
-    """One warm process; begun when it is first asked, or told to begin."""
+    """One warm process; begun when it is first asked, or told to begin.
 
-    def __init__(self, patience: float = PATIENCE) -> None:
+    Args:
+        patience: with each answer, seconds.
+        first: with the first answer of a process, seconds; never less than ``patience``.
+    """
+
+    def __init__(self, patience: float = PATIENCE, first: float = FIRST_PATIENCE) -> None:
         self._patience = patience
+        self._first = max(first, patience)
+        self._has_answered = False
         self._lock = threading.Lock()
         self._process: SpawnProcess | None = None
         self._connection: Connection | None = None
@@ -54,9 +65,10 @@ class Warm:
         """
         with self._lock:
             connection = self._begun()
+            patience = self._patience if self._has_answered else self._first
             try:
                 connection.send((make, arguments))
-                if not connection.poll(self._patience):
+                if not connection.poll(patience):
                     raise TimeoutError
                 done, answer, memory = connection.recv()
             except (EOFError, OSError) as error:
@@ -64,11 +76,12 @@ class Warm:
                 self._end()
                 raise RefusedError(
                     BUSY,
-                    f"This took longer than {self._patience:.0f} s and was given up"
+                    f"This took longer than {patience:.0f} s and was given up"
                     if late
                     else "What works this out ended before its time, as when memory runs out",
                     mend="Try it again",
                 ) from None
+            self._has_answered = True
             if memory > MOST_MEMORY:
                 self._end()
         if done:
@@ -101,7 +114,7 @@ class Warm:
         process = context.Process(target=_serve, args=(other,), daemon=True)
         process.start()
         other.close()
-        self._process, self._connection = process, own
+        self._process, self._connection, self._has_answered = process, own, False
         return own
 
     def _end(self) -> None:
