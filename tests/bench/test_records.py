@@ -79,6 +79,16 @@ def test_only_what_changed_is_written_and_remarks_stay(client, tarn, bench):
 
 
 @pytest.mark.usefixtures("camp")
+def test_what_cannot_be_edited_in_place_is_written_anew(client, bench):
+    path = bench.place.file_of(Kind.KNIFE, "camp")
+    path.write_text("a = " + "[" * 120 + "]" * 120 + "\n" + path.read_text("utf-8"))
+    knife = client.get("/api/knives/camp").json()
+    assert knife["problem"]["field"] == "a"
+    del knife["tables"]["a"]
+    assert put(client, "knives/camp", knife).json()["tables"] == knife["tables"]
+
+
+@pytest.mark.usefixtures("camp")
 def test_an_inch_file_stays_in_inches_and_is_told_in_mm(client, bench):
     path = bench.place.file_of(Kind.KNIFE, "camp")
     text = (
@@ -300,6 +310,7 @@ def test_every_field_of_a_form_has_its_sentence(client):
         ('{"base": "BASE", "tables": {"a": ' + "[" * 300 + "]" * 300 + "}}", 422),
         ('{"base": "BASE", "tables": {"sheath": {"name": "\\ud800", "knife": "k"}}}', 422),
         ('{"base": "BASE", "tables": {"blank": {"gap": NaN}}}', 422),
+        ('{"base": "BASE", "tables": {"sheath": {"clips": [null]}}}', 422),
         ('{"base": "BASE", "tables": {"sheath": {"name": "' + "x" * 1_000_000 + '"}}}', 422),
         ("[1]", 422),
         ("hello", 422),

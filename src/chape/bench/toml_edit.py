@@ -11,6 +11,8 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Array, Table
 
+from chape.errors import InputError
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, MutableMapping, Sequence
 
@@ -33,15 +35,31 @@ def edited(text: str, tables: Mapping[str, Any]) -> str:
     Args:
         text: a valid TOML file.
         tables: as JSON holds them; what is None is left out.
+
+    Raises:
+        InputError: TOML has no word for something in them.
     """
     wanted = rounded(tables)
-    document = tomlkit.parse(text)
-    _change(document, tomllib.loads(text), wanted)
-    result = tomlkit.dumps(document)
-    if _rounded(plain(tomllib.loads(result))) != wanted:
-        # Some ways of writing tables cannot be edited in place; what they say comes first.
-        result = tomlkit.dumps(wanted)
+    try:
+        result = _in_place(text, wanted)
+        if result is None:
+            result = tomlkit.dumps(wanted)
+    except TOMLKitError as error:
+        raise InputError(
+            f"what was changed cannot be written down ({error})", mend="Change it back"
+        ) from None
     return result if result.endswith("\n") else result + "\n"
+
+
+def _in_place(text: str, wanted: dict[str, Any]) -> str | None:
+    """Return the text changed in place; None for a way of writing tables that cannot be."""
+    try:
+        document = tomlkit.parse(text)
+        _change(document, tomllib.loads(text), wanted)
+        result = tomlkit.dumps(document)
+        return result if _rounded(plain(tomllib.loads(result))) == wanted else None
+    except Exception:  # noqa: BLE001 - the library stumbles over some orders of tables
+        return None
 
 
 def rounded(tables: Mapping[str, Any]) -> dict[str, Any]:
