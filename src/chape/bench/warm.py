@@ -29,8 +29,8 @@ Result = TypeVar("Result")
 #: Nothing the page waits for takes longer than this, seconds; starting the process is included.
 PATIENCE = 60.0
 
-#: The first answer of a process may take so long, seconds: after chape was installed or renewed, its
-#: kernels are compiled on the way.
+#: The first answer of a process may take so long, seconds: after chape was installed or renewed,
+#: its kernels are compiled on the way.
 FIRST_PATIENCE = 300.0
 
 #: A process that has grown beyond this is begun anew, bytes.
