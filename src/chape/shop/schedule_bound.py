@@ -10,6 +10,7 @@ last end, both over the links alone. A set of tasks that share a resource cannot
 
 from __future__ import annotations
 
+from math import ceil
 from typing import TYPE_CHECKING
 
 from chape.shop.schedule_forced import least_idle, least_set_up
@@ -31,12 +32,58 @@ def least_finish(problem: Problem) -> int:
 
 
 def least_lateness(problem: Problem) -> int:
-    """Return how late the dues are at least, whatever the schedule."""
+    """Return how late the dues are at least, whatever the schedule.
+
+    Each by its own head; or, for every resource, all together. Whatever has to be done for several
+    dues is shared out among them: to have met k dues takes at least the k least shares, and
+    matching these times with the dues in order of theirs is the least late of all matchings (as
+    Chu's bound of 1992 does for one machine).
+    """
     heads = _heads(problem)
     seconds = {task.name: task.seconds for task in problem.tasks}
-    return sum(
+    single = sum(
         due.weight * max(0, heads[due.task] + seconds[due.task] - due.at) for due in problem.dues
     )
+    return max([single, *(_lateness_of(problem, resource) for resource in problem.resources)])
+
+
+def _lateness_of(problem: Problem, resource: Resource) -> int:
+    if not problem.dues:
+        return 0
+    seconds = {task.name: task.seconds for task in problem.tasks}
+    served = _dues_of(problem)
+    shares = [0.0] * len(problem.dues)
+    for use in problem.uses:
+        dues = served.get(use.first, ())
+        if use.resource == resource.name and use.first == use.last:
+            for due in dues:
+                shares[due] += use.amount * seconds[use.first] / len(dues)
+    weight = min(due.weight for due in problem.dues)
+    late, spent = 0, 0.0
+    for share, at in zip(sorted(shares), sorted(due.at for due in problem.dues), strict=True):
+        spent += share
+        # Sums of shares are inexact by far less than this.
+        least = ceil(spent / resource.capacity - 1e-6)
+        late += max(0, after_open_time(0, least, resource.closed) - at)
+    return weight * late
+
+
+def _dues_of(problem: Problem) -> dict[str, list[int]]:
+    """Return task -> numbers of the dues that cannot be met before it is done."""
+    before: dict[str, list[str]] = {task.name: [] for task in problem.tasks}
+    for link in problem.links:
+        if link.least >= 0:
+            before[link.after].append(link.before)
+    found: dict[str, list[int]] = {}
+    for number, due in enumerate(problem.dues):
+        seen, waiting = {due.task}, [due.task]
+        while waiting:
+            task = waiting.pop()
+            found.setdefault(task, []).append(number)
+            fresh = set(before[task]) - seen
+            seen |= fresh
+            waiting += fresh
+    return found
 
 
 def after_open_time(start: int, seconds: int, closed: Sequence[tuple[int, int]]) -> int:
