@@ -11,10 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from math import ceil
+from math import ceil, inf
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from chape.cutting.pace import STEP_SHARE, step_share
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -44,11 +46,19 @@ class Where(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A height to cut at, mm, whether the surface is level there, and what of it is cleared."""
+    """A height to cut at.
+
+    Attributes:
+        height: mm.
+        is_ground: the surface is level there.
+        where: what of it is cleared.
+        depth: how much stands above it at most, mm; infinite where that is not known.
+    """
 
     height: float
     is_ground: bool
     where: Where = Where.EVERYWHERE
+    depth: float = inf
 
 
 def level_grounds(surface: HeightField) -> list[float]:
@@ -69,7 +79,8 @@ def deep_levels(surface: HeightField, top: float, depth: float) -> list[Level]:
     grounds = [ground for ground in level_grounds(surface) if ground < top - 1e-6]
     floor = float(surface.z.min()) + ALLOWANCE
     lowest = grounds[-1] if grounds and floor > grounds[-1] - depth / 2 else floor
-    return [Level(z, z in grounds) for z in _deep_levels(surface, top, lowest, depth)]
+    heights = _deep_levels(surface, top, lowest, depth)
+    return [Level(z, z in grounds, depth=above - z) for above, z in pairwise([top, *heights])]
 
 
 def level_hills(surface: HeightField, deep: list[Level], top: float) -> list[Level]:
@@ -109,7 +120,11 @@ def _deep_levels(surface: HeightField, top: float, lowest: float, depth: float) 
         steps = np.asarray([top, *tried])
         over = steps[np.maximum(np.searchsorted(-steps, -heights, side="left") - 1, 0)] - heights
         ways = np.ceil(np.maximum(over - DEEPEST_FOR_BALL, 0) / DEEPEST_FOR_BALL)
-        taken = float((ways * share).sum()) + sum(float(share[heights < z].sum()) for z in tried)
+        # What is less deep is cleared in rings further apart.
+        taken = float((ways * share).sum()) + sum(
+            float(share[heights < z].sum()) * STEP_SHARE / step_share((above - z) / depth)
+            for above, z in pairwise(steps.tolist())
+        )
         if taken < least - 1e-9:
             best, least = tried, taken
     return best
