@@ -7,6 +7,7 @@ from fastapi.responses import FileResponse
 from pydantic import BaseModel, Field
 
 from chape.bench.bench import AtBench
+from chape.bench.beside import KnivesAnswer, TriedAnswer, held_beside, tried_in
 from chape.bench.knife_answers import KnifeViewAnswer
 from chape.bench.knife_view import LookAtKnife, photo_of
 from chape.bench.named_files import check_named
@@ -45,6 +46,20 @@ def view_changed(name: str, wish: KnifeWish, bench: AtBench) -> Response:
     check_named(Kind.KNIFE, wish.tables, record.tables, record.path, bench.place)
     look = LookAtKnife(record.path, name, wish.sequence, wish.tables)
     return _json(bench.previews.look_at_knife(wish.page, look), wish.sequence)
+
+
+@router.get("/{name}/beside/{other}")
+def beside(name: str, other: str, bench: AtBench) -> KnivesAnswer:
+    """Hold another knife beside this one."""
+    first, second = (bench.place.file_of(Kind.KNIFE, each) for each in (name, other))
+    return bench.shapes.ask(held_beside, first, second)
+
+
+@router.get("/{name}/tried-in/{sheath}")
+def tried(name: str, sheath: str, bench: AtBench) -> TriedAnswer:
+    """Try this knife in a sheath that was made for another."""
+    knife = bench.place.file_of(Kind.KNIFE, name)
+    return bench.shapes.ask(tried_in, bench.place.file_of(Kind.SHEATH, sheath), knife)
 
 
 @router.get("/{name}/photo")

@@ -106,32 +106,45 @@ def _worn(shape: Shape) -> Shaded:
     from chape.bench import solids  # noqa: PLC0415 - numerics
 
     _check_shade(shape, CLEARANCE, *((THICKNESS,) if shape.which == "sheath" else ()))
-    sheath, walls = _made_or_designed(shape)
+    sheath, job = made_or_designed(shape.path)
     if shape.which == "sheath":
-        return solids.closed_sheath(sheath, walls, shape.shade)
+        return solids.closed_sheath(sheath, _walls(shape, job), shape.shade)
     if shape.shade == CLEARANCE:
         return solids.knife_by_clearance(sheath)
     return solids.Shaded(solids.knife_body(sheath.knife))
 
 
-def _made_or_designed(shape: Shape) -> tuple[Sheath, tuple[HeightField, ...] | None]:
-    """Return the sheath of the made job with its thickness, or else one designed coarsely."""
+def made_or_designed(path: Path, spacing: float = UNMADE) -> tuple[Sheath, KeptJob | None]:
+    """Return the sheath of the job that was made, and that job; else one designed coarsely.
+
+    Args:
+        path: the sheath file.
+        spacing: of the coarse design, mm.
+
+    Raises:
+        InputError, CannotMakeError: no sheath can be made of the file.
+    """
     from chape.pipeline.glance import Glancer  # noqa: PLC0415 - numerics
     from chape.pipeline.kept import NotKeptError  # noqa: PLC0415 - as above
 
-    job = kept_job(shape.path)
+    job = kept_job(path)
     try:
-        sheath = job.sheath
+        return job.sheath, job
+    except NotKeptError:
+        return Glancer(spacing).look(path).sheath, None
+
+
+def _walls(shape: Shape, job: KeptJob | None) -> tuple[HeightField, ...] | None:
+    """Return the thickness of the formed sheet; None where it is not known and not asked for."""
+    from chape.pipeline.kept import NotKeptError  # noqa: PLC0415 - numerics
+
+    job = kept_job(shape.path) if job is None else job
+    try:
+        return job.forming.walls
     except NotKeptError:
         if shape.shade == THICKNESS:
             raise
-        return Glancer(UNMADE).look(shape.path).sheath, None
-    try:
-        return sheath, job.forming.walls
-    except NotKeptError:
-        if shape.shade == THICKNESS:
-            raise
-        return sheath, None
+        return None
 
 
 def _blank(shape: Shape, job: KeptJob) -> Shaded:
