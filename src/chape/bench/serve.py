@@ -135,6 +135,8 @@ def _listening(serving: Serving) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((EVERYWHERE if serving.lan else LOOPBACK, serving.port))
+        # Who comes before the server is up waits for it, and is not turned away.
+        listener.listen()
     except OSError as error:
         listener.close()
         raise InputError(
