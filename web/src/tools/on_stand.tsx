@@ -1,0 +1,64 @@
+/** One thing on the stand: in its colours, cut open, with what belongs in or under it. */
+
+import { useMemo, useState } from "preact/hooks";
+import { unit } from "../state/units";
+import { boxOf, readMesh } from "../three/buffers";
+import { CutOpen, type Opening, planeOf } from "../three/cut_open";
+import { Legend } from "../three/legend";
+import { StandView } from "../three/stand_view";
+import { noteOf, useBuffer, usePin, useRule, useStand, useSurface } from "../three/use_stand";
+import { SHADES } from "./shades";
+import type { Seen } from "./things";
+
+/** How solid a thing looks while something stands in it and nothing is cut away. */
+const SEEN_THROUGH = 0.4;
+
+interface OnStandProps {
+  readonly seen: Seen;
+  readonly see: (seen: Seen) => void;
+  readonly sheath: string;
+  readonly edition: string;
+}
+
+export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
+  const { thing, shade, pin, together } = seen;
+  const [opening, setOpening] = useState<Opening | null>(null);
+  const held = useStand();
+  const address = (name: string, by: string): string => `sheaths/${encodeURIComponent(sheath)}/solid/${name}.bin?shade=${by}`;
+  const fetched = useBuffer(address(thing.name, shade ?? "none"), readMesh, edition);
+  const { content: mesh } = fetched;
+  const other = together ? thing.other : null;
+  const fellow = useBuffer(other === null ? null : address(other.name, "none"), readMesh, edition);
+  const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
+  const span = shade === null || mesh?.values == null ? null : mesh.range;
+  const plane = planeOf(opening, box);
+  const solidity = fellow.content !== null && plane === null ? SEEN_THROUGH : 1;
+  useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane, solidity });
+  useSurface(held, "other", fellow.content, { clay: other?.clay ?? thing.clay, inside: "--clay-core", span: null, plane });
+  useRule(held, box, unit.value);
+  usePin(held, box, pin);
+  const waiting = mesh === null ? "Fetching the shape …" : "Working out the colours …";
+  const note = noteOf(fetched, waiting) ?? noteOf(fellow, "Fetching what belongs to it …");
+  return (
+    <StandView held={held} views={thing.views} label={`${thing.words}, in three dimensions`} note={note}>
+      <CutOpen opening={opening} box={box} change={setOpening} />
+      <div class="stand-sides" role="group" aria-label="Coloured by">
+        <span class="stand-word">Colour</span>
+        <button type="button" aria-pressed={shade === null} onClick={() => see({ ...seen, shade: null })}>
+          Plain
+        </button>
+        {thing.shades.map((each) => (
+          <button key={each} type="button" aria-pressed={shade === each} onClick={() => see({ ...seen, shade: each })}>
+            {SHADES[each].button}
+          </button>
+        ))}
+        {thing.other === null ? null : (
+          <button type="button" aria-pressed={together} onClick={() => see({ ...seen, together: !together })}>
+            {thing.other.words}
+          </button>
+        )}
+      </div>
+      {shade === null || span === null ? null : <Legend title={SHADES[shade].title} span={span} ends={SHADES[shade].ends} />}
+    </StandView>
+  );
+}
