@@ -69,6 +69,9 @@ CORNER = 0.045
 #: and one known worse than the third cannot be seen.
 SUREST, SURE, UNSURE = 0.02, 0.1, 0.15
 
+#: So far round an end of the knife its edge tells where that end is, mm.
+NEAR_END = 8.0
+
 #: No point that is seen is moved further than this by fairing, mm.
 SMOOTHING_BOUND = 0.05
 
@@ -82,11 +85,13 @@ class Edge:
 
     Attributes:
         ring: (m, 2) mm, counter-clockwise, its points drawn out.
-        unsure: (n,) how far even places round it may lie off, mm, as a standard deviation.
+        places: (n, 2) mm, even places round it before that.
+        unsure: (n,) how far those may lie off, mm, as a standard deviation.
         scatter: how far places lie off their neighbours, mm, as a standard deviation.
     """
 
     ring: Floats
+    places: Floats
     unsure: Floats
     scatter: float
 
@@ -94,6 +99,11 @@ class Edge:
     def unseen(self) -> float:
         """Share of the ring that is carried on from beside it."""
         return float((self.unsure > UNSURE).mean())
+
+    def unsure_near(self, place: Floats) -> float:
+        """Return how far the ring may lie off near a place, (2,) mm, as a standard deviation."""
+        away = np.hypot(*(self.places - place).T)
+        return float(self.unsure[away < away.min() + NEAR_END].max())
 
 
 def find_edge(near: Floats, sample: Sample, blur: float) -> Edge:
@@ -117,11 +127,12 @@ def find_edge(near: Floats, sample: Sample, blur: float) -> Edge:
         rough = place - gaussian_filter1d(place, 1.0 / APART, mode="wrap")
         scatter = float(np.sqrt(np.mean(rough**2, where=seen))) if seen.any() else SPIKE
         found = ring + place[:, None] * _outwards(ring)
-        ring, unsure = faired(found, spread, APART, corners_of(ring, APART))
+        hinges = [corners_of(ring, APART, hollow=hollow) for hollow in (False, True)]
+        ring, unsure = faired(found, spread, APART, np.concatenate(hinges))
         ring = _bounded(ring, found, seen)
         ring, unsure = _even(ring, unsure)
         near_by = np.clip(NEAR_BY * unsure, NEAREST, BEFOREHAND)
-    return Edge(drawn_out(ring, sample, width), _deep(ring, unsure, near), scatter)
+    return Edge(drawn_out(ring, sample, width), ring, _deep(ring, unsure, near), scatter)
 
 
 def _deep(ring: Floats, unsure: Floats, near: Floats) -> Floats:

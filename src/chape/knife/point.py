@@ -97,13 +97,16 @@ def drawn_out(ring: Floats, sample: Sample, blur: float) -> Floats:
     return drawn
 
 
-def corners_of(ring: Floats, apart: float) -> npt.NDArray[np.int64]:
-    """Return the numbers of the places where a ring, as ``drawn_out`` has it, turns sharply."""
+def corners_of(ring: Floats, apart: float, *, hollow: bool = False) -> npt.NDArray[np.int64]:
+    """Return the numbers of the places where a ring, as ``drawn_out`` has it, turns sharply.
+
+    ``hollow`` ones turn inwards, such as where guard and blade meet.
+    """
     reach = max(2, round(WITHIN / apart))
     before = ring - np.roll(ring, reach, axis=0)
     after = np.roll(ring, -reach, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    turn = np.arctan2(cross, (before * after).sum(axis=1))
+    turn = np.arctan2(-cross if hollow else cross, (before * after).sum(axis=1))
     # Peaks are sought on two rounds, so that one at the ring's start is found too.
     peaks, _ = find_peaks(np.tile(turn, 2), height=SHARPEST, distance=2 * reach)
     return np.unique(peaks % len(ring))
