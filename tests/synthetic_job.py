@@ -52,6 +52,8 @@ KNIFE_POINTS = [
     (150, 8), (122, 9), (121, 13), (115, 13), (114, 9), (60, 9), (20, 7),
 ]  # fmt: skip
 GAUGE = 2.0
+#: Of every grid: coarse, for nothing here hangs on the shape.
+SPACING = 1.0
 MOUTH = 157.0
 
 
@@ -62,7 +64,7 @@ def _depth_inside(polygon: shapely.Polygon, x: Floats, y: Floats) -> Floats:
     return np.where(shapely.contains(polygon, points), distance, -distance).reshape(x.shape)
 
 
-def knife(name: str = "Alder camp knife", spacing: float = 0.5) -> Knife:
+def knife(name: str = "Alder camp knife", spacing: float = SPACING) -> Knife:
     outline = shapely.Polygon(KNIFE_POINTS).buffer(1.5).buffer(-1.5)
     grid = Grid.over(-4, -28, 236, 20, spacing)
     x, y = grid.mesh()
@@ -90,7 +92,7 @@ def _rounded(x0: float, y0: float, x1: float, y1: float, r: float) -> Outline:
 def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife") -> Sheath:
     blade = knife(knife_name)
     parts = catalog()
-    grid = Grid.over(-12, -42, 172, 20, 0.5)
+    grid = Grid.over(-12, -42, 172, 20, SPACING)
     x, y = grid.mesh()
     inside = _depth_inside(blade.outline, x, y)
     top = np.where(x < 112, 2.5, np.minimum(9.3, 2.5 + 1.5 * (x - 112)))
@@ -99,7 +101,7 @@ def sheath(name: str = "Alder, right hand", knife_name: str = "Alder camp knife"
     stations = np.linspace(-12, 172, 93)
     height = 3.0 + 6.0 / (1 + np.exp(-(stations - 116) / 5))
     fold = Fold(line, stations, height, line - np.pi / 2 * (height + 0.4 * GAUGE), 0.4, GAUGE)
-    flat_grid = Grid.over(-12, -58, 172, 58, 0.5)
+    flat_grid = Grid.over(-12, -58, 172, 58, SPACING)
     u, v = flat_grid.mesh()
     front = line - np.abs(v)
     samples = np.column_stack([u.ravel(), front.ravel()])
@@ -150,7 +152,7 @@ def _clips(line: float) -> tuple[PlacedClip, ...]:
 def layout(made: Sheath) -> Layout:
     blank = BlankChoices(copies=2)
     places = (Placement(90, 70, 1), Placement(210, 70, 1))
-    grid = Grid.over(0, 0, 300, 300, 0.5)
+    grid = Grid.over(0, 0, 300, 300, SPACING)
     x, y = grid.mesh()
     z = np.zeros(grid.shape)
     for place in places:
