@@ -86,6 +86,7 @@ def make_demo(folder: Path, *, afresh: bool) -> int:
         sheath, folder / "job", "a4", LengthUnit.MM.value, None, afresh=afresh, as_json=False
     )
     typer.echo(f"Edit {folder / 'knife.toml'} or {sheath}, then run: {_own_name()} make {sheath}")
+    typer.echo(f"Or see it, turn it and drag it on the bench: {_own_name()} bench {folder}")
     return code
 
 
