@@ -35,7 +35,7 @@ from chape.shop.stock import shelves
 from chape.shop.store import Shop, open_shop
 from chape.shop.tables import ORDERS, PIECES
 from chape.shop.take import take_batch
-from started_postgres import program, started_postgres
+from started_postgres import lacks, started_postgres
 
 Work = TypeVar("Work", BlankWork, PieceWork)
 
@@ -145,11 +145,12 @@ def store(folder: Path) -> None:
 def writers(folder: Path) -> None:
     """Let eight writers make two hundred changes each, on both databases."""
     _write(new_shop(folder / "lite"), "SQLite")
-    if program("initdb") is None:
-        print("PostgreSQL is not installed")
+    missing = lacks()
+    if missing is not None:
+        print(missing)
         return
-    with started_postgres() as make:
-        text = f'[shop]\nname = "x"\ndatabase = "{make("writers")}"\n'
+    with started_postgres() as server:
+        text = f'[shop]\nname = "x"\ndatabase = "{server.database("writers")}"\n'
         _write(new_shop(folder / "postgres", text), "PostgreSQL")
 
 

@@ -20,7 +20,7 @@ from chape.shop.store import open_shop
 from chape.shop.tables import METADATA
 from chape.shop.take import take_batch
 from small_shop import DUE, NOW, TEXT, enter, order_line, small_shop
-from started_postgres import program, started_postgres
+from started_postgres import lacks, started_postgres
 
 WRITERS, CHANGES = 8, 10
 SHEET = Good("sheet", "acrylic-pvc-2.0 300x300", "black")
@@ -28,11 +28,12 @@ EYELETS = Good("eyelet", "eyelet-6.4")
 
 
 @pytest.fixture(scope="module")
-def database():
-    if program("initdb") is None:
-        pytest.skip("PostgreSQL is not installed")
-    with started_postgres() as make:
-        yield make
+def server():
+    missing = lacks()
+    if missing is not None:
+        pytest.skip(missing)
+    with started_postgres() as started:
+        yield started
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -41,7 +42,7 @@ def shop(request, tmp_path):
         made = small_shop(tmp_path / "shop")
     else:
         name = "".join(letter for letter in request.node.name.lower() if letter.isalpha())[:40]
-        url = request.getfixturevalue("database")(name)
+        url = request.getfixturevalue("server").database(name)
         made = new_shop(tmp_path / "shop", TEXT.replace("[shop]", f'[shop]\ndatabase = "{url}"'))
     for good in (SHEET, EYELETS):
         made.change(lambda c, g=good: set_shelf(c, Shelf(g, 1000, 0, 1, 1), NOW))
@@ -135,12 +136,36 @@ def test_a_killed_process_loses_nothing_it_acknowledged(shop):
     again.close()
 
 
-def test_a_shop_moves_to_postgresql_and_back(database, tmp_path):
+def test_a_killed_server_loses_nothing_it_acknowledged(server, tmp_path):
+    """kill -9 on the database itself while orders come in: started again, it has them all."""
+    text = TEXT.replace("[shop]", f'[shop]\ndatabase = "{server.database("cut")}"')
+    shop = new_shop(tmp_path / "shop", text)
+    writer = subprocess.Popen(
+        [sys.executable, "-c", WRITER, shop.folder],
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+    )  # fmt: skip
+    said = [writer.stdout.readline().strip() for _ in range(12)]
+    server.kill()
+    said += writer.stdout.read().split()
+    assert writer.wait() != 0
+    writer.stdout.close()
+    shop.close()
+    server.start()
+    again = open_shop(shop.folder)
+    orders = {o.reference: o for o in again.read(lambda c: list_orders(c, Wanted(limit=None)))}
+    assert set(said) <= set(orders)
+    assert all(len(order.pieces) == 3 for order in orders.values())
+    (fresh,) = enter(again, order_line())
+    assert fresh.reference not in said
+    again.close()
+
+
+def test_a_shop_moves_to_postgresql_and_back(server, tmp_path):
     first = small_shop(tmp_path / "first")
     enter(first, order_line(quantity=2, hold=27.5, marks="Ä"))
     first.change(lambda c: set_shelf(c, Shelf(SHEET, 5, 0, 1, 1), NOW))
     backup(first, tmp_path / "first.zip")
-    second = restore(tmp_path / "first.zip", tmp_path / "second", database("moved"))
+    second = restore(tmp_path / "first.zip", tmp_path / "second", server.database("moved"))
     assert second.read(export_files) == first.read(export_files)
     (fresh,) = enter(second, order_line())
     assert fresh.reference == "2026-0002"
