@@ -5,6 +5,7 @@ import { length, unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
 import { Legend } from "../three/legend";
 import { StandView } from "../three/stand_view";
+import { tellingSpan } from "../three/telling";
 import { noteOf, useBuffer, useRule, useStand, useSurface } from "../three/use_stand";
 import { BOARD_VIEWS, type View } from "../three/views";
 import type { FormingView } from "./types";
@@ -22,7 +23,7 @@ export function ThicknessMap({ sheath, edition, thickness }: ThicknessMapProps) 
   const fetched = useBuffer(`sheaths/${encodeURIComponent(sheath)}/solid/blank.bin?shade=thickness`, readMesh, edition);
   const { content: mesh } = fetched;
   const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
-  const span = mesh?.values == null ? null : mesh.range;
+  const span = useMemo(() => (mesh?.values == null ? null : tellingSpan(mesh.values, 0.995)), [mesh]);
   useSurface(held, "blank", mesh, { clay: "--clay-sheet", inside: "--clay-cut", span, plane: null });
   useRule(held, box, unit.value);
   return (
@@ -37,7 +38,7 @@ export function ThicknessMap({ sheath, edition, thickness }: ThicknessMapProps) 
         views={VIEWS}
         label="The formed blank, coloured by its thickness"
         note={noteOf(fetched, "Fetching the formed sheet …")}
-        under={span === null ? null : <Legend title="Thickness" span={span} ends={["thin", "thick"]} />}
+        under={span === null ? null : <Legend title="Thickness" span={span} ends={["thin", "thick"]} range={mesh?.range} />}
       />
     </section>
   );

@@ -10,11 +10,13 @@ export interface LegendProps {
   readonly span: readonly [number, number] | null;
   /** What the two ends mean, in a word. */
   readonly ends?: readonly [string, string] | undefined;
+  /** Least and greatest figure anywhere, mm: told where the scale doesn't reach them. */
+  readonly range?: readonly [number, number] | undefined;
   /** How another ramp looks, as a gradient from left to right. */
   readonly gradient?: string;
 }
 
-export function Legend({ title, span, ends, gradient = rampGradient() }: LegendProps) {
+export function Legend({ title, span, ends, range, gradient = rampGradient() }: LegendProps) {
   const flat = span !== null && span[1] - span[0] < 1e-9;
   return (
     <div class="legend">
@@ -29,12 +31,18 @@ export function Legend({ title, span, ends, gradient = rampGradient() }: LegendP
       )}
       {ends === undefined || flat ? null : (
         <div class="legend-ends">
-          <span>{ends[0]}</span>
-          <span>{ends[1]}</span>
+          <span>{beyond(ends[0], range?.[0], span?.[0])}</span>
+          <span>{beyond(ends[1], range?.[1], span?.[1])}</span>
         </div>
       )}
     </div>
   );
+}
+
+/** What an end means, and how far figures go beyond it. */
+function beyond(word: string, farthest: number | undefined, end: number | undefined): string {
+  if (farthest === undefined || end === undefined || bareLength(farthest) === bareLength(end)) return word;
+  return `${word}, to ${bareLength(farthest)}`;
 }
 
 function Figures({ span: [least, greatest] }: { span: readonly [number, number] }) {

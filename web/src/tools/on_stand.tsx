@@ -6,6 +6,7 @@ import { boxOf, readMesh } from "../three/buffers";
 import { CutOpen, type Opening, planeOf } from "../three/cut_open";
 import { Legend } from "../three/legend";
 import { StandView } from "../three/stand_view";
+import { tellingSpan } from "../three/telling";
 import { noteOf, useBuffer, usePin, useRule, useStand, useSurface } from "../three/use_stand";
 import { SHADES } from "./shades";
 import type { Seen } from "./things";
@@ -30,7 +31,7 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
   const other = together ? thing.other : null;
   const fellow = useBuffer(other === null ? null : address(other.name, "none"), readMesh, edition);
   const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
-  const span = shade === null || mesh?.values == null ? null : mesh.range;
+  const span = useMemo(() => (shade === null || mesh?.values == null ? null : tellingSpan(mesh.values, SHADES[shade].high)), [mesh, shade]);
   const plane = planeOf(opening, box);
   const solidity = fellow.content !== null && plane === null ? SEEN_THROUGH : 1;
   useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane, solidity });
@@ -58,7 +59,7 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
           </button>
         )}
       </div>
-      {shade === null || span === null ? null : <Legend title={SHADES[shade].title} span={span} ends={SHADES[shade].ends} />}
+      {shade === null || span === null ? null : <Legend title={SHADES[shade].title} span={span} ends={SHADES[shade].ends} range={mesh?.range} />}
     </StandView>
   );
 }
