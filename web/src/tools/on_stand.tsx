@@ -26,12 +26,15 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
   const [opening, setOpening] = useState<Opening | null>(null);
   const held = useStand();
   const address = (name: string, by: string): string => `sheaths/${encodeURIComponent(sheath)}/solid/${name}.bin?shade=${by}`;
-  const fetched = useBuffer(address(thing.name, shade ?? "none"), readMesh, edition);
+  const url = address(thing.name, shade ?? "none");
+  const fetched = useBuffer(url, readMesh, edition);
   const { content: mesh } = fetched;
+  // What was there before stays until the next has come; its figures must not pass for the next one's.
+  const shown = fetched.url === url ? shade : null;
   const other = together ? thing.other : null;
   const fellow = useBuffer(other === null ? null : address(other.name, "none"), readMesh, edition);
   const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
-  const span = useMemo(() => (shade === null || mesh?.values == null ? null : tellingSpan(mesh.values, SHADES[shade].high)), [mesh, shade]);
+  const span = useMemo(() => (shown === null || mesh?.values == null ? null : tellingSpan(mesh.values, SHADES[shown].high)), [mesh, shown]);
   const plane = planeOf(opening, box);
   const solidity = fellow.content !== null && plane === null ? SEEN_THROUGH : 1;
   useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane, solidity });
@@ -59,7 +62,7 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
           </button>
         )}
       </div>
-      {shade === null || span === null ? null : <Legend title={SHADES[shade].title} span={span} ends={SHADES[shade].ends} range={mesh?.range} />}
+      {shown === null || span === null ? null : <Legend title={SHADES[shown].title} span={span} ends={SHADES[shown].ends} range={mesh?.range} />}
     </StandView>
   );
 }
