@@ -7,7 +7,7 @@ import ssl
 import threading
 import webbrowser
 from dataclasses import dataclass
-from importlib import import_module
+from importlib import import_module, resources
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -81,16 +81,21 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
         if serving.lan:
             _say_lan(bench, f"{scheme}://{_own_address()}:{port}", say)
         say("Stop it with Ctrl-C; nothing is lost.")
-        threading.Thread(target=_warm_up, daemon=True).start()
+        threading.Thread(target=_warm_up, args=(bench,), daemon=True).start()
         if serving.show:
             webbrowser.open(f"{scheme}://127.0.0.1:{port}")
         uvicorn.Server(config).run(sockets=[listener])
 
 
-def _warm_up() -> None:
-    """Import what the first question of a page needs, while the page is on its way."""
+def _warm_up(bench: Bench) -> None:
+    """Import what the first question of a page needs, while the page is on its way.
+
+    Then let the process that looks at sheaths load all it takes, by one of chape's own.
+    """
     for name in ("chape.pipeline.file", "chape.bench.shelf", "chape.bench.form"):
         import_module(name)
+    with resources.as_file(resources.files("chape.demo") / "camp-sheath.toml") as path:
+        bench.previews.warm_up(path)
 
 
 def _say_lan(bench: Bench, address: str, say: Callable[[str], None]) -> None:
