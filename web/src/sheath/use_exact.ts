@@ -20,7 +20,8 @@ export function useExact(store: RecordStore<SheathRecord>): ExactState {
   const [running, setRunning] = useState(false);
   const version = store.record.value?.version ?? null;
   const usable = store.record.value !== null && store.record.value.problem === null;
-  const resting = store.saving.value === "saved";
+  // What is being made works out the same: wait for it.
+  const resting = store.saving.value === "saved" && workOn("sheath", store.name) === null;
   useEffect(() => {
     if (!version || !usable || !resting) return;
     let here = true;
@@ -30,7 +31,6 @@ export function useExact(store: RecordStore<SheathRecord>): ExactState {
       if (here) setExact(found);
     };
     const workOut = async (): Promise<void> => {
-      if (workOn("sheath", store.name)) return; // what is being made tells the same when it is done
       try {
         const going = workOn("sheath", store.name, true); // begun on a page that was closed
         work = (going ?? (await call<Work>("POST", `${store.place}/exact`))).id;

@@ -28,7 +28,7 @@ export function Ticket() {
               ) : null}
             </span>
             <span class={`ticket-state is-${now?.mood ?? "plain"}`} aria-live="polite">
-              {now?.words ?? ""}
+              {now && <a href={hrefTo(now.station, name)}>{now.words}</a>}
             </span>
           </>
         ) : (

@@ -1,11 +1,10 @@
 /** How the sheath on the bench stands, in a few words, for the ticket. */
 
-import { signal } from "@preact/signals";
+import { effect, signal } from "@preact/signals";
 import { call, Refusal } from "./api";
 import { onChanged, onReturn } from "./events";
 import type { Problem } from "./types";
 import { workOn } from "./works";
-import { effect } from "@preact/signals";
 
 export interface ShelfSheath {
   readonly name: string;
@@ -28,6 +27,8 @@ export interface Standing {
   readonly knifeTitle: string | null;
   readonly words: string;
   readonly mood: "good" | "stop" | "plain";
+  /** Where one goes to see more of it. */
+  readonly station: "sheath" | "tools" | "cut";
 }
 
 export const standing = signal<Standing | null>(null);
@@ -67,7 +68,7 @@ async function readStanding(name: string): Promise<Standing | null> {
     const work = workOn("sheath", name);
     const job = await jobOf(name);
     const [words, mood] = work
-      ? ([`${work.title.toLowerCase()} …`, "plain"] as const)
+      ? (["being made …", "plain"] as const)
       : wordsFor(row.problem, job);
     return {
       title: row.title,
@@ -75,6 +76,7 @@ async function readStanding(name: string): Promise<Standing | null> {
       knifeTitle: row.knife_title ?? null,
       words,
       mood,
+      station: job.state === "none" || row.problem ? "sheath" : mood === "good" ? "cut" : "tools",
     };
   } catch {
     return null;
@@ -103,5 +105,5 @@ export function wordsFor(
 }
 
 function plain(title: string, words: string, mood: Standing["mood"]): Standing {
-  return { title, knife: null, knifeTitle: null, words, mood };
+  return { title, knife: null, knifeTitle: null, words, mood, station: "sheath" };
 }
