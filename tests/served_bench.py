@@ -20,7 +20,6 @@ class ServedBench:
         self.folder = folder
         self.options = options
         self.port = 0
-        self.said = Queue()
         self.start()
 
     @property
@@ -36,7 +35,8 @@ class ServedBench:
             stderr=subprocess.STDOUT,
             text=True,
         )
-        self.reader = threading.Thread(target=self._read, args=(self.process.stdout,))
+        self.said = Queue()
+        self.reader = threading.Thread(target=_read, args=(self.process.stdout, self.said))
         self.reader.start()
         try:
             self.port = int(self.line(r"http://127\.0\.0\.1:(\d+)"))
@@ -64,8 +64,9 @@ class ServedBench:
         self.process.wait(PATIENCE)
         self.reader.join()
 
-    def _read(self, stream):
-        with stream:
-            for line in stream:
-                self.said.put(line.rstrip())
-        self.said.put(None)
+
+def _read(stream, said):
+    with stream:
+        for line in stream:
+            said.put(line.rstrip())
+    said.put(None)
