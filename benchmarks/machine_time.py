@@ -12,14 +12,15 @@ import argparse
 import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.cutting.bound import least_time
+from chape.cutting.bound import Bound, figures_of, least_time
 from chape.cutting.check import check_texts
 from chape.cutting.clock import Limits, along_limit, piece_seconds
 from chape.cutting.dialects import facts_of
-from chape.cutting.model import Motion, Operation, Setup
+from chape.cutting.model import Motion, Moves, Operation, OperationKind, Program, Setup
 from chape.cutting.plan import plan_program
 from chape.cutting.write import write_program
 from chape.pipeline.clamp import setups_of
@@ -27,6 +28,9 @@ from chape.pipeline.file import read_request
 from chape.pipeline.keep import Keep
 from chape.pipeline.run import dialect_of, run_knife, run_sheath, run_tooling
 from chape.pipeline.stages import Stages
+
+if TYPE_CHECKING:
+    from chape.catalog.dialect import Dialect
 
 DEMO = Path(__file__).parents[1] / "src/chape/demo"
 
@@ -51,6 +55,29 @@ def spent(operation: Operation, setup: Setup) -> str:
     )
 
 
+def surfaces(program: Program, bound: Bound) -> None:
+    """Print the time of the surfaces beside the yardstick, as if nothing had to speed up and so."""
+    cuts = [n for n in program.operations if n.kind in {OperationKind.ROUGH, OperationKind.FINISH}]
+    took = figures_of(program).surface_seconds
+    fed = sum(at_feeds(cut.moves, Limits.of(program.setup.machine)) for cut in cuts)
+    print(
+        f"  surfaces {took / 60:.1f} min, at the feeds alone {fed / 60:.1f}; the yardstick "
+        f"{bound.seconds / 60:.1f} (rough {bound.rough / 60:.1f}, finish {bound.finish / 60:.1f}), "
+        f"with stops {bound.with_stops / 60:.1f}:\n"
+        f"  at the feeds {fed / bound.seconds:.2f} times the yardstick, "
+        f"with speeding up {took / bound.with_stops:.2f} times the one with stops, "
+        f"{took / bound.seconds:.2f} times the one without"
+    )
+
+
+def at_feeds(moves: Moves, limits: Limits) -> float:
+    """Return how long moves take, rapids too, on a machine that need not speed up, s."""
+    step = np.diff(moves.end, axis=0, prepend=moves.end[:1])
+    feed = np.where(moves.motion == Motion.RAPID, np.inf, moves.feed) / 60
+    length = np.linalg.norm(step, axis=1)
+    return float((length / np.minimum(feed, along_limit(step, limits.rates))).sum())
+
+
 def left_over(setup: Setup, leftover: np.ndarray) -> str:
     """Say how much of the finished ground that is not level came out."""
     slope = np.hypot(*np.gradient(setup.target.z, setup.target.grid.spacing))
@@ -63,7 +90,7 @@ def left_over(setup: Setup, leftover: np.ndarray) -> str:
     )
 
 
-def setups(file: Path, spacing: float | None) -> tuple[tuple[Setup, ...], object]:
+def setups(file: Path, spacing: float | None) -> tuple[tuple[Setup, ...], Dialect]:
     """Return the clampings of a sheath file, its hold not solved for, and the dialect."""
     with TemporaryDirectory() as place:
         folder = Path(place)
@@ -99,12 +126,7 @@ if __name__ == "__main__":
         for operation in program.operations:
             print("  " + spent(operation, setup))
         if bound is not None:
-            took = bound.spent(verdict.cutter_seconds)
-            print(
-                f"  surfaces {took / 60:.1f} min, {took / bound.seconds:.2f} times the least: "
-                f"{bound.seconds / 60:.1f} (rough {bound.rough / 60:.1f}, "
-                f"finish {bound.finish / 60:.1f})"
-            )
+            surfaces(program, bound)
         print(
             f"  {left_over(setup, verdict.leftover.z)}, deepest gouge {verdict.gouge_most:.4f} mm"
         )

@@ -185,3 +185,17 @@ class Program:
     def rapid_saved(self) -> float:
         """What the order of its cuts saves in all, mm."""
         return sum(operation.rapid_saved for operation in self.operations)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFigures:
+    """What only the maker of a program knows, for a person to read.
+
+    Attributes:
+        rapid_saved: how much shorter the way between its cuts is than in the order they were
+            given in, mm.
+        surface_seconds: time of its surfaces, without grooves and holes, s.
+    """
+
+    rapid_saved: float = 0.0
+    surface_seconds: float = 0.0

@@ -236,11 +236,11 @@ def _hold(program: CheckedProgram) -> dict[str, Any] | None:
 
 
 def _least(program: CheckedProgram) -> dict[str, float] | None:
-    """Return the least time of a plate's surfaces, and the time their two cutters take."""
+    """Return the least time of a plate's surfaces, and the time they take."""
     bound = least_time(program.setup)
     if bound is None:
         return None
-    spent = bound.spent(program.verdict.cutter_seconds)
+    spent = program.planned.surface_seconds
     return {
         "volume": bound.volume,
         "area": bound.area,
@@ -248,7 +248,18 @@ def _least(program: CheckedProgram) -> dict[str, float] | None:
         "finish_seconds": bound.finish,
         "spent_seconds": spent,
         "times_least": spent / bound.seconds,
+        "stops_seconds": bound.stops,
+        "times_least_with_stops": spent / bound.with_stops,
     }
+
+
+def _cutters(program: CheckedProgram) -> list[dict[str, Any]]:
+    """Return how long each cutter of a program cuts."""
+    names = {cutter.number: cutter.name for cutter in program.setup.cutters}
+    return [
+        {"number": number, "name": names.get(number, f"T{number}"), "seconds": seconds}
+        for number, seconds in program.verdict.cutter_seconds
+    ]
 
 
 def _program(program: CheckedProgram) -> dict[str, Any]:
@@ -263,11 +274,12 @@ def _program(program: CheckedProgram) -> dict[str, Any]:
         "seconds_at_full_speed": verdict.at_full_speed,
         "least": _least(program),
         "cutter_change_seconds": verdict.change_seconds,
+        "cutters": _cutters(program),
         "material": None if program.setup.material is None else program.setup.material.name,
         "fixture": program.setup.fixture,
         "hold": _hold(program),
         "loads": [asdict(load) for load in verdict.loads],
-        "rapid_saved": program.rapid_saved,
+        "rapid_saved": program.planned.rapid_saved,
         "gouge_most": verdict.gouge_most,
         "leftover_most": verdict.leftover_most,
         "lines": sum(text.count("\n") for text in program.texts),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from chape.cutting.model import PlanFigures
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -22,6 +24,10 @@ if TYPE_CHECKING:
     from chape.units import LengthUnit
 
 
+#: Of a program that chape has not planned.
+NOT_PLANNED = PlanFigures()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class CheckedProgram:
     """A program as one or more texts, with what the checker found in those very texts.
@@ -30,14 +36,13 @@ class CheckedProgram:
         setup: what it is run in.
         texts: to be run one after the other.
         verdict: on all of them together.
-        rapid_saved: how much shorter the way between its cuts is than in the order they were
-            given in, mm.
+        planned: what its maker says of it.
     """
 
     setup: Setup
     texts: tuple[str, ...]
     verdict: Verdict
-    rapid_saved: float = 0.0
+    planned: PlanFigures = NOT_PLANNED
 
     @property
     def file_names(self) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ def setup_page(program: CheckedProgram, results: JobResults) -> dict[str, Any]:
         ["Time", time_words(verdict.seconds), _bound_words(verdict)],
         *_least_words(program),
         *_held(setup, unit),
-        *_order_words(program.rapid_saved, unit),
+        *_order_words(program.planned.rapid_saved, unit),
         ["Stops", str(stops(program.texts)) if stops(program.texts) else "none"],
         ["Deepest gouge", _gouge_words(verdict.gouge_most, unit)],
     ]
@@ -106,9 +106,12 @@ def _least_words(program: CheckedProgram) -> list[list[str]]:
     bound = least_time(program.setup)
     if bound is None:
         return []
-    spent = bound.spent(program.verdict.cutter_seconds)
+    spent = program.planned.surface_seconds
+    if not spent:
+        return []
     times = f"{spent / bound.seconds:.1f} times the {time_words(bound.seconds)} of cutting alone"
-    return [["Surfaces", time_words(spent), times]]
+    stops = f"{spent / bound.with_stops:.1f} times the {time_words(bound.with_stops)} with stops"
+    return [["Surfaces", time_words(spent), times], ["", "", stops]]
 
 
 def _bound_words(verdict: Verdict) -> str:

@@ -110,5 +110,5 @@ class KeptJob:
             KeyError: there is none of that name.
         """
         setup, task = self._programs[name]
-        texts, verdict, saved = self._stages.run_all(task.title, [task])[0]
-        return CheckedProgram(setup, texts, verdict, saved)
+        texts, verdict, planned = self._stages.run_all(task.title, [task])[0]
+        return CheckedProgram(setup, texts, verdict, planned)

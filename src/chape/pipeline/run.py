@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from chape.cutting.bound import figures_of
 from chape.cutting.check import check_texts
 from chape.cutting.check_flip import check_flip
 from chape.cutting.dialects import facts_of
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
     from chape.catalog.dialect import Dialect
     from chape.catalog.holds import NumberedFixture
     from chape.cutting.check import Verdict
-    from chape.cutting.model import Setup
+    from chape.cutting.model import PlanFigures, Setup
     from chape.findings import Finding
     from chape.fit.fit import Fit
     from chape.fit.solve import Solved
@@ -337,8 +338,8 @@ def dialect_of(request: Request) -> Dialect:
     )
 
 
-def make_program(setup: Setup, words: Dialect) -> tuple[tuple[str, ...], Verdict, float]:
-    """Write the program of a setup, prove its texts, and say what its order saves, mm.
+def make_program(setup: Setup, words: Dialect) -> tuple[tuple[str, ...], Verdict, PlanFigures]:
+    """Write the program of a setup, prove its texts, and say what only its plan shows.
 
     Raises:
         CannotMakeError: no such program can be made with the machine and its cutters.
@@ -346,7 +347,7 @@ def make_program(setup: Setup, words: Dialect) -> tuple[tuple[str, ...], Verdict
     """
     program = plan_program(setup)
     texts = write_program(program, words)
-    return texts, check_texts(texts, setup, facts_of(words)), program.rapid_saved
+    return texts, check_texts(texts, setup, facts_of(words)), figures_of(program)
 
 
 def _bytes_of(files: dict[str, bytes]) -> list[bytes]:
