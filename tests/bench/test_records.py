@@ -8,6 +8,7 @@ from starlette.testclient import TestClient
 
 from chape.bench import history as history_module
 from chape.bench import record_text
+from chape.bench import records as records_module
 from chape.bench.app import create_app
 from chape.bench.bench import Bench
 from chape.bench.history import History, version_of
@@ -115,7 +116,11 @@ def test_an_inch_file_stays_in_inches_and_is_told_in_mm(client, bench):
     wanted = wanted.replace("  # tip\n", "  # tip\n  [1.0, 0.5, 1.0],\n")
     assert path.read_text() == wanted
     sentences = [each["sentence"] for each in client.get("/api/knives/camp/history").json()]
-    assert sentences == ["stations changed, length 119.4 to 127", "as it was on the disk", "begun"]
+    assert sentences == [
+        "outline stations changed, blade length 119.4 to 127",
+        "as it was on the disk",
+        "begun",
+    ]
 
 
 def test_of_two_pages_the_second_is_told_and_nothing_is_lost(client, tarn):
@@ -331,3 +336,27 @@ def test_whatever_is_sent_is_answered_with_a_sentence(client, tarn, body, status
     assert answer.status_code == status
     assert answer.json()["problem"]["sentence"]
     assert client.get("/api/sheaths/tarn").json()["version"] == tarn["version"]
+
+
+def test_a_change_that_cannot_be_written_is_kept_and_the_old_stays(
+    client, tarn, bench, monkeypatch
+):
+    path = bench.place.file_of(Kind.SHEATH, "tarn")
+    whole = records_module.write_whole
+
+    def full(target, *rest):
+        if target == path:
+            raise OutputError(target, "the disk is full", mend="Free some space")
+        whole(target, *rest)
+
+    tarn["tables"]["blank"]["copies"] = 3
+    with monkeypatch.context() as patched:
+        patched.setattr(records_module, "write_whole", full)
+        refused = put(client, "sheaths/tarn", tarn)
+    assert refused.json()["problem"]["sentence"] == "The disk is full"
+    assert client.get("/api/sheaths/tarn").json()["version"] == tarn["version"]
+    newest = client.get("/api/sheaths/tarn/history").json()[0]
+    assert newest["sentence"] == "blank copies 4 to 3"
+    wish = {"to": newest["version"], "base": tarn["version"]}
+    back = client.post("/api/sheaths/tarn/back", json=wish).json()
+    assert back["tables"]["blank"]["copies"] == 3

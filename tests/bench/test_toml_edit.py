@@ -62,4 +62,4 @@ def test_what_changed_is_told_in_words():
         what_changed(old, new) == "side clearance 1.2 to 1.5, clips changed, hand left and 1 more"
     )
     assert what_changed(old, old) == "nothing changed"
-    assert what_changed({"fit": {"hold": 30}}, {"fit": {"hold": None}}) == "hold taken out"
+    assert what_changed({"fit": {"hold": 30}}, {"fit": {"hold": None}}) == "fit hold taken out"

@@ -141,8 +141,8 @@ class Records:
             OutputError: the history cannot be written.
         """
         record = self.read(kind, name)
-        self._keep(record, sentence)
-        return record
+        self._history(kind, name).keep(record.files, _now(), sentence)
+        return self._told(kind, name)
 
     def write(
         self,
@@ -185,10 +185,8 @@ class Records:
             if drawing is not None:
                 more = "" if sentence == "nothing changed" else f", {sentence}"
                 sentence = f"outline moved{more}"
-            self._put(old, files)
-            record = self.read(kind, name)
-            self._keep(record, sentence)
-        return record
+            self._put(old, files, sentence)
+            return self._told(kind, name)
 
     def history(self, kind: Kind, name: str) -> list[Saved]:
         """Return the versions of a record that one can go back to, the newest first."""
@@ -206,15 +204,15 @@ class Records:
             path = self.place.folder_of(kind, name) / kind.file
             if files is None:
                 raise RefusedError(404, "That version is not kept", mend="Choose another")
+            sentence = "gone back to an earlier version"
             if path.is_file():
-                self._put(self._standing_on(kind, name, base or ""), files)
+                self._put(self._standing_on(kind, name, base or ""), files, sentence)
             else:
+                self._history(kind, name).keep(files, _now(), sentence)
                 self._off_shelf(kind, name).bring_back(path.parent)
                 for file, content in files.items():
                     write_whole(path.parent / file, content)
-            record = self.read(kind, name)
-            self._keep(record, "gone back to an earlier version")
-        return record
+            return self._told(kind, name)
 
     def remove(self, kind: Kind, name: str, base: str) -> None:
         """Take a record off the shelf; its history keeps it.
@@ -261,21 +259,24 @@ class Records:
             )
         return record
 
-    def _put(self, old: Record, files: Mapping[str, bytes]) -> None:
-        """Write a record's files: what is not kept yet is kept first."""
+    def _put(self, old: Record, files: Mapping[str, bytes], sentence: str) -> None:
+        """Write a record's files; both versions are kept before, to lose neither."""
         history = self._history(old.kind, old.name)
         kept = history.all()
         if not kept or kept[-1].version != old.version:
             history.keep(old.files, _now(), "as it was on the disk")
+        history.keep(files, _now(), sentence)
         sweep(old.path.parent)
         # The file comes last: it names the others.
         for name, content in sorted(files.items(), key=lambda each: each[0] == old.path.name):
             if old.files.get(name) != content:
                 write_whole(old.path.parent / name, content)
 
-    def _keep(self, record: Record, sentence: str) -> None:
-        self._history(record.kind, record.name).keep(record.files, _now(), sentence)
-        self._events.changed(record.kind.value, record.name, record.version)
+    def _told(self, kind: Kind, name: str) -> Record:
+        """Return a record as it is now, and tell all pages of it."""
+        record = self.read(kind, name)
+        self._events.changed(kind.value, name, record.version)
+        return record
 
     def _off_shelf(self, kind: Kind, name: str) -> OffShelf:
         return OffShelf(self.place.own / "gone" / kind.shelf / name)

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 #: Lengths are written to this many digits, which is finer than any caliper.
 DIGITS = 5
 
+#: Tables that need not be named, and the one that is named after its keys: it is what they measure.
+OWN, QUANTITY = ("sheath", "knife"), "clearance"
+
 
 def plain(value: Any) -> Any:  # noqa: ANN401 - whatever TOML holds
     """Return tables as JSON holds them: days as text."""
@@ -179,7 +182,7 @@ def _differences(old: dict[str, Any], new: dict[str, Any], place: tuple[str, ...
     found = []
     for key in dict.fromkeys([*old, *new]):
         before, after = old.get(key), new.get(key)
-        words = " ".join([key, *place[1:][::-1]]).replace("_", " ")
+        words = _words(place, key)
         if before == after:
             continue
         if isinstance(before, dict) and isinstance(after, dict):
@@ -194,6 +197,13 @@ def _differences(old: dict[str, Any], new: dict[str, Any], place: tuple[str, ...
         else:
             found.append(f"{words} {_said(before)} to {_said(after)}")
     return found
+
+
+def _words(place: tuple[str, ...], key: str) -> str:
+    """Return a key in words: "handle side clearance", "blank copies", "snap depth"."""
+    tables = [table for table in place if table not in OWN]
+    parts = [key, *tables] if tables[-1:] == [QUANTITY] else [*tables, key]
+    return " ".join(parts).replace("_", " ")
 
 
 def _said(value: Any) -> str:  # noqa: ANN401 - whatever TOML holds
