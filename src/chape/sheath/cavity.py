@@ -12,6 +12,7 @@ locating is exact between the knife's nodes.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, floor, radians, sqrt, tan
 from typing import TYPE_CHECKING
 
@@ -109,18 +110,31 @@ def near(region: BaseGeometry, grid: Grid, distance: float) -> npt.NDArray[np.bo
     return marked
 
 
+@lru_cache(maxsize=4)
 def widened(knife: Knife) -> tuple[Floats, npt.NDArray[np.bool_]]:
     """Return half-thickness and region of the knife, grown to every node that shares a cell.
 
     An outline runs between nodes; a surface that ended at the last node inside would fall short
     of it. So nodes just outside take the thickness of their neighbours, which is never less than
-    the knife.
+    the knife. Kept for the next time, so they cannot be changed.
     """
     half = knife.half
     mask = near(knife.outline, half.grid, sqrt(2) * half.grid.spacing)
     inside = near(knife.outline, half.grid, 0.0)
     beside = ndimage.maximum_filter(half.z, size=3)
-    return np.where(inside, half.z, np.where(mask, beside, 0.0)), mask
+    grown = np.where(inside, half.z, np.where(mask, beside, 0.0))
+    for kept in (grown, mask):
+        kept.setflags(write=False)
+    return grown, mask
+
+
+@lru_cache(maxsize=4)
+def edge_nodes(knife: Knife) -> npt.NDArray[np.bool_]:
+    """Mark the nodes of the knife's grid that share a cell with its edge band; as ``widened``."""
+    grid = knife.half.grid
+    marked = near(knife.edge_band, grid, sqrt(2) * grid.spacing)
+    marked.setflags(write=False)
+    return marked
 
 
 def make_cavity(knife: Knife, choices: SheathChoices, grid: Grid, strip_end: Floats) -> Cavity:
@@ -141,7 +155,7 @@ def surroundings_of(knife: Knife, choices: SheathChoices, grid: Grid) -> Surroun
     half, mask = widened(knife)
     x, _ = source.mesh()
     asked = np.where(mask, half + above_of(x, knife, choices), NOTHING)
-    edge = near(knife.edge_band, source, sqrt(2) * source.spacing)
+    edge = edge_nodes(knife)
     blade, handle = _around(knife, choices, asked, grid)
     home = HeightField(grid, np.maximum(blade, handle))
     band = np.where(edge, asked, NOTHING)

@@ -7,6 +7,7 @@ triangles, and in place of the strip the U it is folded into. The sheath is take
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -99,19 +100,33 @@ def nearest(walls: Walls, points: Floats, far: float = FAR) -> tuple[Floats, Flo
 
 def edge_points(knife: Knife, step: float = 1.0) -> Floats:
     """Return (n, 3) points all over the edge band, about ``step`` mm apart; its rim finer."""
+    return _points_on_edge(knife, step).copy()
+
+
+# A knife's points are asked for again and again while a sheath is drawn, searched or dragged.
+@lru_cache(maxsize=8)
+def _points_on_edge(knife: Knife, step: float) -> Floats:
     pieces = []
     for part in knife.edge_band.geoms:
         rim = part.exterior
         along = np.arange(0.0, rim.length, step / 2)
         pieces.append(shapely.get_coordinates(shapely.line_interpolate_point(rim, along)))
-    points = np.vstack([*pieces, _lattice_on(knife.edge_band, knife, step)])
-    return np.column_stack([points, knife.half.at(points)])
+    return _on_surface(knife, np.vstack([*pieces, _lattice_on(knife.edge_band, knife, step)]))
 
 
 def knife_points(knife: Knife, x_most: float, step: float = 1.0) -> Floats:
     """Return (n, 3) points all over the knife up to ``x_most``, about ``step`` mm apart."""
-    points = _lattice_on(knife.outline, knife, step)
-    points = points[points[:, 0] <= x_most]
+    points = _all_points(knife, step)
+    return points[points[:, 0] <= x_most]
+
+
+@lru_cache(maxsize=8)
+def _all_points(knife: Knife, step: float) -> Floats:
+    return _on_surface(knife, _lattice_on(knife.outline, knife, step))
+
+
+def _on_surface(knife: Knife, points: Floats) -> Floats:
+    """Return points (n, 2) with the knife's height there, (n, 3)."""
     return np.column_stack([points, knife.half.at(points)])
 
 

@@ -15,7 +15,8 @@ Not modelled: spring-back, and the thickening of the sheet on the inside of the 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import ceil, cos, pi, radians, sin, sqrt, tan
+from functools import lru_cache
+from math import ceil, cos, pi, radians, sin, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ import shapely
 from scipy import ndimage
 
 from chape.errors import CannotMakeError, InputError
-from chape.sheath.cavity import near, widened
+from chape.sheath.cavity import edge_nodes, widened
 from chape.sheath.model import Fold
 from chape.tolerances import SAME_LENGTH
 
@@ -111,7 +112,7 @@ def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
     half, mask = widened(knife)
     half = np.where(mask, half, -np.inf)
     passing = np.maximum.accumulate(half, axis=1) - choices.snap_depth
-    band = near(knife.edge_band, grid, sqrt(2) * grid.spacing)
+    band = edge_nodes(knife)
     # The edge may not be reached even by giving way, so that it counts in full.
     edge = np.maximum.accumulate(np.where(band, half, -np.inf), axis=1)
     body = np.maximum(half, np.where(passing > 0, passing, -np.inf))
@@ -123,7 +124,7 @@ def sections_of(knife: Knife, choices: SheathChoices) -> Sections:
     last = mouth_x - choices.fold.relief
     columns = (grid.x >= -grid.spacing) & (grid.x <= last + grid.spacing)
     x = grid.x[columns]
-    y = np.minimum(grid.y[:, None], _spine_line(knife, x)[None, :])
+    y = np.minimum(grid.y[:, None], _spine_line(knife)[None, columns])
     # The body with the spine's clearance, then the edge once more with its own.
     return Sections(
         x,
@@ -329,14 +330,19 @@ def strip_width(fold: Fold) -> float:
     return 2 * float((fold.line - fold.end).max())
 
 
-def _spine_line(knife: Knife, x: Floats) -> Floats:
-    """Return (n,) the outline's highest y that has come past each x on the draw."""
+@lru_cache(maxsize=4)
+def _spine_line(knife: Knife) -> Floats:
+    """Return the outline's highest y that has come past each column of the knife's grid, (nx,)."""
+    grid = knife.half.grid
+    x = grid.x
     _, y_min, _, y_max = knife.outline.bounds
-    step = float(x[1] - x[0])
+    first = int(np.searchsorted(x, -grid.spacing))
+    step = float(x[first + 1] - x[first])
     # A band as wide as a cell each way sees what lies between two stations.
     bands = shapely.box(x - step, y_min - 1, x + step, y_max + 1)
     tops: Floats = shapely.bounds(shapely.intersection(bands, knife.outline))[:, 3]
     highest: Floats = np.maximum.accumulate(np.where(np.isfinite(tops), tops, -np.inf))
+    highest.setflags(write=False)
     return highest
 
 
