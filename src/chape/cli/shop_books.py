@@ -57,6 +57,8 @@ def accept(
     with opened(folder) as found:
         row = found.change(lambda c: use(c, found.file, what, now()))
     typer.echo(f"{what}: {_figure(what, row.value)} from now on")
+    if what.startswith("friction "):
+        typer.echo("Write it as friction under [fit] of the sheath file, and make its job again.")
 
 
 @learn.command("forget")
@@ -122,7 +124,42 @@ def quote(
 
 
 def _figure(what: str, value: float) -> str:
+    if what.startswith("friction "):
+        return f"{value:.2f}"
     return f"{value:.1%}" if what.startswith("scrap ") else f"{value:.1f} s"
+
+
+def cutters(
+    changed: Annotated[
+        str | None, typer.Option(help="This one has been changed or ground: count anew.")
+    ] = None,
+    folder: ShopFolder = HERE,
+    as_json: AsJson = False,
+) -> None:
+    """List how long each cutter has cut since it was changed."""
+    from chape.shop.cutter_wear import cutters_of, note_changed
+    from chape.shop.job_folder import jobs_of
+
+    with opened(folder) as found:
+        if changed is not None:
+            found.change(lambda c: note_changed(c, found.file, changed))
+        jobs, _ = jobs_of(found.file)
+        rows = found.read(lambda c: cutters_of(c, found.file, jobs))
+    if as_json:
+        print_json(
+            {
+                "cutters": [
+                    {"name": row.name, "minutes": round(row.minutes, 1), "life": row.life}
+                    for row in rows
+                ]
+            }
+        )
+        return
+    for row in rows:
+        life = "" if row.life is None else f" of {row.life:g}"
+        typer.echo(f"{row.name:24} {row.minutes:8.1f}{life} min")
+    if not rows:
+        typer.echo("no model names a job folder, so nothing is known of cutters")
 
 
 def fit(

@@ -7,16 +7,20 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, or_, select
 
 from chape.findings import Finding, Severity
+from chape.shop.cutter_wear import cutters_of
+from chape.shop.job_folder import jobs_of
 from chape.shop.model import OrderState
 from chape.shop.stock import shelves
 from chape.shop.tables import BATCHES, ORDERS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from datetime import date
 
     from sqlalchemy.engine import Connection
 
+    from chape.errors import InputError
+    from chape.shop.job_folder import Job
     from chape.shop.shop_file import ShopFile
 
 #: A mould is worth a look from this share of its life on.
@@ -25,7 +29,14 @@ WORN = 0.9
 
 def check_shop(connection: Connection, file: ShopFile, day: date) -> tuple[Finding, ...]:
     """Return what deserves a look on a day."""
-    return (*_orders(connection, file, day), *_stock(connection), *_moulds(connection, file))
+    jobs, wrong = jobs_of(file)
+    return (
+        *_orders(connection, file, day),
+        *_stock(connection),
+        *_moulds(connection, file),
+        *_cutters(connection, file, jobs),
+        *_jobs(wrong),
+    )
 
 
 def _orders(connection: Connection, file: ShopFile, day: date) -> Iterator[Finding]:
@@ -102,3 +113,29 @@ def _moulds(connection: Connection, file: ShopFile) -> Iterator[Finding]:
                 life,
                 "blanks",
             )
+
+
+def _cutters(connection: Connection, file: ShopFile, jobs: Mapping[str, Job]) -> Iterator[Finding]:
+    for each in cutters_of(connection, file, jobs):
+        if each.life is not None and each.minutes >= WORN * each.life:
+            yield Finding(
+                "cutter-worn",
+                Severity.WARNING,
+                f"cutter {each.name}",
+                "It has cut nearly as long as you expect of it, or longer.",
+                "Look at its edges; change it and say so with chape shop cutters --changed.",
+                round(each.minutes),
+                each.life,
+                "min",
+            )
+
+
+def _jobs(wrong: Mapping[str, InputError]) -> Iterator[Finding]:
+    for name, error in wrong.items():
+        yield Finding(
+            "job-unreadable",
+            Severity.WARNING,
+            f"model {name}",
+            f"{error.problem[:1].upper()}{error.problem[1:]}.",
+            f"{error.mend}; models.{name}.job says where it is.",
+        )

@@ -17,16 +17,18 @@ from sqlalchemy import delete, func, insert, select
 
 from chape.errors import InputError
 from chape.shop.in_work import learned_figures
+from chape.shop.job_folder import jobs_of
 from chape.shop.model import PieceState
 from chape.shop.route import routes
-from chape.shop.tables import LEARNED, ORDERS, PIECES, RUNS
+from chape.shop.tables import FIT_RECORDS, LEARNED, ORDERS, PIECES, RUNS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from datetime import datetime
 
     from sqlalchemy.engine import Connection
 
+    from chape.shop.job_folder import Job
     from chape.shop.shop_file import ShopFile
 
 #: So many ticks, or finished pieces, before anything is proposed.
@@ -41,11 +43,11 @@ class Proposal:
     """A figure the log speaks for.
 
     Attributes:
-        what: the step, or "scrap" and a model.
-        now: what is used at present: seconds of hands, or a share.
+        what: the step, "scrap" and a model, "friction" and a model, "router" and a fixture.
+        now: what is used at present: seconds of hands or of the router, a share, a friction.
         value: what the log says.
         low, high: range it lies in with a chance of 95 %.
-        count: ticks or pieces it rests on.
+        count: ticks, pieces or programs it rests on.
     """
 
     what: str
@@ -59,7 +61,13 @@ class Proposal:
 def proposals(connection: Connection, file: ShopFile) -> tuple[Proposal, ...]:
     """Return every figure that the log puts clearly elsewhere than what is used at present."""
     learned = learned_figures(connection)
-    found = [*_steps(connection, file, learned), *_scrap(connection, learned)]
+    jobs, _ = jobs_of(file)
+    found = [
+        *_steps(connection, file, learned),
+        *_scrap(connection, learned),
+        *_router(file, jobs, learned),
+        *_friction(connection, jobs, learned),
+    ]
     return tuple(
         each
         for each in found
@@ -141,6 +149,50 @@ def _scrap(connection: Connection, learned: dict[str, float]) -> Iterator[Propos
             low, high = _share_range(lost, count)
             what = f"scrap {model}"
             yield Proposal(what, learned.get(what, 0.0), lost / count, low, high, count)
+
+
+def _router(
+    file: ShopFile, jobs: Mapping[str, Job], learned: dict[str, float]
+) -> Iterator[Proposal]:
+    """Propose the time that a job's checked program takes."""
+    seen: set[str] = set()
+    for name, job in jobs.items():
+        model = file.models[name]
+        what = f"router {model.fixture}"
+        if what not in seen and job.router > 0:
+            seen.add(what)
+            now = learned.get(what, model.bore + model.outline)
+            yield Proposal(what, now, job.router, job.router, job.router, 1)
+
+
+def _friction(
+    connection: Connection, jobs: Mapping[str, Job], learned: dict[str, float]
+) -> Iterator[Proposal]:
+    """Propose the friction at which the computed hold is what spring scales read.
+
+    The last reading of each piece counts, of those made for the model's own hold. The limits are
+    those of the median reading; an error of the computed hold is taken up in the friction.
+    """
+    rows = connection.execute(
+        select(ORDERS.c.model, PIECES.c.id, FIT_RECORDS.c.hold)
+        .join(PIECES, PIECES.c.id == FIT_RECORDS.c.piece_id)
+        .join(ORDERS, ORDERS.c.id == PIECES.c.order_id)
+        .where(FIT_RECORDS.c.hold > 0, ORDERS.c.hold.is_(None), ORDERS.c.model.in_(list(jobs)))
+        .order_by(FIT_RECORDS.c.id)
+    )
+    holds: dict[str, dict[int, float]] = {}
+    for model, piece, hold in rows:
+        holds.setdefault(model, {})[piece] = float(hold)
+    for model, read in sorted(holds.items()):
+        job = jobs[model]
+        if len(read) < LEAST_TICKS or job.friction is None:
+            continue
+        found = [job.friction_at(hold) for hold in median_range(list(read.values()))]
+        value, low, high = found
+        if value is None or low is None or high is None:
+            continue
+        what = f"friction {model}"
+        yield Proposal(what, learned.get(what, job.friction), value, low, high, len(read))
 
 
 def _share_range(lost: int, count: int) -> tuple[float, float]:

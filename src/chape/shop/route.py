@@ -129,10 +129,15 @@ def step_time(
         step: the step.
         model: of the piece.
         file: the shop file.
-        learned: step -> accepted seconds of hands, of one eyelet where it counts eyelets.
+        learned: step -> accepted seconds of hands, of one eyelet where it counts eyelets; "router"
+            and a fixture -> seconds of the router for one blank.
     """
     hands, alone = step.hands, step.alone
-    alone = {"bore": model.bore, "outline": model.outline}.get(step.name, alone)
+    cut = {"bore": model.bore, "outline": model.outline}
+    if step.name in cut:
+        # The router's time is learned of the whole program; what is known of its parts divides it.
+        total = sum(cut.values())
+        alone = cut[step.name] * (learned.get(f"router {model.fixture}", total) / (total or 1.0))
     hands = learned.get(step.name, hands)
     given = file.times.get(step.name)
     if given is not None:

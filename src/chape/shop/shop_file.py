@@ -141,6 +141,8 @@ class ModelTable(Record):
         eyelets: how many close one piece.
         hold: wanted pull, N.
         bore, outline: seconds the router runs by itself for one blank; a job sheet says them.
+        job: the folder that ``chape make`` wrote for it, from the shop's folder on; absolute once
+            the file is read.
         price: what is asked for one; None works it out.
     """
 
@@ -157,7 +159,18 @@ class ModelTable(Record):
     hold: Annotated[float, Field(gt=0, le=500)] | None = None
     bore: Seconds = 90.0
     outline: Seconds = 200.0
+    job: Annotated[Line, Field(min_length=1)] | None = None
     price: NotNegative | None = None
+
+
+class CutterTable(Record):
+    """One of ``[cutters]``: a cutter that wears out.
+
+    Attributes:
+        life: minutes it cuts before it should be changed.
+    """
+
+    life: Annotated[float, Field(strict=True, gt=0, le=100_000)]
 
 
 class ShopFile(Record):
@@ -169,6 +182,7 @@ class ShopFile(Record):
     stations: dict[Word, StationTable] = Field(default_factory=dict)
     times: dict[Word, TimeTable] = Field(default_factory=dict)
     models: dict[Word, ModelTable] = Field(default_factory=dict)
+    cutters: dict[Word, CutterTable] = Field(default_factory=dict)
 
     def model(self, name: str) -> ModelTable:
         """Return one of the shop's models.
@@ -200,9 +214,16 @@ def read_shop_file(folder: Path) -> ShopFile:
             file=folder,
         )
     try:
-        return ShopFile.model_validate(parse_toml(read_bytes(path), path))
+        file = ShopFile.model_validate(parse_toml(read_bytes(path), path))
     except ValidationError as error:
         raise first_problem(error, file=path) from None
+    models = {
+        name: model
+        if model.job is None
+        else model.model_copy(update={"job": str((folder / model.job).absolute())})
+        for name, model in file.models.items()
+    }
+    return file.model_copy(update={"models": models})
 
 
 def shop_catalog(folder: Path) -> Catalog:

@@ -42,7 +42,9 @@ def kept_plan(shop: Shop) -> Plan:
     """
     found = shop.read(latest_plan)
     if found is None:
-        raise CannotMakeError("there is no plan yet", mend="Plan the day first, chape shop plan make")
+        raise CannotMakeError(
+            "there is no plan yet", mend="Plan the day first, chape shop plan make"
+        )
     return found
 
 
