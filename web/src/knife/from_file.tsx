@@ -79,8 +79,8 @@ const KINDS: Readonly<Record<FileKind, Kind>> = {
       HANDLE,
       SPINE,
       BLADE,
-      { key: "tip", label: "The tip points", kind: "choice", choices: ["left", "right", "up", "down"] },
-      { key: "edge", label: "The edge faces", kind: "choice", choices: ["down", "up", "left", "right"] },
+      { key: "tip", label: "The tip points", kind: "choice", choices: ["", "left", "right", "up", "down"] },
+      { key: "edge", label: "The edge faces", kind: "choice", choices: ["", "down", "up", "left", "right"] },
     ],
   },
   mesh: {
@@ -217,7 +217,7 @@ function TypedField({ field, value, onInput }: TypedProps) {
         {inUnit}
       </span>
       {field.kind === "choice" ? (
-        <select value={value} onChange={(event) => onInput(event.currentTarget.value)}>
+        <select value={value || (field.choices?.[0] ?? "")} onChange={(event) => onInput(event.currentTarget.value)}>
           {field.choices?.map((each) => (
             <option key={each} value={each}>
               {each || "found by itself"}

@@ -1,7 +1,7 @@
 /** Works that run or have just ended, wherever on the bench one stands. */
 
 import { isOver, isQuiet, putAway, stopWork, works } from "../state/works";
-import type { Work } from "../state/types";
+import type { Finding, Work } from "../state/types";
 
 export function Notices() {
   const all = [...works.value.values()].filter(
@@ -24,6 +24,9 @@ function Notice({ work }: { work: Work }) {
       <div class="notice-words">
         <strong>{work.title}</strong>
         <span>{words(work)}</span>
+        {seenIn(work).map((sentence) => (
+          <span key={sentence}>{sentence}</span>
+        ))}
       </div>
       {!over && (
         <progress
@@ -49,8 +52,18 @@ function words(work: Work): string {
     const { sentence, mend } = work.problem;
     return mend ? `${sentence}. ${mend}.` : `${sentence}.`;
   }
-  if (work.state === "done") return "Done.";
+  if (work.state === "done") return work.what === "knife" ? "Look at the outline all round." : "Done.";
   if (work.state === "waiting") return "Waits for the work before it.";
   const share = work.share === null ? "" : ` · ${Math.round(work.share * 100)} %`;
   return `${work.stage}${share}`;
+}
+
+/** What was seen while a knife was measured is told once: its page does not repeat it. */
+function seenIn(work: Work): readonly string[] {
+  const result = work.result as { doubts?: readonly string[]; findings?: readonly Finding[] } | null;
+  const findings = (result?.findings ?? []).filter((each) => each.code !== "knife-unmeasured");
+  return [
+    ...(result?.doubts ?? []).map((doubt) => `${doubt.charAt(0).toUpperCase()}${doubt.slice(1)}.`),
+    ...findings.map((each) => `${each.sentence} ${each.mend ?? ""}`.trim()),
+  ];
 }
