@@ -31,6 +31,8 @@ export class LiveView<Answer extends Seen> {
   readonly behind = signal(false);
 
   private sequence = 0;
+  /** The newest wish was not answered, as when the bench stopped over it. */
+  private failed = false;
   private last: Wish | null = null;
   private readonly stopHearing: () => void;
   private readonly loop: LatestWins<Wish & { sequence: number }, Answer>;
@@ -45,16 +47,18 @@ export class LiveView<Answer extends Seen> {
         if (fault instanceof Unreached) return; // said at the head; asked again when it is back
         this.problem.value = problemOf(fault);
         this.behind.value = false;
+        this.failed = true;
       },
     );
     this.stopHearing = onReturn(() => {
-      if (this.last && this.behind.value) this.ask(this.last);
+      if (this.last && (this.behind.value || this.failed)) this.ask(this.last);
     });
   }
 
   ask(wish: Wish): void {
     this.last = wish;
     this.sequence += 1;
+    this.failed = false;
     this.behind.value = true;
     this.loop.put({ ...wish, sequence: this.sequence, page: PAGE });
   }

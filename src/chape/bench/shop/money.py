@@ -1,5 +1,7 @@
 """What the run log teaches, what a piece costs, and what to ask for it."""
 
+from typing import Literal
+
 from fastapi import APIRouter
 from pydantic import BaseModel
 
@@ -28,7 +30,7 @@ class Taught(BaseModel):
 
     what: str
     title: str
-    unit: str
+    unit: Literal["s", "share"]
     now: float
     value: float
     low: float
@@ -41,7 +43,7 @@ class Accepted(BaseModel):
 
     what: str
     title: str
-    unit: str
+    unit: Literal["s", "share"]
     value: float
 
 
@@ -173,5 +175,5 @@ def _title(what: str) -> str:
     return next((step.title for step in routes().steps if step.name == what), what)
 
 
-def _unit(what: str) -> str:
+def _unit(what: str) -> Literal["s", "share"]:
     return "share" if what.startswith("scrap ") else "s"

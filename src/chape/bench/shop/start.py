@@ -45,7 +45,7 @@ class ShopFinding(BaseModel):
     """What deserves a look."""
 
     code: str
-    severity: str
+    severity: Severity
     place: str
     message: str
     mend: str
@@ -161,4 +161,4 @@ def _leaf(shop: Shop) -> ShopLeaf:
 
 
 def _told(finding: Finding) -> ShopFinding:
-    return ShopFinding(**{**asdict(finding), "severity": finding.severity.value})
+    return ShopFinding(**asdict(finding))
