@@ -6,7 +6,7 @@ import "./cut.css";
 import { ChooseSheath } from "../parts/choose_sheath";
 import { FindingList } from "../parts/finding_list";
 import { JobGate, OldJob } from "../parts/job_gate";
-import type { PageProps } from "../shell/route";
+import { goTo, type PageProps } from "../shell/route";
 import { type Job, type Program, useJob } from "../state/job";
 import { ofProgram } from "../state/job_findings";
 import { type Spot, spotOf } from "../state/spots";
@@ -21,16 +21,16 @@ import { Reel } from "./reel";
 import { Show } from "./show";
 import { secondsAtLine, stretchesOf } from "./stretches";
 
-export default function CutPage({ name }: PageProps) {
+export default function CutPage({ name, rest }: PageProps) {
   if (name === null) return <ChooseSheath station="cut" title="Cut" />;
-  return <CutOf key={name} sheath={name} />;
+  return <CutOf key={name} sheath={name} chosen={rest[0] ?? null} />;
 }
 
-function CutOf({ sheath }: { sheath: string }) {
+function CutOf({ sheath, chosen }: { sheath: string; chosen: string | null }) {
   const held = useJob(sheath);
   return (
     <JobGate held={held} sheath={sheath} title="Cut">
-      {(job) => <AtTheMachine job={job} sheath={sheath} edition={held.edition} />}
+      {(job) => <AtTheMachine job={job} sheath={sheath} edition={held.edition} chosen={chosen} />}
     </JobGate>
   );
 }
@@ -39,12 +39,13 @@ interface AtTheMachineProps {
   readonly job: Job;
   readonly sheath: string;
   readonly edition: string;
+  /** The program that the address names. */
+  readonly chosen: string | null;
 }
 
-function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
-  const [name, setName] = useState<string | null>(null);
+function AtTheMachine({ job, sheath, edition, chosen }: AtTheMachineProps) {
   const programs = inOrder(job.programs);
-  const shown = programs.find((program) => program.name === name) ?? programs[0];
+  const shown = programs.find((program) => program.name === chosen) ?? programs[0];
   const whole = programs.reduce((sum, { seconds }) => sum + seconds, 0);
   return (
     <div class="station-page">
@@ -59,7 +60,7 @@ function AtTheMachine({ job, sheath, edition }: AtTheMachineProps) {
         <p>This job has no programs: it was made without them.</p>
       ) : (
         <div class="cut-bench">
-          <Programs programs={programs} findings={job.findings} shown={shown} show={({ name: chosen }) => setName(chosen)} />
+          <Programs programs={programs} findings={job.findings} shown={shown} show={({ name }) => goTo("cut", sheath, name)} />
           <OneProgram key={shown.name} program={shown} findings={ofProgram(job.findings, shown.name)} sheath={sheath} edition={edition} />
         </div>
       )}

@@ -13,7 +13,11 @@ export function TimerStrip() {
   const sheath = sheathOnBench.value;
   const more = timers.value.length - 1;
   return (
-    <a class={`timer-strip${isHeard(next, now) ? " timer-heard" : ""}`} href={sheath === null ? hrefTo("heat") : hrefTo("heat", sheath)}>
+    <a
+      aria-label={`Timer: ${next.title}`}
+      class={`timer-strip${isHeard(next, now) ? " timer-heard" : ""}`}
+      href={sheath === null ? hrefTo("heat") : hrefTo("heat", sheath)}
+    >
       <strong>{next.ends <= now ? "now" : countdown(secondsLeft(next, now))}</strong>
       <span class="timer-strip-title">
         {next.title}

@@ -7,7 +7,7 @@ import { ChooseSheath } from "../parts/choose_sheath";
 import { FindingList } from "../parts/finding_list";
 import { JobGate, OldJob } from "../parts/job_gate";
 import { Reading } from "../parts/reading";
-import type { PageProps } from "../shell/route";
+import { goTo, type PageProps } from "../shell/route";
 import { type Job, useJob } from "../state/job";
 import { ofThing } from "../state/job_findings";
 import type { Spot } from "../state/spots";
@@ -15,18 +15,18 @@ import type { Finding } from "../state/types";
 import { Files } from "./files";
 import { OnStand } from "./on_stand";
 import { readingsOf } from "./readings";
-import { placeOn, type Seen, type Thing, THINGS } from "./things";
+import { placeOn, plain, type Seen, type Thing, THINGS } from "./things";
 
-export default function ToolsPage({ name }: PageProps) {
+export default function ToolsPage({ name, rest }: PageProps) {
   if (name === null) return <ChooseSheath station="tools" title="Tools" />;
-  return <ToolsOf key={name} sheath={name} />;
+  return <ToolsOf key={name} sheath={name} chosen={rest[0] ?? null} />;
 }
 
-function ToolsOf({ sheath }: { sheath: string }) {
+function ToolsOf({ sheath, chosen }: { sheath: string; chosen: string | null }) {
   const held = useJob(sheath);
   return (
     <JobGate held={held} sheath={sheath} title="Tools">
-      {(job) => <Bench job={job} sheath={sheath} edition={held.edition} />}
+      {(job) => <Bench job={job} sheath={sheath} edition={held.edition} chosen={chosen} />}
     </JobGate>
   );
 }
@@ -35,11 +35,14 @@ interface BenchProps {
   readonly job: Job;
   readonly sheath: string;
   readonly edition: string;
+  /** What the address names to be on the stand. */
+  readonly chosen: string | null;
 }
 
-function Bench({ job, sheath, edition }: BenchProps) {
-  const [seen, setSeen] = useState<Seen>({ thing: THINGS[0] as Thing, shade: null, pin: null, together: false });
-  const { thing } = seen;
+function Bench({ job, sheath, edition, chosen }: BenchProps) {
+  const thing = THINGS.find(({ name }) => name === chosen) ?? (THINGS[0] as Thing);
+  const [kept, setSeen] = useState<Seen>(plain(thing));
+  const seen = kept.thing === thing ? kept : plain(thing);
   const spot = (finding: Finding): Spot["at"] => placeOn(thing, finding);
   return (
     <div class="station-page">
@@ -50,7 +53,7 @@ function Bench({ job, sheath, edition }: BenchProps) {
       <OldJob job={job} sheath={sheath} />
       <div class="things" role="group" aria-label="What lies on the stand">
         {THINGS.map((each) => (
-          <button key={each.name} type="button" aria-pressed={each === thing} onClick={() => setSeen({ thing: each, shade: null, pin: null, together: false })}>
+          <button key={each.name} type="button" aria-pressed={each === thing} onClick={() => goTo("tools", sheath, each.name)}>
             {each.words}
           </button>
         ))}

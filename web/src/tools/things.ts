@@ -29,6 +29,11 @@ export interface Seen {
   readonly together: boolean;
 }
 
+/** A thing as it is first put on the stand. */
+export function plain(thing: Thing): Seen {
+  return { thing, shade: null, pin: null, together: false };
+}
+
 export const THINGS: readonly Thing[] = [
   {
     name: "mould",
