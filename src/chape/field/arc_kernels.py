@@ -23,7 +23,11 @@ from chape.tolerances import SAME_LENGTH
 if TYPE_CHECKING:
     from chape.field.grid import Floats
 
+Bools = npt.NDArray[np.bool_]
 Indices = npt.NDArray[np.int64]
+
+#: Chords that are looked at from where the last point was found.
+AHEAD = 12
 
 #: An arc flatter than this radius, mm, is a line to any machine.
 RADIUS_MOST = 5000.0
@@ -122,3 +126,28 @@ def _between(low: float, high: float, length: float, facet: float, tolerance: fl
         return np.nan
     radius = length * (m * m + 1) / (4 * abs(m))
     return m if facet**2 / (8 * radius) <= tolerance else np.nan
+
+
+@kernel
+def beside(points: Floats, path: Floats, tolerance: float) -> Bools:
+    """Say which points (n, 2) lie within a tolerance of a path (m, 2) that runs along with them.
+
+    From each point the search goes on for a few chords from where the last one was found, so that
+    a point may be near the path and not be found; never the other way round.
+    """
+    found = np.zeros(len(points), dtype=np.bool_)
+    last = len(path) - 2
+    at = 0
+    for n in range(len(points)):
+        for k in range(at, min(at + AHEAD, last + 1)):
+            x, y = path[k, 0], path[k, 1]
+            step_x, step_y = path[k + 1, 0] - x, path[k + 1, 1] - y
+            off_x, off_y = points[n, 0] - x, points[n, 1] - y
+            length = step_x * step_x + step_y * step_y
+            share = (off_x * step_x + off_y * step_y) / length if length > 0.0 else 0.0
+            share = min(1.0, max(0.0, share))
+            if np.hypot(off_x - share * step_x, off_y - share * step_y) <= tolerance:
+                found[n] = True
+                at = k
+                break
+    return found

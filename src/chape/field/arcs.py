@@ -15,7 +15,7 @@ import numpy.typing as npt
 import shapely
 
 from chape import tolerances
-from chape.field.arc_kernels import longest_arcs
+from chape.field.arc_kernels import beside, longest_arcs
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -118,10 +118,14 @@ def arc_of(start: Floats, end: Floats, bulge: float) -> tuple[Floats, float, flo
 def within(first: Floats, second: Floats, tolerance: float) -> bool:
     """Say whether two paths nowhere stray further than ``tolerance`` from each other."""
     for path, other in ((first, second), (second, first)):
-        line = shapely.LineString(other)
-        shapely.prepare(line)
-        if not shapely.dwithin(line, shapely.points(divided(path)), tolerance).all():
-            return False
+        points = divided(path)
+        # Nearly all lie beside the stretch that is their like; only the rest is looked for.
+        alone = points[~beside(points, other, tolerance)]
+        if len(alone):
+            line = shapely.LineString(other)
+            shapely.prepare(line)
+            if not shapely.dwithin(line, shapely.points(alone), tolerance).all():
+                return False
     return True
 
 
