@@ -4,7 +4,7 @@ import { Reading } from "../parts/reading";
 import { fileAddress, figureAt, type Program, wordsAt } from "../state/job";
 import { ofProgram } from "../state/job_findings";
 import type { Finding } from "../state/types";
-import { duration } from "../state/units";
+import { duration, length } from "../state/units";
 
 interface ProgramsProps {
   readonly programs: readonly Program[];
@@ -59,6 +59,8 @@ export function Facts({ program: { figures, tools, seconds } }: { program: Progr
     ["Machine", wordsAt(figures, "machine")],
     ["Into", wordsAt(figures, "material")],
     ["Cutters, by time", tools.map((number) => `T${number}`).join(", ") || null],
+    ["Cuts too deep, at most", lengthAt(figures, "gouge_most")],
+    ["Leaves standing, at most", lengthAt(figures, "leftover_most")],
     ["Cuts for", duration(seconds)],
     ["and changes cutters for", changes > 0 ? duration(changes) : null],
   ] as const;
@@ -71,6 +73,11 @@ export function Facts({ program: { figures, tools, seconds } }: { program: Progr
       {hold === null ? null : <p class="held-by">Held by: {hold.charAt(0).toLowerCase() + hold.slice(1)}.</p>}
     </>
   );
+}
+
+function lengthAt(figures: unknown, name: string): string | null {
+  const found = figureAt(figures, name);
+  return found === null ? null : length(found, 3);
 }
 
 /** The texts of a program, to take to the machine: only once they are proved. */

@@ -32,7 +32,7 @@ export interface HeldStand {
 }
 
 const NO_DRAWING =
-  "This browser can't draw in three dimensions here: WebGL is off or not there. Figures, findings and files below are whole without it.";
+  "This browser can't draw in three dimensions here: WebGL is off or not there. Figures, findings and files are whole without it.";
 
 export function useStand(): HeldStand {
   useState(() => void fetchParcel().catch(() => undefined));
