@@ -173,7 +173,7 @@ def _defaults(record: type[Record], name: str = "") -> Iterator[tuple[str, str, 
         if inner:
             yield from _defaults(inner[0], f"{name}.{key}".lstrip("."))
             continue
-        value = field.default
+        value = field.get_default(call_default_factory=True)
         if field.is_required():
             shown = "required"
         elif value is None:
@@ -182,7 +182,7 @@ def _defaults(record: type[Record], name: str = "") -> Iterator[tuple[str, str, 
             shown = str(value).lower()
         elif isinstance(value, str):
             shown = f'"{value}"'
-        elif isinstance(value, tuple):
+        elif isinstance(value, tuple | dict):
             shown = json.dumps(value)
         else:
             shown = f"{value:g}"

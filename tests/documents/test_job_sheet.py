@@ -108,6 +108,9 @@ def test_figures_are_finite_and_sorted(files: dict[str, bytes]) -> None:
     assert figures["knife"]["length"] == pytest.approx(230, abs=0.5)
     shares = figures["programs"]["mould-top"]["leftover_shares"]
     assert sum(band["share"] for band in shares) == pytest.approx(1, abs=1e-3)
+    trim = figures["programs"]["trim"]
+    assert 0 < sum(each["seconds"] for each in trim["cutters"]) <= trim["seconds"]
+    assert all(each["name"] for each in trim["cutters"])
 
 
 def test_the_page_finds_all_of_heating_in_the_figures(files: dict[str, bytes]) -> None:

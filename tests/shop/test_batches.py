@@ -13,8 +13,10 @@ from chape.shop import batches as batch_module
 from chape.shop.batches import Wish, choose_batches, needs_of, wishes_of
 from chape.shop.in_work import seats
 from chape.shop.model import PieceState
+from chape.shop.money import Wanted as Quoted
+from chape.shop.money import quote
 from chape.shop.orders import Wanted, cancel_order, check_line, list_orders, move_piece
-from chape.shop.stock import Good, Reason, Shelf, move_stock, set_shelf, shelves, to_buy
+from chape.shop.stock import Good, Reason, Shelf, good_of, move_stock, set_shelf, shelves, to_buy
 from chape.shop.tables import STOCK, STOCK_MOVES
 from chape.shop.take import take_batch
 from small_shop import CATALOG, DUE, NOW, TEXT, enter, order_line, small_shop
@@ -206,4 +208,29 @@ def test_a_model_for_one_hand_refuses_the_other(tmp_path):
     check_line(order_line(hand="left", due=date(2026, 4, 1)), made.file, CATALOG)
     with pytest.raises(InputError, match="left hand"):
         check_line(order_line(), made.file, CATALOG)
+    made.close()
+
+
+def test_consumables_leave_the_shelf_with_a_batch(tmp_path):
+    """One release sheet's worth for a blank, one box for a piece; what is short is named."""
+    text = TEXT.replace(
+        "per_blank = 4\n",
+        'per_blank = 4\nuses = { "release sheet" = 1 }\nuses_each = { box = 1 }\n',
+    )
+    made = small_shop(tmp_path / "own", text)
+    box, release = Good("consumable", "box"), Good("consumable", "release sheet")
+    few = (*FULL, Shelf(box, 5, 0, 10, 400), Shelf(release, 50, 0, 50, 2000))
+    choice = choose_batches(made.file, _wishes(8), few, DUE)
+    (batch,) = choice.batches
+    assert len(batch.wishes) == 5
+    assert (choice.takes[box], choice.takes[release]) == (5, 2)
+    assert [each.good for each in choice.buy] == [box]
+    quoted = quote(made.file, Quoted("camp", "acrylic-pvc-2.0", "black"), few, {})
+    parts = dict(quoted.parts)
+    assert parts["box"] == pytest.approx(0.40)
+    assert parts["release sheet"] == pytest.approx(0.10)
+    assert good_of(CATALOG, "consumable", "release sheet", "") == release
+    for name, colour in (("", ""), ("box", "red"), ("a\nb", "")):
+        with pytest.raises(InputError, match="consumable"):
+            good_of(CATALOG, "consumable", name, colour)
     made.close()

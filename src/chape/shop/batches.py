@@ -19,7 +19,7 @@ from ortools.sat.python import cp_model
 
 from chape.errors import CannotMakeError
 from chape.shop.model import PieceState
-from chape.shop.stock import Good, Purchase, Shelf, to_buy
+from chape.shop.stock import CONSUMABLE, Good, Purchase, Shelf, to_buy
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -130,12 +130,29 @@ def sheet_good(model: ModelTable, sheet: str, colour: str) -> Good:
     return Good("sheet", f"{sheet} {model.blank[0]}x{model.blank[1]}", colour)
 
 
+def goods_of_blank(model: ModelTable, sheet: Good) -> Counter[Good]:
+    """Return what one blank of a sheet takes from the shelf."""
+    used = {Good(CONSUMABLE, name): count for name, count in model.uses.items()}
+    return Counter({sheet: 1, **used})
+
+
+def goods_of_piece(model: ModelTable) -> Counter[Good]:
+    """Return what each piece of a model takes from the shelf, but for its clip."""
+    goods = Counter({Good(CONSUMABLE, name): count for name, count in model.uses_each.items()})
+    if model.eyelets:
+        goods[Good("eyelet", model.eyelet)] = model.eyelets
+    return goods
+
+
 def needs_of(file: ShopFile, batch: Batch) -> Counter[Good]:
     """Return what a batch takes from the shelf."""
     model = file.model(batch.model)
-    needs: Counter[Good] = Counter({sheet_good(model, batch.sheet, batch.colour): batch.blanks})
-    if model.eyelets:
-        needs[Good("eyelet", model.eyelet)] += model.eyelets * len(batch.wishes)
+    sheet = sheet_good(model, batch.sheet, batch.colour)
+    needs: Counter[Good] = Counter()
+    for good, count in goods_of_blank(model, sheet).items():
+        needs[good] += count * batch.blanks
+    for good, count in goods_of_piece(model).items():
+        needs[good] += count * len(batch.wishes)
     needs.update(Good("clip", wish.clip) for wish in batch.wishes if wish.clip is not None)
     return needs
 
@@ -222,10 +239,11 @@ class _Program:
         self.blanks[key] = count
         self.made |= {wish.serial: each for wish, each in zip(group, chosen, strict=True)}
         self.model.add(sum(chosen) <= table.per_blank * count)
-        self._use(sheet_good(table, key[1], key[2]), count)
+        for good, taken in goods_of_blank(table, sheet_good(table, key[1], key[2])).items():
+            self._use(good, taken * count)
+        for good, taken in goods_of_piece(table).items():
+            self._use(good, taken * sum(chosen))
         for wish, each in zip(group, chosen, strict=True):
-            if table.eyelets:
-                self._use(Good("eyelet", table.eyelet), table.eyelets * each)
             if wish.clip is not None:
                 self._use(Good("clip", wish.clip), each)
             self.gains.append(_worth(wish, self.urgent_by) * each)

@@ -11,7 +11,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from chape.errors import CannotMakeError, InputError
-from chape.shop.batches import sheet_good
+from chape.shop.batches import goods_of_blank, goods_of_piece, sheet_good
 from chape.shop.route import step_time, steps_of
 from chape.shop.stock import Good
 
@@ -92,9 +92,10 @@ def quote(
         raise InputError(f"found the quantity {wanted.quantity}", mend="Write 1 to 100000")
     model, money = file.model(wanted.model), file.money
     cents = {shelf.good: shelf.cents for shelf in on_shelf}
-    goods = {sheet_good(model, wanted.sheet, wanted.colour): 1 / model.per_blank}
-    if model.eyelets:
-        goods[Good("eyelet", model.eyelet)] = float(model.eyelets)
+    sheet = sheet_good(model, wanted.sheet, wanted.colour)
+    goods = {good: count / model.per_blank for good, count in goods_of_blank(model, sheet).items()}
+    for good, count in goods_of_piece(model).items():
+        goods[good] = goods.get(good, 0.0) + count
     if wanted.clip is not None:
         goods[Good("clip", wanted.clip)] = 1.0
     hands = machine = 0.0

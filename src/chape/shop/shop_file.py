@@ -139,6 +139,7 @@ class ModelTable(Record):
         mould_life: blanks a mould forms before it should be looked at.
         eyelet: name of the eyelet in the catalogue.
         eyelets: how many close one piece.
+        uses, uses_each: consumables that one blank, and one piece, takes from stock, and how many.
         hold: wanted pull, N.
         bore, outline: seconds the router runs by itself for one blank; a job sheet says them.
         job: the folder that ``chape make`` wrote for it, from the shop's folder on; absolute once
@@ -156,6 +157,8 @@ class ModelTable(Record):
     mould_life: Annotated[int, Field(strict=True, ge=1, le=1_000_000)] = 2000
     eyelet: Word = "eyelet-6.4"
     eyelets: Annotated[int, Field(strict=True, ge=0, le=100)] = 6
+    uses: dict[Word, Count] = Field(default_factory=dict)
+    uses_each: dict[Word, Count] = Field(default_factory=dict)
     hold: Annotated[float, Field(gt=0, le=500)] | None = None
     bore: Seconds = 90.0
     outline: Seconds = 200.0

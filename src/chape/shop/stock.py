@@ -1,6 +1,7 @@
 """Stock: what is on the shelf, what a batch takes, and what to buy.
 
-Sheets are counted in blanks of a size; eyelets and clips in pieces. Every change of a count is kept
+Sheets are counted in blanks of a size; eyelets and clips in pieces, consumables in the unit that
+the models use them in. Every change of a count is kept
 as a move with its reason, so that the count is the sum of its moves.
 """
 
@@ -24,8 +25,11 @@ if TYPE_CHECKING:
 
     from chape.catalog.read import Catalog
 
+#: What is used up and is in no catalogue: release sheets, glue, boxes.
+CONSUMABLE = "consumable"
+
 #: What may be kept, and what the catalogue calls it.
-KINDS = {"sheet": "sheets", "eyelet": "eyelets", "clip": "clips"}
+KINDS = {"sheet": "sheets", "eyelet": "eyelets", "clip": "clips", CONSUMABLE: None}
 
 #: More of one thing are not on a shelf: a slip of the pen.
 MOST = 1_000_000
@@ -44,8 +48,9 @@ class Good:
     """Something kept in stock.
 
     Attributes:
-        kind: "sheet", "eyelet" or "clip".
-        name: in the catalogue; for a sheet with its blank's size, "acrylic-pvc-2.0 300x300".
+        kind: "sheet", "eyelet", "clip" or "consumable".
+        name: in the catalogue; for a sheet with its blank's size, "acrylic-pvc-2.0 300x300"; of a
+            consumable, as the models call it.
         colour: of a sheet; "" for the others.
     """
 
@@ -96,7 +101,8 @@ def good_of(catalog: Catalog, kind: str, name: str, colour: str) -> Good:
     """Return a good whose name the catalogue knows.
 
     Raises:
-        InputError: there is no such kind or entry, or a sheet without its blank or colour.
+        InputError: there is no such kind or entry, a sheet without its blank or colour, or a
+            consumable whose name no model could have.
     """
     if kind not in KINDS:
         raise InputError(f'found the kind "{kind}"', mend=f"Use one of: {', '.join(KINDS)}")
@@ -109,7 +115,14 @@ def good_of(catalog: Catalog, kind: str, name: str, colour: str) -> Good:
                 mend='Write it with its blank, "acrylic-pvc-2.0 300x300", and its colour',
             )
         bare = parts[1]
-    catalog.entry(KINDS[kind], bare)
+    entries = KINDS[kind]
+    if entries is not None:
+        catalog.entry(entries, bare)
+    elif not re.fullmatch(r"[\w][\w .+/#&-]{0,59}", name) or colour:
+        raise InputError(
+            f'found the consumable "{Good(kind, name, colour)}"',
+            mend="Write its name as the models do, of letters and figures, and no colour",
+        )
     return Good(kind, name, colour)
 
 
