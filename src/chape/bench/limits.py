@@ -1,4 +1,7 @@
-"""No request is larger than what it is for."""
+"""No request is larger than what it is for.
+
+The web library bounds requests too, but where one says its length it answers without a sentence.
+"""
 
 from __future__ import annotations
 
