@@ -46,6 +46,9 @@ export function OneKnife({ name }: { name: string }) {
         <button type="button" class="quiet-key" aria-expanded={begin} onClick={() => setBegin(!begin)}>
           Begin a sheath
         </button>
+        <a class="key quiet-key" href={hrefTo("knives", name, "beside")}>
+          Hold beside another
+        </a>
         {record && <TakeOff store={box} shelf="knives" />}
       </RecordBar>
       {begin && <BeginSheath knife={{ name, title }} onCancel={() => setBegin(false)} />}

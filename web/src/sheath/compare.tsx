@@ -2,22 +2,12 @@
 
 import { useEffect, useState } from "preact/hooks";
 import { boxOf, fit, pathOf } from "../drawing/frame";
+import { CompareTable, type Row } from "../parts/compare_table";
 import { goTo, hrefTo } from "../shell/route";
 import { call, problemOf } from "../state/api";
 import type { ShelfSheath } from "../state/standing";
 import type { Line, Problem } from "../state/types";
-import { area, length } from "../state/units";
 import type { Plan } from "./types";
-
-export interface Row {
-  readonly label: string;
-  readonly a: number | string | null;
-  readonly b: number | string | null;
-  readonly unit: string;
-  readonly difference: number | null;
-  /** It stands in the files, and differs. */
-  readonly setting: boolean;
-}
 
 export interface Comparison {
   readonly rows: readonly Row[];
@@ -77,8 +67,8 @@ export function Compare({ one, other }: { one: string; other: string | null }) {
             <SmallPlan plan={found.plan_a} beside={found.plan_b} title={titleOf(one)} problem={found.problem_a} />
             <SmallPlan plan={found.plan_b} beside={found.plan_a} title={titleOf(other)} problem={found.problem_b} />
           </div>
-          <Rows rows={found.rows.filter((row) => !row.setting)} titles={[titleOf(one), titleOf(other)]} word="Figures" />
-          <Rows
+          <CompareTable rows={found.rows.filter((row) => !row.setting)} titles={[titleOf(one), titleOf(other)]} word="Figures" />
+          <CompareTable
             rows={found.rows.filter((row) => row.setting)}
             titles={[titleOf(one), titleOf(other)]}
             word="What is set otherwise"
@@ -86,38 +76,6 @@ export function Compare({ one, other }: { one: string; other: string | null }) {
         </>
       )}
     </section>
-  );
-}
-
-interface RowsProps {
-  readonly rows: readonly Row[];
-  readonly titles: readonly [string, string];
-  readonly word: string;
-}
-
-function Rows({ rows, titles, word }: RowsProps) {
-  if (!rows.length) return <p class="quiet">Nothing is set otherwise.</p>;
-  return (
-    <table class="compare-rows">
-      <thead>
-        <tr>
-          <th scope="col">{word}</th>
-          <th scope="col">{titles[0]}</th>
-          <th scope="col">{titles[1]}</th>
-          <th scope="col">Difference</th>
-        </tr>
-      </thead>
-      <tbody>
-        {rows.map((row) => (
-          <tr key={row.label} class={row.difference ? "is-different" : ""}>
-            <th scope="row">{row.label}</th>
-            <td>{said(row.a, row.unit)}</td>
-            <td>{said(row.b, row.unit)}</td>
-            <td>{signed(row.difference, row.unit)}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
   );
 }
 
@@ -164,19 +122,4 @@ function SmallPlan({ plan, beside, title, problem }: SmallProps) {
       <figcaption>{title}</figcaption>
     </figure>
   );
-}
-
-function said(value: Row["a"], unit: string): string {
-  if (value === null) return "–";
-  if (typeof value === "string") return value;
-  if (unit === "mm") return length(value, 2);
-  if (unit === "mm²") return area(value);
-  if (unit === "share") return `${(100 * value).toFixed(1)} %`;
-  return `${Number(value.toPrecision(3))} ${unit}`.trim();
-}
-
-function signed(value: number | null, unit: string): string {
-  if (value === null || value === 0) return "";
-  const words = said(Math.abs(value), unit);
-  return value > 0 ? `+${words}` : `−${words}`;
 }
