@@ -8,6 +8,7 @@ const ALL = ["mould-top, x 60.30, y 286.22", "mould, vents", "mould", "fixture, 
 
 it("findings go to the program, the thing or the heat that they speak of", () => {
   expect(words(ofProgram(ALL, "mould-top"))).toEqual(["mould-top, x 60.30, y 286.22"]);
+  expect(words(ofProgram([at("trim part 2, line 3, x 1, y 2, z 3"), at("trimmed")], "trim"))).toHaveLength(1);
   expect(words(ofThing(ALL, "mould"))).toEqual(["mould-top, x 60.30, y 286.22", "mould, vents", "mould"]);
   expect(words(ofThing(ALL, "fixture"))).toEqual(["fixture, screw at x = 2 mm, y = 3 mm"]);
   expect(words(ofThing(ALL, "sheath"))).toEqual(["fold, x = 73 mm", "eyelet at u = 2 mm, v = 3 mm"]);
@@ -17,4 +18,5 @@ it("findings go to the program, the thing or the heat that they speak of", () =>
 it("what stops the whole job is seen at each thing", () => {
   const stop = at("trim, line 231", "error");
   for (const thing of ["mould", "fixture", "blank", "sheath", "knife"] as const) expect(ofThing([stop], thing)).toEqual([stop]);
+  expect(ofProgram([stop], "mould-top")).toEqual([stop]);
 });

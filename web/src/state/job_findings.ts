@@ -14,9 +14,10 @@ function starts(finding: Finding, ...patterns: readonly RegExp[]): boolean {
   return patterns.some((pattern) => pattern.test(finding.where ?? ""));
 }
 
-/** What a program's checker saw. */
+/** What a program's checker saw, and all that keeps every program back. */
 export function ofProgram(findings: readonly Finding[], program: string): Finding[] {
-  return findings.filter(({ where }) => where === program || where?.startsWith(`${program}, `));
+  const own = new RegExp(`^${program}(?: part \\d+)?(?:, |$)`);
+  return findings.filter(({ severity, where }) => severity === "error" || own.test(where ?? ""));
 }
 
 /** What heating, forming and cooling bring with them. */
