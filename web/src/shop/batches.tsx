@@ -97,7 +97,9 @@ function Proposed({ taken }: { taken: (list: BatchList) => void }) {
           )}
           <ToBuy rows={now.buy} currency={now.currency} />
           <p class="quiet">
-            {now.gap > 0
+            {now.batches.length === 0
+              ? ""
+              : now.gap > 0
               ? `No choice is worth more than ${(now.gap * 100).toFixed(1)} % above this one: that is proved.`
               : "There is no better choice: that is proved."}
           </p>
