@@ -1,8 +1,15 @@
 """From an empty shelf to a sheath that is dragged, made, proved and taken to the machine."""
 
 import re
+import zipfile
 
+import httpx2
 import pytest
+
+from begun import typed
+
+#: On a fresh install kernels are compiled on the way, and a busy machine takes its time, ms.
+COMPILING, MAKING = 240_000, 600_000
 
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
@@ -15,9 +22,18 @@ def bench(browser, serve, tmp_path_factory):
 
 def reading(page, label):
     """Return the figure that stands under a label, once the newest design is shown."""
-    page.locator(".sheath-readings[data-behind=false]").wait_for()
+    page.locator(".sheath-readings[data-behind=false]").wait_for(timeout=COMPILING)
     words = page.locator("div", has=page.locator(f"dt:text-is('{label}')")).last.inner_text()
     return float(NUMBER.search(words.removeprefix(label))[0])
+
+
+def taken(page, link, folder):
+    """Take a file that a link leads to."""
+    with page.expect_download() as taking:
+        link.click()
+    path = folder / taking.value.suggested_filename
+    taking.value.save_as(path)
+    return path
 
 
 def grip(page, label):
@@ -79,3 +95,50 @@ def test_a_hole_is_dragged(bench, visit, look):
     reading(page, "Length")
     assert [hole.get_attribute("cx") for hole in holes.all()] != before
     look(page)
+
+
+def test_every_station_fits_a_phone(bench, visit, look):
+    page = visit(f"{bench.address}/#/sheath/first-sheath", width=390, height=844, has_touch=True)
+    page.get_by_role("heading", name="First sheath").wait_for()
+    wide = []
+    for station in ("Knives", "Sheath", "Tools", "Cut", "Heat", "Day"):
+        page.get_by_role("link", name=station, exact=True).tap()
+        page.locator(f".bench[data-station={station.lower()}] h1").first.wait_for()
+        page.wait_for_timeout(300)
+        if page.evaluate("document.documentElement.scrollWidth") > 390:
+            wide.append(station)
+        look(page)
+    assert wide == []
+
+
+def test_it_is_made_proved_and_a_checked_program_taken_to_the_machine(bench, visit, look, tmp_path):
+    """The coarsest grid and the fewest knives: the way is the same."""
+    place = f"{bench.address}/api/sheaths/first-sheath"
+    kept = httpx2.get(place).json()
+    tables = kept["tables"]
+    tables["sheath"]["spacing"] = 1.0
+    tables["fit"] = {"samples": 8}
+    tables["blank"] = {"copies": 1}
+    saved = httpx2.put(place, json={"base": kept["version"], "tables": tables})
+    assert saved.status_code == 200, saved.text
+
+    page = visit(f"{bench.address}/#/sheath/first-sheath")
+    page.get_by_role("button", name="Make it").click()
+    page.get_by_role("button", name="Stop making it").wait_for()
+    look(page)
+    page.locator(".ticket-state", has_text="made, proved").wait_for(timeout=MAKING)
+    look(page)
+    page.get_by_role("link", name="Cut", exact=True).click()
+    page.get_by_role("button", name="Trim").click()
+    program = taken(page, page.get_by_role("link", name=re.compile(r"Take .*\.nc")).first, tmp_path)
+    look(page, full_page=True)
+    page.get_by_role("link", name="Tools", exact=True).click()
+    whole = taken(page, page.get_by_role("link", name="The whole folder"), tmp_path)
+    look(page, full_page=True)
+    with zipfile.ZipFile(whole) as package:
+        package.extractall(tmp_path)
+    (folder,) = (path for path in tmp_path.iterdir() if path.is_dir())
+    assert (folder / "programs" / program.name).read_bytes() == program.read_bytes()
+    done = typed("check", folder, folder=tmp_path)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "sound" in done.stdout
