@@ -1,5 +1,5 @@
 import { defineConfig } from "vitest/config";
 
 export default defineConfig({
-  test: { include: ["src/**/*.test.ts"], environment: "node", pool: "threads", maxWorkers: 1 },
+  test: { include: ["src/**/*.test.ts"], environment: "node", pool: "threads", maxWorkers: 1, css: true },
 });

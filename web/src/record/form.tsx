@@ -131,7 +131,16 @@ function Fields({ fields, store }: { fields: readonly Field[]; store: RecordStor
   );
 }
 
-function OneField({ field, store }: { field: Field; store: RecordStore<Kept> }) {
+function OneField(props: { field: Field; store: RecordStore<Kept> }) {
+  const wrong = props.store.problem.value?.field === props.field.path;
+  return (
+    <div class={wrong ? "field-place is-wrong" : "field-place"}>
+      <AnyField {...props} />
+    </div>
+  );
+}
+
+function AnyField({ field, store }: { field: Field; store: RecordStore<Kept> }) {
   const shared = {
     field,
     value: valueAt(store.tables.value, field.path),

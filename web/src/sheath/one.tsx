@@ -97,7 +97,7 @@ export function OneSheath({ name }: { name: string }) {
       {record && (
         <div class="page-grid">
           <div class="page-main">
-            {problem && (
+            {problem && store.saving.value !== "refused" && (
               <p class="problem" role="alert">
                 <strong>{problem.sentence}.</strong> {problem.mend && `${problem.mend}.`}
                 {preview && " What is drawn is the last one that could be made."}

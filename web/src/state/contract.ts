@@ -5,6 +5,7 @@
  */
 
 import type { FormingView } from "../heat/types";
+import type { Knives, Tried } from "../knife/beside";
 import type { KnifeRecord, SeenKnife, ShelfKnife } from "../knife/types";
 import type { Field } from "../record/groups";
 import type { Comparison } from "../sheath/compare";
@@ -40,6 +41,8 @@ export type Contract = [
   Holds<Answers["JobAnswer"], Job>,
   Holds<Answers["FormingAnswer"], FormingView>,
   Holds<Answers["TimerAnswer"], TimerAnswer>,
+  Holds<Answers["KnivesAnswer"], Knives>,
+  Holds<Answers["TriedAnswer"], Tried>,
   Holds<Answers["CompareAnswer"], Comparison>,
   Holds<Answers["ExactAnswer"], Omit<Exact, "fit" | "figures">>,
 ];

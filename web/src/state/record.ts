@@ -64,6 +64,9 @@ export class RecordStore<Record extends Kept> {
         if (told.what === this.what && told.name === this.name) void this.hear(told.version);
       }),
       onReturn(() => void this.comeBack()),
+      whenHidden(() => {
+        if (this.saving.value === "changed") void this.save();
+      }),
     );
     try {
       const record = await call<Record>("GET", this.place);
@@ -277,4 +280,14 @@ export class RecordStore<Record extends Kept> {
     for (const stop of this.stops.splice(0)) stop();
     await this.open();
   }
+}
+
+/** A page that is hidden may never be seen again: a phone put away, a tab closed. */
+function whenHidden(act: () => void): () => void {
+  if (typeof document === "undefined") return () => undefined;
+  const look = (): void => {
+    if (document.hidden) act();
+  };
+  document.addEventListener("visibilitychange", look);
+  return () => document.removeEventListener("visibilitychange", look);
 }

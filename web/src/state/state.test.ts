@@ -14,6 +14,7 @@ describe("lengths", () => {
     expect(fromShown(0.5, "inch")).toBe(12.7);
     expect(toShown(25.4, "inch")).toBe(1);
     expect(bareLength(-0.001, 2, "mm")).toBe("0.00");
+    expect(length(-0.126, 2, "mm")).toBe("−0.13 mm");
   });
 
   it("that are no numbers are a dash, never NaN", () => {

@@ -44,7 +44,8 @@ export function length(mm: number | null | undefined, places = 2, shown = unit.v
 /** The same without its unit. Inches need one decimal more for the same fineness, from 0.1 mm on. */
 export function bareLength(mm: number, places = 2, shown = unit.value): string {
   const decimals = shown === "inch" ? places + 1 : places;
-  return (Math.round(toShown(mm, shown) * 10 ** decimals) / 10 ** decimals).toFixed(decimals);
+  const rounded = Math.round(toShown(mm, shown) * 10 ** decimals) / 10 ** decimals;
+  return rounded.toFixed(decimals).replace("-", "−");
 }
 
 /** An area in mm² in words: cm² or square inch. */
