@@ -8,6 +8,7 @@ from time import process_time
 import cv2
 import numpy as np
 import pytest
+from PIL import Image
 
 from chape.errors import InputError
 from chape.knife import segment
@@ -191,6 +192,18 @@ def test_a_camera_held_aslant():
     assert "degrees off square" in _refused(picture_of(photograph(_lying(), camera, 5)))
 
 
+def test_a_cut_picture_is_not_believed_about_its_lens(plain, tmp_path):
+    """What is left of it shows less than the lens saw: the knife would seem to stand nearer."""
+    _, picture = plain
+    path = tmp_path / "cut.jpg"
+    noted = Image.Exif()
+    noted.get_ifd(0x8769)[0xA405] = 24
+    Image.fromarray(picture.pixels[200:1300, 150:1850]).save(path, exif=noted, quality=95)
+    measured = measure_photo(path, Setting(16.0, bar=200.0))
+    assert "photo-height-unsure" in [each.code for each in measured.remarks]
+    assert abs(measured.length / 190.0 - 1) < measured.scale_error
+
+
 def test_a_blurred_picture():
     assert "blurred" in _refused(_small(_lying(), blur=2.0))
 
@@ -222,8 +235,6 @@ def test_a_handle_of_no_thickness_and_a_bar_of_another_unit(plain):
 
 def test_a_refusal_names_the_file(tmp_path):
     path = tmp_path / "empty.png"
-    from PIL import Image  # noqa: PLC0415
-
     Image.new("RGB", (900, 700), "grey").save(path)
     with pytest.raises(InputError, match=r"empty\.png: no marker"):
         measure_photo(path, Setting(16.0))

@@ -63,10 +63,13 @@ def test_the_lens_and_the_scanner_are_read(tmp_path):
     path = tmp_path / "photo.jpg"
     exif = Image.Exif()
     exif.get_ifd(0x8769)[0xA405] = 26
-    Image.fromarray(_upright()).save(path, exif=exif, dpi=(300, 300))
+    Image.fromarray(_upright()[:675]).save(path, exif=exif, dpi=(300, 300))
     picture = read_picture(path)
     assert picture.focal_35 == 26.0
     assert picture.dpi == pytest.approx(300.0)
+    # No camera writes 900 x 650 pixels: this one was cut.
+    Image.fromarray(_upright()[:650]).save(path, exif=exif)
+    assert read_picture(path).focal_35 is None
     Image.fromarray(_upright()).save(path)
     assert read_picture(path).focal_35 is None
 

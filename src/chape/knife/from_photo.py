@@ -67,7 +67,7 @@ HANDLE_READING = 0.4
 ROUNDED = 0.15
 
 #: With a tip or butt that may lie off by more than this, mm, a picture is refused.
-END_UNSURE = 1.5
+END_UNSURE = 1.8
 
 #: Where no edge can be seen the outline is carried on: more than this share of it is remarked on,
 #: and with more than the second the picture is refused.

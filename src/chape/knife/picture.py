@@ -30,6 +30,10 @@ LARGEST_FILE, MOST_PIXELS = 80_000_000, 120_000_000
 #: A picture with fewer pixels along its shorter side shows too little of a knife.
 FEWEST = 600
 
+#: Cameras write pictures of these shapes, longer to shorter side, to this share. One of another
+#: shape was cut, and the lens that is noted saw more than is left.
+SHAPES, SHAPE_SPREAD = (4 / 3, 3 / 2), 0.012
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
@@ -37,7 +41,8 @@ class Picture:
 
     Attributes:
         pixels: (h, w, 3) red, green, blue, 0 to 255.
-        focal_35: focal length on 35 mm film that sees as wide, mm; None where it is not noted.
+        focal_35: focal length on 35 mm film that sees as wide, mm; None where it is not noted, or
+            noted of more than is left of the picture.
         dpi: noted by a scanner, dots per inch; None without.
         taken: the day it was taken, where the camera noted it.
     """
@@ -121,7 +126,9 @@ def _noted(opened: Image.Image) -> tuple[float | None, float | None, date | None
     """Return focal length on 35 mm film, scanner's resolution and day, where they are noted."""
     exif = opened.getexif()
     inner = exif.get_ifd(ExifTags.IFD.Exif)
-    focal = _positive(inner.get(ExifTags.Base.FocalLengthIn35mmFilm))
+    shape = max(opened.size) / min(opened.size)
+    whole = any(abs(shape / each - 1) < SHAPE_SPREAD for each in SHAPES)
+    focal = _positive(inner.get(ExifTags.Base.FocalLengthIn35mmFilm)) if whole else None
     dpi = opened.info.get("dpi")
     across = _positive(dpi[0]) if isinstance(dpi, tuple) and dpi else None
     taken = inner.get(ExifTags.Base.DateTimeOriginal) or exif.get(ExifTags.Base.DateTime)
