@@ -139,6 +139,7 @@ def test_a_peer_that_calls_the_bench_by_this_computers_name_is_not_this_computer
 def test_a_code_pairs_one_device_once(benches):
     client, answer = paired(benches)
     cookie = answer.headers["set-cookie"].lower()
+    assert cookie.startswith("chape-bench-8017=")
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
     assert "max-age=2592000" in cookie
@@ -179,7 +180,7 @@ def test_a_forged_or_old_cookie_is_worth_nothing(benches, monkeypatch):
     cookie = answer.headers["set-cookie"].split(";")[0].split("=", 1)[1]
     other = client_of(benches, lan=True, peer=OTHER, base=THERE)
     for forged in (cookie[:-1] + ("A" if cookie[-1] != "A" else "B"), "", "x.y.z", "é"):
-        headers = {"Cookie": f"chape-bench={forged}".encode()}
+        headers = {"Cookie": f"chape-bench-8017={forged}".encode()}
         assert other.get("/api/timers", headers=headers).status_code == 403
     assert client.get("/api/timers").status_code == 200
     monkeypatch.setattr(devices_module, "LASTS", -1)

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
     from chape.bench.devices import Devices
 
-COOKIE = "chape-bench"
-
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 
 #: Names by which this computer calls itself.
@@ -101,7 +99,7 @@ class Access:
             return stranger, Problem(sentence="That came from a page of elsewhere")
         if name in LOOPBACK and _is_loopback(scope):
             return Visitor(own=True), None
-        device = self._devices.known(_cookie(headers)) if self._lan else None
+        device = self._devices.known(_cookie(headers, host)) if self._lan else None
         if device is not None:
             return Visitor(own=False, device=device.id, name=device.name), None
         path = scope["path"]
@@ -168,9 +166,19 @@ def _is_loopback(scope: Scope) -> bool:
     return peer is not None and peer.is_loopback
 
 
-def _cookie(headers: Mapping[str, str]) -> str | None:
+def cookie_name(host: str) -> str:
+    """Return the name of a device's cookie: browsers hold one for all ports of a computer.
+
+    Args:
+        host: the Host header.
+    """
+    port = host.rpartition(":")[2]
+    return f"chape-bench-{port}" if port.isdecimal() else "chape-bench"
+
+
+def _cookie(headers: Mapping[str, str], host: str) -> str | None:
     try:
-        found = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+        found = SimpleCookie(headers.get("cookie", "")).get(cookie_name(host))
     except CookieError:
         return None
     return None if found is None else found.value

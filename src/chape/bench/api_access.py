@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request, Response
 from pydantic import BaseModel, Field
 
 from chape import __version__
-from chape.bench.access import COOKIE, visitor_of
+from chape.bench.access import cookie_name, visitor_of
 from chape.bench.bench import AtBench
 from chape.bench.devices import LASTS
 from chape.bench.problem import NOT_PAIRED, RefusedError
@@ -87,7 +87,13 @@ def pair(wish: Pair, request: Request, response: Response, bench: AtBench) -> He
     device, cookie = bench.devices.add(wish.device)
     secure = request.url.scheme == "https"
     response.set_cookie(
-        COOKIE, cookie, max_age=LASTS, path="/", httponly=True, samesite="strict", secure=secure
+        cookie_name(request.headers["host"]),
+        cookie,
+        max_age=LASTS,
+        path="/",
+        httponly=True,
+        samesite="strict",
+        secure=secure,
     )
     folder = bench.place.folder
     return Hello(
