@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     Tell = Callable[[str, float | None], None]
 
 
+#: Long work steps back behind others by so much, of the 19 a system knows.
+NICE = 10
+
+
 class Make(Protocol):
     """A function of a module that does a piece of work.
 
@@ -46,6 +50,9 @@ def run_work(sender: Connection, make: Make, arguments: tuple[Any, ...]) -> None
     # The last bit of a sum shared among threads depends on their number, and a job's must not.
     os.environ.update(dict.fromkeys(THREADS, "1"))
     signal.signal(signal.SIGTERM, _stopped)
+    # What a person drags meanwhile comes first.
+    with suppress(AttributeError, OSError):
+        os.nice(NICE)
 
     def tell(stage: str, share: float | None = None) -> None:
         sender.send((Said.STAGE, stage, share))
