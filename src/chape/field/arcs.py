@@ -67,7 +67,7 @@ def fit_ring(points: Floats, tolerance: float) -> tuple[Floats, Floats]:
     for _ in range(6):
         turned, breaks = _from_a_break(path, tolerance)
         fitted, bulges = _fit_runs(turned, breaks, share * tolerance)
-        if len(bulges) > 1 and within(path, chords(fitted, bulges, tolerance / 50), tolerance):
+        if len(bulges) > 1 and within(turned, chords(fitted, bulges, tolerance / 50), tolerance):
             return fitted[:-1], bulges
         share /= 2
     return path[:-1], np.zeros(len(path) - 1)

@@ -109,8 +109,11 @@ def clearance_asked(sheath: Sheath, points: Floats) -> Floats:
         # Beside the spine there is the spine's clearance; it tells up to the edge's own.
         places = shapely.points(points[:, :2])
         apart = clearance.side + knife.uncertainty
-        by_spine = on_blade & (shapely.distance(knife.outline.exterior, places) < apart)
-        by_spine &= shapely.distance(knife.edge_band, places) > apart
+        rim = knife.outline.exterior
+        for region in (rim, knife.edge_band):
+            shapely.prepare(region)
+        by_spine = on_blade & shapely.dwithin(rim, places, apart)
+        by_spine &= ~shapely.dwithin(knife.edge_band, places, apart)
         room = clearance.spine + knife.uncertainty
         asked = np.where(by_spine, np.minimum(asked, room), asked)
     pads = sheath.cavity.with_z(pad_weights(knife, choices, sheath.cavity.grid))
