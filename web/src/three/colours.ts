@@ -65,9 +65,10 @@ export function rampBytes(): Uint8Array<ArrayBuffer> {
   return bytes;
 }
 
-/** The ramp as a style sheet's gradient, left to right. */
-export function rampGradient(stops = 9): string {
+/** The ramp as a style sheet's gradient, left to right; turned, it begins with the lightest. */
+export function rampGradient(turned = false, stops = 9): string {
   const colours = Array.from({ length: stops }, (_, i) => cssColour(rampAt(i / (stops - 1))));
+  if (turned) colours.reverse();
   return `linear-gradient(to right, ${colours.join(", ")})`;
 }
 

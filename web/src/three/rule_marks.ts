@@ -39,13 +39,12 @@ const HAIR = 0.1;
 export function ruleMarks(long: number, unit: RuleUnit): Mark[] {
   if (!(long > 0) || !Number.isFinite(long)) return [];
   const { finest, middle, figure, counts } = RULINGS[unit][long > SHORT ? 1 : 0];
-  const count = Math.ceil((long - HAIR) / finest);
-  // A rule ends at a figure, as one bought does.
-  const whole = Math.ceil(count / figure) * figure;
-  return Array.from({ length: whole + 1 }, (_, i) => {
+  const count = Math.max(figure, Math.ceil((long - HAIR) / finest));
+  const last = Math.floor(count / figure) * figure;
+  return Array.from({ length: count + 1 }, (_, i) => {
     const rank = i % figure === 0 ? 0 : i % middle === 0 ? 1 : 2;
     const told = String(Math.round((i * finest) / counts));
-    const word = rank > 0 ? null : i === whole ? `${told} ${unit}` : told;
+    const word = rank > 0 ? null : i === last ? `${told} ${unit}` : told;
     return { at: i * finest, rank, word };
   });
 }

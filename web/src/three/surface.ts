@@ -46,7 +46,7 @@ const FRAGMENT = /* glsl */ `
     // At a sharp edge the mean of two faces is the normal of neither: there the face's own counts.
     vec3 flat_ = normalize(cross(dFdx(seen), dFdy(seen)));
     vec3 smooth_ = normalize(gl_FrontFacing ? seenNormal : -seenNormal);
-    vec3 normal = dot(flat_, smooth_) < 0.8 ? flat_ : smooth_;
+    vec3 normal = normalize(mix(flat_, smooth_, smoothstep(0.88, 0.97, dot(flat_, smooth_))));
     float key = max(0.0, dot(normal, normalize(vec3(-0.45, 0.62, 0.64))));
     float sky = 0.5 + 0.5 * normal.y;
     float glance = pow(max(0.0, dot(normal, normalize(vec3(-0.25, 0.35, 0.9)))), 24.0);
@@ -54,7 +54,7 @@ const FRAGMENT = /* glsl */ `
     // A figure's colour must stay itself, so that light touches it less.
     float light = figured ? 0.72 + 0.2 * key + 0.1 * sky : 0.36 + 0.5 * key + 0.2 * sky;
     vec3 base = clay;
-    if (figured) base = texture(ramp, vec2((valued.x - span.x) / max(1e-9, span.y - span.x), 0.5)).rgb;
+    if (figured) base = texture(ramp, vec2((valued.x - span.x) / (span.y == span.x ? 1.0 : span.y - span.x), 0.5)).rgb;
     colour = vec4(base * light + (figured ? 0.02 : 0.07) * glance, solidity);
   }`;
 
@@ -126,7 +126,7 @@ export class Surface {
     this.object.renderOrder = solidity < 1 ? 1 : 0;
   }
 
-  /** Colour between two figures, mm; null: colour by nothing. */
+  /** Colour from the figure that is darkest to the one that is lightest, mm; null: by nothing. */
   shade(span: readonly [number, number] | null): void {
     this.uniform("shaded").value = span !== null && this.range !== null;
     if (span !== null) this.uniform("span").value.set(...span);

@@ -99,7 +99,7 @@ export interface SurfaceLook {
   readonly clay: string;
   readonly inside: string;
   readonly solidity?: number;
-  /** Coloured between these figures, mm; null: by nothing. */
+  /** Coloured from the darkest figure to the lightest, mm; null: by nothing. */
   readonly span: readonly [number, number] | null;
   readonly plane: Plane | null;
 }

@@ -3,6 +3,7 @@
 import { useMemo, useState } from "preact/hooks";
 import { unit } from "../state/units";
 import { boxOf, readMesh } from "../three/buffers";
+import { rampGradient } from "../three/colours";
 import { CutOpen, type Opening, planeOf } from "../three/cut_open";
 import { Legend } from "../three/legend";
 import { StandView } from "../three/stand_view";
@@ -35,9 +36,11 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
   const fellow = useBuffer(other === null ? null : address(other.name, "none"), readMesh, edition);
   const box = useMemo(() => (mesh === null ? null : boxOf(mesh.positions)), [mesh]);
   const span = useMemo(() => (shown === null || mesh?.values == null ? null : tellingSpan(mesh.values, SHADES[shown].high)), [mesh, shown]);
+  const turned = shown !== null && SHADES[shown].highIsDark;
+  const painted = span !== null && turned ? ([span[1], span[0]] as const) : span;
   const plane = planeOf(opening, box);
   const solidity = fellow.content !== null && plane === null ? SEEN_THROUGH : 1;
-  useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span, plane, solidity });
+  useSurface(held, "thing", mesh, { clay: thing.clay, inside: "--clay-cut", span: painted, plane, solidity });
   useSurface(held, "other", fellow.content, { clay: other?.clay ?? thing.clay, inside: "--clay-core", span: null, plane });
   useRule(held, box, unit.value);
   usePin(held, box, pin);
@@ -62,7 +65,7 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
           </button>
         )}
       </div>
-      {shown === null || span === null ? null : <Legend title={SHADES[shown].title} span={span} ends={SHADES[shown].ends} range={mesh?.range} />}
+      {shown === null || span === null ? null : <Legend title={SHADES[shown].title} span={span} ends={SHADES[shown].ends} range={mesh?.range} gradient={rampGradient(turned)} />}
     </StandView>
   );
 }

@@ -21,6 +21,12 @@ const count = (...names: string[]) => (figures: unknown): string | null => {
   return found === null ? null : String(found);
 };
 
+/** A thickness that the figures tell as a share of the gauge. */
+const ofGauge = (name: string) => (figures: unknown): string | null => {
+  const [share, gauge] = [figureAt(figures, "forming", "drape", name), figureAt(figures, "sheath", "gauge")];
+  return share === null || gauge === null ? null : length(share * gauge, 2);
+};
+
 const by = (group: string) => (figures: unknown): string | null => {
   const [width, depth] = [figureAt(figures, group, "width"), figureAt(figures, group, "depth")];
   return width === null || depth === null ? null : `${bareLength(width, 0)} × ${length(depth, 0)}`;
@@ -39,8 +45,8 @@ const ENTRIES: Record<ThingName, readonly Entry[]> = {
   blank: [
     ["Blank", by("blank")],
     ["Sheaths on it", count("blank", "copies")],
-    ["Thinnest, but for one part in a hundred", mm(2, "forming", "drape", "thinnest")],
-    ["Thinnest anywhere", mm(2, "forming", "drape", "least")],
+    ["Thinnest, but for one part in a hundred", ofGauge("thinnest")],
+    ["Thinnest anywhere", ofGauge("least")],
     ["Sheet", mm(1, "sheath", "gauge")],
   ],
   fixture: [
