@@ -41,7 +41,7 @@ export function OutlinePlan({ store, view, behind, looked }: Props) {
         {(frame) => (
           <>
             {under && <PhotoUnder frame={frame} photo={under} />}
-            <path class={under ? "knife-body is-line" : "knife-body"} d={pathOf(frame, line, true)} />
+            <path class={under ? "knife-body is-line over-photo" : "knife-body"} d={pathOf(frame, line, true)} />
             {fresh && (
               <path
                 class="knife-band"
