@@ -266,3 +266,6 @@ def test_what_is_sent_keeps_a_page_to_this_server(own):
         assert "default-src 'none'" in policy
         assert "unsafe" not in policy
         assert headers["x-content-type-options"] == "nosniff"
+    assert own.get("/api/hello").headers["cache-control"] == "no-store"
+    # What is missing now may be there after the next build.
+    assert own.get("/assets/gone.js").headers["cache-control"] == "no-store"

@@ -27,6 +27,8 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 
+FOUND = 200
+
 HOW_TO_BUILD = (
     "in the source folder of chape, run pip install -e . again; it needs Node.js, or a network to "
     "fetch it from"
@@ -48,7 +50,6 @@ class Guarded:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        api = scope["path"].startswith("/api/")
 
         async def with_headers(message: "Message") -> None:
             if message["type"] == "http.response.start":
@@ -56,7 +57,8 @@ class Guarded:
                 for name, value in HEADERS.items():
                     headers[name] = value
                 if "cache-control" not in headers:
-                    headers["Cache-Control"] = "no-store" if api else _kept(scope["path"])
+                    found = message["status"] == FOUND
+                    headers["Cache-Control"] = _kept(scope["path"]) if found else "no-store"
             await send(message)
 
         await self.app(scope, receive, with_headers)
@@ -64,6 +66,8 @@ class Guarded:
 
 def _kept(path: str) -> str:
     """Built files carry the hash of their content in their name, so they never change."""
+    if path.startswith("/api/"):
+        return "no-store"
     return "max-age=31536000, immutable" if path.startswith("/assets/") else "no-cache"
 
 
