@@ -80,17 +80,14 @@ def _creased(
     corners = places[triangles]
     across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     count = len(places)
-    # Larger faces count more.
-    mean = np.column_stack(
-        [
-            sum(np.bincount(triangles[:, k], across[:, axis], count) for k in range(3))
-            for axis in range(3)
-        ]
-    )
-    face, mean = _unit(across), _unit(mean)
     flat = triangles.ravel()
-    own = np.repeat(face, 3, axis=0)
+    # Larger faces count more.
+    weighted = np.repeat(across, 3, axis=0)
+    own = _unit(weighted)
+    mean = _means(flat, weighted, count)
     apart = np.einsum("ij,ij->i", own, mean[flat]) < np.cos(np.radians(CREASE))
+    # What is apart must not bend the normal of those that stay: a wall would darken a flat's edge.
+    mean = _means(flat[~apart], weighted[~apart], count)
     shared = np.round(127 * mean).astype(np.int8)
     sharp = np.round(127 * own[apart]).astype(np.int8)
     # One more vertex for each place and direction that has one apart.
@@ -101,6 +98,12 @@ def _creased(
     numbers[apart] = count + number
     source = np.concatenate([np.arange(count), flat[apart][first]])
     return source, np.vstack([shared, sharp[first]]), numbers.reshape(-1, 3)
+
+
+def _means(vertices: npt.NDArray[np.int32], faces: Floats, count: int) -> Floats:
+    """Return (count, 3) the mean direction of the faces at each vertex; 0 where there is none."""
+    sums = [np.bincount(vertices, faces[:, axis], count) for axis in range(3)]
+    return _unit(np.column_stack(sums))
 
 
 def _unit(vectors: Floats) -> Floats:
