@@ -27,7 +27,8 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 
-FOUND = 200
+#: Whole, in part, or as the browser has it already.
+FOUND = frozenset({200, 206, 304})
 
 HOW_TO_BUILD = (
     "in the source folder of chape, run pip install -e . again; it needs Node.js, or a network to "
@@ -57,7 +58,7 @@ class Guarded:
                 for name, value in HEADERS.items():
                     headers[name] = value
                 if "cache-control" not in headers:
-                    found = message["status"] == FOUND
+                    found = message["status"] in FOUND
                     headers["Cache-Control"] = _kept(scope["path"]) if found else "no-store"
             await send(message)
 
