@@ -50,20 +50,18 @@ def _edge(fit: StockFit, margin: float) -> Iterator[Finding]:
 
 
 def _press(fit: StockFit) -> Iterator[Finding]:
-    press = fit.sheath.knife.uncertainty - float(fit.room[fit.tightest])
-    if press <= PRESS_MOST:
-        return
-    x, y, _ = fit.points[fit.tightest]
-    part = "blade" if x < fit.sheath.knife.blade_length else "handle"
-    yield Finding(
-        "stock-too-tight",
-        Severity.ERROR,
-        f"{part}, x = {x:.0f} mm, y = {y:.0f} mm",
-        "The knife stands so far into the sheet at home, its measuring error added.",
-        "Make a sheath for this knife, or measure it again there with a caliper.",
-        press,
-        PRESS_MOST,
-    )
+    for k in fit.pressed(PRESS_MOST):
+        x, y, _ = fit.points[k]
+        part = "blade" if x < fit.sheath.knife.blade_length else "handle"
+        yield Finding(
+            "stock-too-tight",
+            Severity.ERROR,
+            f"{part}, x = {x:.0f} mm, y = {y:.0f} mm",
+            "The knife stands so far into the sheet at home, its measuring error added.",
+            "Make a sheath for this knife, or measure it again there with a caliper.",
+            float(fit.press[k]),
+            PRESS_MOST,
+        )
 
 
 def _lift(fit: StockFit) -> Iterator[Finding]:

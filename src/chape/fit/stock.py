@@ -37,6 +37,9 @@ SEAT_STEP, STEP = 3.0, 1.0
 #: A knife that is seated moves no further than about this from where its outline lies best, mm.
 SEAT_REACH = 3.0
 
+#: Places where a knife presses are told apart by this, mm, and no more of them are named.
+PLACES_APART, PLACES = 25.0, 4
+
 #: The draw is followed in steps of this, mm.
 DRAW_STEP = 2.0
 
@@ -68,6 +71,24 @@ class StockFit:
     def tightest(self) -> int:
         """Index of the point that has least room."""
         return int(np.argmin(self.room))
+
+    @property
+    def press(self) -> Floats:
+        """How far each point may stand in the sheet, (n,) mm: the knife's measuring error added."""
+        return self.sheath.knife.uncertainty - self.room
+
+    def pressed(self, most: float) -> list[int]:
+        """Return the deepest point of each place that stands further than ``most`` mm in the sheet.
+
+        Places lie ``PLACES_APART`` from each other; the deepest comes first, at most ``PLACES``.
+        """
+        found: list[int] = []
+        left = self.press > most
+        while left.any() and len(found) < PLACES:
+            k = int(np.argmax(np.where(left, self.press, -np.inf)))
+            found.append(k)
+            left &= np.hypot(*(self.points[:, :2] - self.points[k, :2]).T) > PLACES_APART
+        return found
 
 
 def stock_fit(sheath: Sheath, knife: Knife) -> StockFit:
