@@ -2,7 +2,8 @@
 
 import { useEffect, useState } from "preact/hooks";
 import { BackIcon, ForwardIcon } from "../look/icons";
-import type { RecordStore, Saving } from "../state/record";
+import type { RecordStore } from "../state/record";
+import type { Saving } from "../state/saving";
 import type { Kept } from "../state/types";
 import { ChooseVersion } from "./choose";
 import { History } from "./history";

@@ -1,7 +1,7 @@
 /** The bench top: the ticket at its head, the stations along its edge, the work in the middle. */
 
 import type { ComponentType } from "preact";
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { ErrorFence } from "./fence";
 import { Notices } from "./notices";
 import { type PageProps, route, type Route, sheathOnBench, watchAddress } from "./route";
@@ -34,6 +34,7 @@ export function Shell() {
     return listen();
   }, []);
   const { station, name, rest } = route.value;
+  useArrival(station, name);
   const met = hello.value;
   const paired = met?.paired === true;
   useEffect(() => {
@@ -69,6 +70,20 @@ export function Shell() {
       </main>
     </div>
   );
+}
+
+/** On the way to another page the eye begins at its top, and so does whoever has it read out. */
+function useArrival(station: Route["station"], name: string | null): void {
+  const first = useRef(true);
+  useEffect(() => {
+    const word = station.charAt(0).toUpperCase() + station.slice(1);
+    document.title = name ? `${word}: ${name} · chape bench` : `${word} · chape bench`;
+    if (!first.current) {
+      scrollTo(0, 0);
+      document.getElementById("work")?.focus({ preventScroll: true });
+    }
+    first.current = false;
+  }, [station, name]);
 }
 
 function Loaded({ loader, ...props }: PageProps & { loader: Loader }) {

@@ -9,7 +9,19 @@ class Disk {
   there = true;
   sent: unknown[] = [];
 
-  answer(method: string, body: Record<string, unknown> | null): Response {
+  /** Every version, oldest first. */
+  history: { version: string; tables: Tables }[] = [{ version: "v1", tables: this.tables }];
+
+  answer(method: string, path: string, body: Record<string, unknown> | null): Response {
+    if (path.endsWith("/history")) {
+      const rows = this.history.map(({ version }) => ({ version, time: 0, sentence: "" }));
+      return Response.json(rows.reverse());
+    }
+    if (path.endsWith("/back")) {
+      const kept = this.history.find(({ version }) => version === body?.to);
+      this.tables = kept?.tables ?? {};
+      this.version += 1;
+    }
     if (method === "PUT" && body) {
       this.sent.push(body);
       if (body.base !== this.name()) {
@@ -24,6 +36,7 @@ class Disk {
       }
       this.tables = tables;
       this.version += 1;
+      this.history.push({ version: this.name(), tables });
     }
     return Response.json({ name: "camp", version: this.name(), tables: this.tables });
   }
@@ -45,10 +58,10 @@ beforeEach(() => {
     setItem: (key: string, value: string) => void kept.set(key, value),
     removeItem: (key: string) => void kept.delete(key),
   });
-  vi.stubGlobal("fetch", async (_: string, asked: RequestInit) => {
+  vi.stubGlobal("fetch", async (path: string, asked: RequestInit) => {
     if (!disk.there) throw new TypeError("failed to fetch");
     const body = asked.body ? (JSON.parse(asked.body as string) as Record<string, unknown>) : null;
-    return disk.answer(asked.method ?? "GET", body);
+    return disk.answer(asked.method ?? "GET", path, body);
   });
 });
 
@@ -60,6 +73,7 @@ afterEach(() => {
 async function opened(): Promise<RecordStore<Kept>> {
   const store = new RecordStore<Kept>("sheaths/camp", "sheath", "camp");
   await store.open();
+  await vi.advanceTimersByTimeAsync(1); // the versions kept are read meanwhile
   return store;
 }
 
@@ -174,5 +188,35 @@ describe("a record", () => {
     store.undo();
     await rest();
     expect(disk.sent.at(-1)).toMatchObject({ outline: line });
+  });
+
+  it("is undone further than the page was open, and redone, until something is changed", async () => {
+    const before = await opened();
+    for (const to of [2, 3]) {
+      before.change("sheath.clearance.side", to);
+      await rest();
+    }
+    const later = await opened(); // the page was loaded anew
+    expect(later.canRedo).toBe(false);
+    for (const to of [2, 1.2]) {
+      later.undo();
+      await rest();
+      expect(side(disk.tables)).toBe(to);
+      expect(side(later.tables.value)).toBe(to);
+    }
+    expect(later.canUndo).toBe(false);
+    later.redo();
+    await rest();
+    expect(side(later.tables.value)).toBe(2);
+    expect(later.canRedo).toBe(true);
+    later.change("sheath.clearance.side", 5);
+    expect(later.canRedo).toBe(false);
+    await rest();
+    later.undo();
+    await rest();
+    expect(side(disk.tables)).toBe(2);
+    later.undo();
+    await rest();
+    expect(side(disk.tables)).toBe(1.2);
   });
 });

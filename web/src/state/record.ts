@@ -9,27 +9,12 @@ import { signal } from "@preact/signals";
 import { call, problemOf, Refusal, Unreached } from "./api";
 import { dropDraft, type Draft, keepDraft, readDraft } from "./draft";
 import { onChanged, onReturn } from "./events";
+import { FurtherBack } from "./further_back";
+import { whenHidden } from "./hidden";
+import type { Saving, Shape, Theirs } from "./saving";
 import { same, withValue } from "./tables";
 import type { Kept, Line, Problem, Tables, Value } from "./types";
 import { Steps } from "./undo";
-
-export type Saving =
-  | "saved" // what is shown is on the disk
-  | "changed" // goes out in a moment
-  | "sending"
-  | "kept here" // the server cannot be reached; goes out when it is back
-  | "refused" // the file would not be a good one: see problem
-  | "two versions"; // someone else saved: see theirs
-
-/** What someone else saved meanwhile. */
-export type Theirs = Pick<Kept, "version" | "tables">;
-
-/** What one step changes: the file, and of a drawn knife the outline. */
-interface Shape {
-  readonly tables: Tables;
-  /** Null: not known yet, or not to be changed here. */
-  readonly outline: Line | null;
-}
 
 export const REST_BEFORE_SAVING = 800;
 
@@ -49,6 +34,7 @@ export class RecordStore<Record extends Kept> {
   private timer: ReturnType<typeof setTimeout> | null = null;
   private flying = false;
   private readonly stops: (() => void)[] = [];
+  private readonly far: FurtherBack;
 
   /** @param place the address of the record under `/api/`, such as `sheaths/camp`
    *  @param what its kind as events name it */
@@ -56,7 +42,9 @@ export class RecordStore<Record extends Kept> {
     readonly place: string,
     readonly what: "knife" | "sheath",
     readonly name: string,
-  ) {}
+  ) {
+    this.far = new FurtherBack(place);
+  }
 
   async open(): Promise<void> {
     this.stops.push(
@@ -85,11 +73,11 @@ export class RecordStore<Record extends Kept> {
   }
 
   get canUndo(): boolean {
-    return this.turns.value >= 0 && (this.steps?.canUndo ?? false);
+    return this.turns.value >= 0 && (this.steps?.canUndo || this.farther(1) !== null);
   }
 
   get canRedo(): boolean {
-    return this.turns.value >= 0 && (this.steps?.canRedo ?? false);
+    return this.turns.value >= 0 && (this.steps?.canRedo || this.farther(-1) !== null);
   }
 
   /** Changes one value. Changes of the same stroke are taken back as one. */
@@ -99,8 +87,7 @@ export class RecordStore<Record extends Kept> {
 
   replace(tables: Tables, stroke: string | null = null): void {
     if (!this.steps || same(tables, this.tables.value)) return;
-    this.steps.push({ ...this.steps.now, tables }, stroke);
-    this.show();
+    this.push({ ...this.steps.now, tables }, stroke);
   }
 
   /** The outline a drawing gives, from which one may drag. */
@@ -112,8 +99,12 @@ export class RecordStore<Record extends Kept> {
   }
 
   changeOutline(line: Line, stroke: string | null = null): void {
-    if (!this.steps) return;
-    this.steps.push({ ...this.steps.now, outline: line }, stroke);
+    if (this.steps) this.push({ ...this.steps.now, outline: line }, stroke);
+  }
+
+  private push(shape: Shape, stroke: string | null): void {
+    this.far.branch();
+    this.steps?.push(shape, stroke);
     this.show();
   }
 
@@ -124,10 +115,32 @@ export class RecordStore<Record extends Kept> {
 
   undo(): void {
     if (this.steps?.undo()) this.show();
+    else void this.goFar(1);
   }
 
   redo(): void {
     if (this.steps?.redo()) this.show();
+    else void this.goFar(-1);
+  }
+
+  /** The kept version one step further, once all of the page's own is saved. */
+  private farther(way: 1 | -1): string | null {
+    return this.saving.value === "saved" ? this.far.look(way) : null;
+  }
+
+  private async goFar(way: 1 | -1): Promise<void> {
+    const to = this.farther(way);
+    if (to === null || this.flying) return;
+    this.flying = true;
+    try {
+      const record = await call<Record>("POST", `${this.place}/back`, { to, base: this.base });
+      this.far.step(way);
+      this.begin(record);
+    } catch (fault) {
+      this.problem.value = problemOf(fault);
+    } finally {
+      this.flying = false;
+    }
   }
 
   async takeTheirs(): Promise<void> {
@@ -150,6 +163,13 @@ export class RecordStore<Record extends Kept> {
 
   /** A record that was brought back from its history, or saved by other means. */
   settle(record: Record): void {
+    this.begin(record);
+    void this.far.read().then(() => {
+      this.turns.value += 1;
+    });
+  }
+
+  private begin(record: Record): void {
     this.clearTimer();
     this.record.value = record;
     this.base = record.version;
@@ -280,14 +300,4 @@ export class RecordStore<Record extends Kept> {
     for (const stop of this.stops.splice(0)) stop();
     await this.open();
   }
-}
-
-/** A page that is hidden may never be seen again: a phone put away, a tab closed. */
-function whenHidden(act: () => void): () => void {
-  if (typeof document === "undefined") return () => undefined;
-  const look = (): void => {
-    if (document.hidden) act();
-  };
-  document.addEventListener("visibilitychange", look);
-  return () => document.removeEventListener("visibilitychange", look);
 }
