@@ -1,6 +1,7 @@
 """The shop as the page sees it: every area answers, and what the shop refuses is one sentence."""
 
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import pytest
 from starlette.testclient import TestClient
@@ -8,6 +9,8 @@ from starlette.testclient import TestClient
 from chape.bench.app import create_app
 from chape.bench.bench import Bench
 from chape.bench.place import open_place
+from chape.bench.shop import plan
+from chape.bench.work import Works
 from chape.shop.stock import Good, Shelf, set_shelf
 from small_shop import NOW, small_shop
 
@@ -47,11 +50,19 @@ def taken(client):
     return pieces, listed
 
 
-def planned(client):
-    """Plan the day, and wait for it."""
-    bench = client.app.state.bench
-    work = client.post("/api/shop/plan", json={"anew": True}).json()["work"]
-    assert bench.works.wait(work, 60).problem is None
+def planned(client, monkeypatch):
+    """Plan the day, in this process and not in one of its own."""
+    begun = []
+
+    def start(_works, order):
+        begun.append((order.title, order.line))
+        order.make(lambda *_: None, *order.arguments)
+        return SimpleNamespace(id="w1")
+
+    monkeypatch.setattr(Works, "start", start)
+    monkeypatch.setattr(plan, "ANEW", 0.2)
+    assert client.post("/api/shop/plan", json={"anew": True}).json() == {"work": "w1"}
+    assert begun == [("Plan the day", "plan")]
     return client.get("/api/shop/plan").json()
 
 
@@ -120,11 +131,11 @@ def test_the_shelf_is_counted_and_filled(client):
     assert sentence(wrong) == 'Found the kind "rope"'
 
 
-def test_a_step_is_ticked_once_and_what_runs_alone_is_told(client):
+def test_a_step_is_ticked_once_and_what_runs_alone_is_told(client, monkeypatch):
     pieces, _ = taken(client)
     assert not client.get("/api/shop/plan").json()["planned"]
     assert client.get("/api/shop/plan/gantt.svg").status_code == 422
-    made = planned(client)
+    made = planned(client, monkeypatch)
     assert made["planned"]
     first = next(row for row in made["next"] if row["task"])
     assert first["station"] == "press"

@@ -1,7 +1,10 @@
 /** What runs by itself, each with the time it still takes; a bell when one is over. */
 
 import { useEffect, useRef, useState } from "preact/hooks";
+import { startTimer, timers } from "../timers/timers";
+import { useDoing } from "./asked";
 import { countdown, secondsUntil, timeOfDay } from "./clock";
+import { Trouble } from "./parts";
 import { StationMark } from "./station_mark";
 import type { AloneRow } from "./types";
 
@@ -49,10 +52,31 @@ export function Alone({ rows, offset, ended }: AloneProps) {
                 </span>
               </span>
               <output class="digits">{left === 0 ? "over" : countdown(left)}</output>
+              {left > 0 && <RingKey row={row} left={left} />}
             </li>
           );
         })}
       </ul>
     </section>
+  );
+}
+
+/** Starts one of the bench's own timers, which ring on every page that is open. */
+function RingKey({ row, left }: { row: AloneRow; left: number }) {
+  const { busy, problem, run } = useDoing();
+  const title = `${row.about}, ${row.station_title}`;
+  if (timers.value.some((timer) => timer.title === title)) return <span class="quiet">rings</span>;
+  return (
+    <>
+      <button
+        type="button"
+        aria-label={`Ring when ${title} is over`}
+        disabled={busy}
+        onClick={() => void run(() => startTimer(title, left))}
+      >
+        Ring
+      </button>
+      <Trouble problem={problem} />
+    </>
   );
 }
