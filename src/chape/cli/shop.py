@@ -9,6 +9,7 @@ import typer
 
 from chape.cli.says import AsJson, print_json
 from chape.cli.shop_books import cutters, fit, learn, quote
+from chape.cli.shop_heat import heat
 from chape.cli.shop_open import HERE, ShopFolder, day_of, now, opened, today, write_files
 from chape.cli.shop_orders import orders
 from chape.cli.shop_papers import papers
@@ -26,6 +27,7 @@ shop.add_typer(stock, name="stock")
 shop.add_typer(batch, name="batch")
 shop.add_typer(plan, name="plan")
 shop.add_typer(learn, name="learn")
+shop.command("heat")(heat)
 shop.command("cutters")(cutters)
 shop.command("quote")(quote)
 shop.command("rush")(rush)

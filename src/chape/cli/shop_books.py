@@ -17,9 +17,11 @@ def list_proposals(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
     """List what the log proposes, and what was accepted."""
     from chape.shop.in_work import learned_figures
     from chape.shop.learn import proposals
+    from chape.shop.shop_file import shop_catalog
 
+    entries = shop_catalog(folder)
     with opened(folder) as found:
-        rows, used = found.read(lambda c: (proposals(c, found.file), learned_figures(c)))
+        rows, used = found.read(lambda c: (proposals(c, found.file, entries), learned_figures(c)))
     if as_json:
         print_json(
             {
@@ -53,9 +55,11 @@ def accept(
 ) -> None:
     """Use a proposed figure from now on."""
     from chape.shop.learn import accept as use
+    from chape.shop.shop_file import shop_catalog
 
+    entries = shop_catalog(folder)
     with opened(folder) as found:
-        row = found.change(lambda c: use(c, found.file, what, now()))
+        row = found.change(lambda c: use(c, found.file, what, now(), entries))
     typer.echo(f"{what}: {_figure(what, row.value)} from now on")
     if what.startswith("friction "):
         typer.echo("Write it as friction under [fit] of the sheath file, and make its job again.")

@@ -97,7 +97,9 @@ def blanks_of(taken: Sequence[Seat]) -> tuple[BlankWork, ...]:
         state = seat.work.state
         if known is not None and PROGRESS.index(known.state) < PROGRESS.index(state):
             state = known.state
-        found[seat.work.blank] = BlankWork(seat.work.blank, seat.model, seat.colour, state)
+        found[seat.work.blank] = BlankWork(
+            seat.work.blank, seat.model, seat.colour, state, seat.sheet
+        )
     return tuple(found.values())
 
 

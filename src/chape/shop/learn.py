@@ -15,7 +15,10 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import delete, func, insert, select
 
+from chape.catalog.read import catalog
 from chape.errors import InputError
+from chape.forming.trials import Outcome
+from chape.shop.heats import advice_of, heats_of
 from chape.shop.in_work import learned_figures
 from chape.shop.job_folder import jobs_of
 from chape.shop.model import PieceState
@@ -28,11 +31,15 @@ if TYPE_CHECKING:
 
     from sqlalchemy.engine import Connection
 
+    from chape.catalog.read import Catalog
     from chape.shop.job_folder import Job
     from chape.shop.shop_file import ShopFile
 
 #: So many ticks, or finished pieces, before anything is proposed.
 LEAST_TICKS, LEAST_PIECES = 10, 30
+
+#: Good heat trials before a time is proposed.
+LEAST_GOOD = 3
 
 #: Differences below this share are not worth a word.
 WORTH = 0.05
@@ -43,11 +50,12 @@ class Proposal:
     """A figure the log speaks for.
 
     Attributes:
-        what: the step, "scrap" and a model, "friction" and a model, "router" and a fixture.
-        now: what is used at present: seconds of hands or of the router, a share, a friction.
+        what: the step, "scrap" and a model, "friction" and a model, "router" and a fixture, "heat"
+            or "warm" and a sheet.
+        now: what is used at present: seconds of hands, router or heating, a share, a friction.
         value: what the log says.
         low, high: range it lies in with a chance of 95 %.
-        count: ticks, pieces or programs it rests on.
+        count: ticks, pieces, programs or heat trials it rests on.
     """
 
     what: str
@@ -58,8 +66,16 @@ class Proposal:
     count: int
 
 
-def proposals(connection: Connection, file: ShopFile) -> tuple[Proposal, ...]:
-    """Return every figure that the log puts clearly elsewhere than what is used at present."""
+def proposals(
+    connection: Connection, file: ShopFile, entries: Catalog | None = None
+) -> tuple[Proposal, ...]:
+    """Return every figure that the log puts clearly elsewhere than what is used at present.
+
+    Args:
+        connection: of the store.
+        file: the shop file.
+        entries: the catalogue with the shop's own sheets and heaters; None for chape's own.
+    """
     learned = learned_figures(connection)
     jobs, _ = jobs_of(file)
     found = [
@@ -67,6 +83,7 @@ def proposals(connection: Connection, file: ShopFile) -> tuple[Proposal, ...]:
         *_scrap(connection, learned),
         *_router(file, jobs, learned),
         *_friction(connection, jobs, learned),
+        *_heats(connection, file, entries or catalog(), learned),
     ]
     return tuple(
         each
@@ -75,13 +92,19 @@ def proposals(connection: Connection, file: ShopFile) -> tuple[Proposal, ...]:
     )
 
 
-def accept(connection: Connection, file: ShopFile, what: str, now: datetime) -> Proposal:
-    """Use a proposed figure from now on.
+def accept(
+    connection: Connection,
+    file: ShopFile,
+    what: str,
+    now: datetime,
+    entries: Catalog | None = None,
+) -> Proposal:
+    """Use a proposed figure from now on (arguments as of ``proposals``).
 
     Raises:
         InputError: it is not proposed.
     """
-    for each in proposals(connection, file):
+    for each in proposals(connection, file, entries):
         if each.what == what:
             evidence = {"count": each.count, "low": each.low, "high": each.high}
             connection.execute(delete(LEARNED).where(LEARNED.c.what == what))
@@ -193,6 +216,24 @@ def _friction(
             continue
         what = f"friction {model}"
         yield Proposal(what, learned.get(what, job.friction), value, low, high, len(read))
+
+
+def _heats(
+    connection: Connection, file: ShopFile, entries: Catalog, learned: dict[str, float]
+) -> Iterator[Proposal]:
+    """Propose how long sheets are heated, where some came out good."""
+    steps = {step.name: step for step in routes().steps}
+    for (step, sheet), trials in sorted(heats_of(connection).items()):
+        given = file.times.get(step)
+        good = sum(trial.outcome is Outcome.GOOD for trial in trials)
+        heater = trials[-1].heater
+        known = sheet in entries.entries["sheets"] and heater in entries.entries["heaters"]
+        if good < LEAST_GOOD or not known or (given is not None and given.alone is not None):
+            continue
+        advice = advice_of(entries, trials)
+        what = f"{step} {sheet}"
+        now = learned.get(what, steps[step].alone)
+        yield Proposal(what, now, advice.seconds, advice.seconds, advice.seconds, len(trials))
 
 
 def _share_range(lost: int, count: int) -> tuple[float, float]:

@@ -100,7 +100,7 @@ def quote(
         goods[Good("clip", wanted.clip)] = 1.0
     hands = machine = 0.0
     for step in steps_of(model, clip=wanted.clip is not None):
-        takes = step_time(step, model, file, learned)
+        takes = step_time(step, model, file, learned, wanted.sheet)
         share = 1 / model.per_blank if step.per == "blank" else 1.0
         hands += takes.hands * share
         machine += takes.alone * share if step.station == "router" else 0.0

@@ -220,7 +220,7 @@ def _alone(file: ShopFile, taken: Sequence[Seat], learned: dict[str, float]) -> 
         for seat in taken
         for name in (seat.work.blank, seat.work.serial)
         for step in routes().steps
-        if (takes := step_time(step, file.model(seat.model), file, learned)).alone
+        if (takes := step_time(step, file.model(seat.model), file, learned, seat.sheet)).alone
     }
 
 

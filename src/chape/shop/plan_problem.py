@@ -59,6 +59,7 @@ class BlankWork:
         name: of the blank, "B7.2" for the second of batch 7.
         model: of its pieces.
         colour: of the sheet.
+        sheet: its name; "" where its heating was never learned.
         state: how far its pieces have come at least.
     """
 
@@ -66,6 +67,7 @@ class BlankWork:
     model: str
     colour: str
     state: PieceState = PieceState.BATCHED
+    sheet: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +156,7 @@ class _Builder:
     dues: list[Due] = field(default_factory=list)
     last_of_blank: dict[str, str] = field(default_factory=dict)
     models: dict[str, str] = field(default_factory=dict)
+    sheets: dict[str, str] = field(default_factory=dict)
     families: dict[str, Counter[str]] = field(default_factory=dict)
     #: station -> what it must be set up for, since a blank lies there now
     mounted: dict[str, list[str]] = field(default_factory=dict)
@@ -165,6 +168,7 @@ class _Builder:
     def add_blank(self, blank: BlankWork) -> None:
         model = self.file.model(blank.model)
         self.models[blank.name] = blank.model
+        self.sheets[blank.name] = blank.sheet
         family = {"colour": blank.colour, "mould": model.mould, "fixture": model.fixture}
         steps = [step for step in steps_of(model, clip=False) if step.per == "blank"]
         last = self._chain(blank.name, steps, model, blank.state, family, after=None)
@@ -174,6 +178,7 @@ class _Builder:
     def add_piece(self, piece: PieceWork) -> None:
         model = self.file.model(self.models[piece.blank])
         steps = [step for step in steps_of(model, clip=piece.clip) if step.per != "blank"]
+        self.sheets[piece.serial] = self.sheets[piece.blank]
         after = self.last_of_blank.get(piece.blank)
         last = self._chain(piece.serial, steps, model, piece.state, {}, after)
         if last is not None:
@@ -206,7 +211,9 @@ class _Builder:
         for step in steps:
             if is_past(step, state, everything):
                 continue
-            added = self._step(name, step, step_time(step, model, self.file, self.work.learned))
+            sheet = self.sheets.get(name, "")
+            takes = step_time(step, model, self.file, self.work.learned, sheet)
+            added = self._step(name, step, takes)
             if not added:
                 lies_at = step.station
                 continue

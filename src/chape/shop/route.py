@@ -118,7 +118,7 @@ def steps_of(model: ModelTable, *, clip: bool) -> tuple[Step, ...]:
 
 
 def step_time(
-    step: Step, model: ModelTable, file: ShopFile, learned: Mapping[str, float]
+    step: Step, model: ModelTable, file: ShopFile, learned: Mapping[str, float], sheet: str = ""
 ) -> StepTime:
     """Return what a step takes for a model.
 
@@ -130,7 +130,9 @@ def step_time(
         model: of the piece.
         file: the shop file.
         learned: step -> accepted seconds of hands, of one eyelet where it counts eyelets; "router"
-            and a fixture -> seconds of the router for one blank.
+            and a fixture -> seconds of the router for one blank; a step and a sheet -> seconds
+            that it is heated.
+        sheet: of the piece; "" where it does not matter.
     """
     hands, alone = step.hands, step.alone
     cut = {"bore": model.bore, "outline": model.outline}
@@ -138,6 +140,7 @@ def step_time(
         # The router's time is learned of the whole program; what is known of its parts divides it.
         total = sum(cut.values())
         alone = cut[step.name] * (learned.get(f"router {model.fixture}", total) / (total or 1.0))
+    alone = learned.get(f"{step.name} {sheet}", alone)
     hands = learned.get(step.name, hands)
     given = file.times.get(step.name)
     if given is not None:

@@ -160,7 +160,7 @@ class _Made:
                 first = batch.wishes[place - place % batch.seats].serial
                 name = f"N{first}"
                 if place % batch.seats == 0:
-                    blanks.append(BlankWork(name, batch.model, batch.colour))
+                    blanks.append(BlankWork(name, batch.model, batch.colour, sheet=batch.sheet))
                 pieces.append(
                     PieceWork(wish.serial, PieceState.WAITING, wish.due, bool(wish.clip), name)
                 )

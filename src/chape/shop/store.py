@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 Result = TypeVar("Result")
 
 #: The newest migration: what the tables in this chape look like.
-REVISION = "0002"
+REVISION = "0003"
 
 #: How long a writer waits for its turn, s.
 PATIENCE = 30

@@ -28,6 +28,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
+from chape.forming.trials import Outcome
 from chape.sheath.model import Hand
 from chape.shop.model import OrderState, PieceState
 
@@ -223,6 +224,26 @@ FIT_RECORDS = Table(
     Column("passed", Integer, nullable=False),
     Column("note", String(200), nullable=False),
     CheckConstraint("passed IN (0, 1)", name="passed"),
+)
+
+#: Heat trials: a sheet that was heated for so long, and how it came out.
+HEATS = Table(
+    "heats",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("step", String(20), nullable=False),
+    Column("heater", String(60), nullable=False),
+    Column("sheet", String(60), nullable=False, index=True),
+    Column("gauge", Float, nullable=False),
+    Column("setting", Float),
+    Column("seconds", Float, nullable=False),
+    Column("outcome", words_of(Outcome), nullable=False),
+    Column("room", Float, nullable=False),
+    Column("note", String(200), nullable=False),
+    Column("at", Moment, nullable=False),
+    CheckConstraint("gauge > 0", name="gauge"),
+    CheckConstraint("seconds > 0", name="seconds"),
+    _one_of("outcome", Outcome),
 )
 
 #: What the run log taught and a person accepted: "check" or "scrap camp", and its figure.
