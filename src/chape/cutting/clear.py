@@ -23,7 +23,6 @@ from chape.cutting.rates import RAMP_SLOPE
 
 if TYPE_CHECKING:
     from chape.cutting.ground import Ground
-    from chape.cutting.levels import Level
     from chape.cutting.link import Track
     from chape.cutting.pace import Flat
     from chape.field.grid import Floats
@@ -37,10 +36,6 @@ FIT = 0.02
 
 #: Rings shorter than this are left out, mm: there is no way down along them.
 SHORTEST_RING = 1.0
-
-#: A ring is left out where the one around it passes its middle by this share of what the cutter's
-#: radius is more than the distance of rings.
-NEEDLESS = 0.6
 
 #: A ring is left for the next one slantwise, so far on, mm.
 SLIDE = 4.0
@@ -73,18 +68,16 @@ class Clearing:
         ground: what stands; changed.
         cutter: a flat one.
         height: of the tip, mm.
-        step: distance of the rings, mm.
         allowed: where the tip may stand at that height.
     """
 
     def __init__(
-        self, track: Track, ground: Ground, cutter: Flat, level: Level, allowed: MultiPolygon
+        self, track: Track, ground: Ground, cutter: Flat, height: float, allowed: MultiPolygon
     ) -> None:
         self.track = track
         self.ground = ground
         self.cutter = cutter
-        self.height = level.height
-        self.step = cutter.step_at(level.depth)
+        self.height = height
         self.allowed = allowed.buffer(1e-3)
         shapely.prepare(self.allowed)
         #: Which way the last ring was left, a unit vector.
@@ -92,7 +85,7 @@ class Clearing:
 
     def clear(self, region: MultiPolygon) -> None:
         """Clear all parts of a region, nearest first."""
-        self._all(branches(region, self.cutter.radius, self.step))
+        self._all(branches(region, self.cutter))
 
     def _all(self, waiting: list[Branch]) -> None:
         left = list(waiting)
@@ -151,7 +144,7 @@ class Clearing:
         way = LineString([start, end])
         if way.length > STAY_DOWN or not self.allowed.covers(way):
             return False
-        if way.length <= 2.2 * self.step + SLIDE:
+        if way.length <= 2.2 * self.cutter.step + SLIDE:
             return True
         points = self._at(stepped(np.asarray(way.coords), self.ground.grid.spacing))
         met = self.ground.tried(points, self.cutter.radius) / self.cutter.rates.depth
@@ -227,13 +220,14 @@ class Branch:
         return [np.asarray(ring.coords, np.float64) for ring in rings]
 
 
-def branches(region: MultiPolygon, radius: float, step: float) -> list[Branch]:
+def branches(region: MultiPolygon, cutter: Flat) -> list[Branch]:
     """Return the region's parts as trees: each drawn in from the region itself, not in turn.
 
     An inner ring so short that the one around it clears it is left out: the way down is then
     round that, a helix as wide as there is room for.
     """
-    needless = NEEDLESS * (radius - step)
+    step = cutter.step
+    needless = 0.8 * (cutter.radius - step)
     tiers: list[list[Branch]] = []
     drawn = region
     while not drawn.is_empty:

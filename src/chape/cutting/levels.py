@@ -11,12 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from math import ceil, inf
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
-
-from chape.cutting.pace import STEP_SHARE, step_share
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -46,19 +44,11 @@ class Where(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A height to cut at.
-
-    Attributes:
-        height: mm.
-        is_ground: the surface is level there.
-        where: what of it is cleared.
-        depth: how much stands above it at most, mm; infinite where that is not known.
-    """
+    """A height to cut at, mm, whether the surface is level there, and what of it is cleared."""
 
     height: float
     is_ground: bool
     where: Where = Where.EVERYWHERE
-    depth: float = inf
 
 
 def level_grounds(surface: HeightField) -> list[float]:
@@ -79,8 +69,7 @@ def deep_levels(surface: HeightField, top: float, depth: float) -> list[Level]:
     grounds = [ground for ground in level_grounds(surface) if ground < top - 1e-6]
     floor = float(surface.z.min()) + ALLOWANCE
     lowest = grounds[-1] if grounds and floor > grounds[-1] - depth / 2 else floor
-    heights = _deep_levels(surface, top, lowest, depth)
-    return [Level(z, z in grounds, depth=above - z) for above, z in pairwise([top, *heights])]
+    return [Level(z, z in grounds) for z in _deep_levels(surface, top, lowest, depth)]
 
 
 def level_hills(surface: HeightField, deep: list[Level], top: float) -> list[Level]:
@@ -120,11 +109,7 @@ def _deep_levels(surface: HeightField, top: float, lowest: float, depth: float) 
         steps = np.asarray([top, *tried])
         over = steps[np.maximum(np.searchsorted(-steps, -heights, side="left") - 1, 0)] - heights
         ways = np.ceil(np.maximum(over - DEEPEST_FOR_BALL, 0) / DEEPEST_FOR_BALL)
-        # What is less deep is cleared in rings further apart.
-        taken = float((ways * share).sum()) + sum(
-            float(share[heights < z].sum()) * STEP_SHARE / step_share((above - z) / depth)
-            for above, z in pairwise(steps.tolist())
-        )
+        taken = float((ways * share).sum()) + sum(float(share[heights < z].sum()) for z in tried)
         if taken < least - 1e-9:
             best, least = tried, taken
     return best

@@ -24,10 +24,6 @@ if TYPE_CHECKING:
 #: Distance of the rings, as a share of the cutter's diameter (common practice, no source).
 STEP_SHARE = 0.45
 
-#: Rings of a level less deep than the material bears may lie further apart, but never so far
-#: that what two of them leave between them depends on a few hundredths of a millimetre.
-STEP_SHARE_MOST = 0.485
-
 #: Share of the cutter's front in material at the wanted step-over: acos(1 - 2 * 0.45) of 180°.
 #: In levels less deep than the material bears, more of the front is the same load.
 WANTED_FRONT = 0.47
@@ -65,17 +61,8 @@ class Flat:
 
     @property
     def step(self) -> float:
-        """Distance of the rings of a level as deep as may be, mm."""
-        return self.step_at(self.rates.depth)
-
-    def step_at(self, depth: float) -> float:
-        """Return the distance of the rings, mm, of a level so many mm deep: the less, the wider."""
-        return step_share(depth / self.rates.depth) * 2 * self.radius
-
-
-def step_share(depth_share: float) -> float:
-    """Return the distance of rings, in diameters, at a share of the depth the material bears."""
-    return min(max(STEP_SHARE / depth_share, STEP_SHARE), STEP_SHARE_MOST)
+        """Distance of the rings, mm."""
+        return 2 * self.radius * STEP_SHARE
 
 
 def slowed(feed: float, front: float) -> float:

@@ -98,7 +98,7 @@ def rough(free: Free, ground: Ground, cutter: Flat, safe: float, heights: list[L
         elif level.where is Where.HILLS:
             high = ground.z - tops > DEEPEST_FOR_BALL
             region = region.intersection(_around(ground.grid, high, cutter.radius))
-        Clearing(track, ground, cutter, level, allowed).clear(polygons(region))
+        Clearing(track, ground, cutter, level.height, allowed).clear(polygons(region))
     track.leave(ground, cutter.radius, cutter.rates.feed)
     track.lift()
     return track
