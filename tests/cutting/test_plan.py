@@ -39,8 +39,15 @@ def kinds(program: Program) -> list[OperationKind]:
 
 
 def test_a_plate_is_roughed_finished_drilled_and_bored_in_this_order(plate: Program) -> None:
-    wanted = [OperationKind.ROUGH, *[OperationKind.FINISH] * 4]
-    assert kinds(plate) == [*wanted, OperationKind.DRILL, OperationKind.BORE]
+    *surfaces, drilled, bored = kinds(plate)
+    assert [drilled, bored] == [OperationKind.DRILL, OperationKind.BORE]
+    assert surfaces[0] is OperationKind.ROUGH
+    assert set(surfaces[1:]) == {OperationKind.FINISH}
+    # Creases, walls and shallow ground; what follows where much is left yet is little beside them.
+    first, again = plate.operations[1:4], plate.operations[4:-2]
+    ways = [sum(_cut_length(operation.moves) for operation in cuts) for cuts in (first, again)]
+    assert len(again) <= 1
+    assert ways[1] < 0.2 * ways[0]
 
 
 def test_nothing_is_gouged_little_is_left_and_no_rapid_meets_material(plate: Program) -> None:
@@ -238,14 +245,13 @@ def test_a_smaller_ball_picks_out_only_the_fillets_that_the_larger_leaves() -> N
         for size in (6.0, 3.0)
     }
     # All along the foot and not over the hill: alone it would take 1.4 times the way of the large.
-    assert 60 < ways[3.0] < 1.2 * ways[6.0]
+    assert 60 < ways[3.0] < 0.8 * ways[6.0]
     carved = carve(program)
     slope = np.hypot(*np.gradient(sharp.z, sharp.grid.spacing))
     left = (carved.z - sharp.z) / np.hypot(1, slope)
     assert left.min() > -0.02
-    # Maps are coarse beside so small a ball, and close rings follow above 0.075 mm only; the large
-    # ball alone leaves 0.5 mm.
-    assert np.percentile(left, 99) < 0.08
+    # The large ball alone leaves 0.5 mm.
+    assert np.percentile(left, 99) < 0.04
 
 
 def _cut_length(moves: Moves) -> float:

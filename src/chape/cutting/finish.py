@@ -51,12 +51,15 @@ ENOUGH = (0.075, 3.5), (0.08, 4.0)
 #: Steep ground of fewer nodes is cut with the shallow around it, and the other way round.
 SPECK = 12
 
-#: Nodes of the map that zones and level lines are drawn from, mm: coarse, for paths are located
-#: afresh on the surface itself.
-MAP_SPACING = 0.4
+#: Nodes of the map that zones and level lines are drawn from, as a share of the ball's radius, but
+#: no finer than the surface: coarse, for paths are located afresh on the surface itself.
+MAP_SHARE = 0.4 / 3
 
 #: Rings over what is left lie this many times closer, first and then once more.
 CLOSE_LINES = 2, 4
+
+#: Of a place where enough is left for close rings, only what lies so near to that is covered, mm.
+BESIDE = 1.2
 
 #: Places of no more nodes than this are covered with a margin of one more.
 SMALL = 24
@@ -106,7 +109,7 @@ def finish(standing: Standing, ground: Ground, cutter: Ball, safe: float) -> lis
         One track each; without moves where there is nothing to do.
     """
     surface = standing.surface
-    reach = tip_map(surface, cutter.body, max(MAP_SPACING, surface.grid.spacing))
+    reach = tip_map(surface, cutter.body, max(MAP_SHARE * cutter.radius, surface.grid.spacing))
     way = _Way(surface, ground, lean_of(reach), cutter, safe)
     worth = _widened(_worth(standing, reach, cutter), 1)
     creases = _cut(way, crease_runs(surface, cutter.body, reach, worth))
@@ -190,7 +193,8 @@ def _again(
     left = np.minimum(left, standing.left(standing.surface.z + taken))
     much = _on_map(left > much_left, grid, coarse)
     around = _widened(_on_map(left > some, grid, coarse), 1)
-    chosen = _holding(around, much)
+    # A thin rest runs on for long: only so much of it as lies near to what is worth the way.
+    chosen = _holding(around & _widened(much, round(BESIDE / coarse.spacing)), much)
     # Rings smooth the edges of their zones: small ones would be lost.
     large = without_specks(chosen, SMALL + 1)
     return _over(chosen | _widened(chosen & ~large, 1), reach, cutter)

@@ -37,6 +37,7 @@ from chape.cutting.rates import rates_for
 from chape.cutting.rough import Free, rough
 from chape.cutting.slot import cut_slots
 from chape.errors import CannotMakeError
+from chape.field.envelope import Body
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -209,8 +210,10 @@ def _rough(planner: _Planner, surface: HeightField) -> tuple[Standing, list[Oper
     top = float(ground.z.max())
     deep = deep_levels(surface, top, tool.rates.depth)
     free = Free.over(surface, flat.radius)
+    standing, body = Standing(surface, ground), Body.flat(flat.radius)
     track = rough(free, ground, flat, safe, [*deep, *level_hills(surface, deep, top)])
-    standing = Standing(surface, ground)
+    # The ground's own nodes are coarse: beside a wall they would have the ball cut air.
+    standing.cut([track.moves().end], body)
     operations = [
         planner.operation(OperationKind.ROUGH, "Rough, level by level", tool, track, ground.field)
     ]
@@ -220,7 +223,7 @@ def _rough(planner: _Planner, surface: HeightField) -> tuple[Standing, list[Oper
     track = rough(free, ground, flat, safe, hill_levels(deep, top))
     title = "Rough what stands high on hills"
     operations.append(planner.operation(OperationKind.ROUGH, title, tool, track, ground.field))
-    standing.lower_to(ground)
+    standing.cut([track.moves().end], body)
     return standing, operations
 
 
