@@ -14,7 +14,7 @@ SHEATH = """
 [sheath]
 name = "Journey sheath"
 knife = "knife.toml"
-spacing = 0.5
+spacing = 0.8
 
 [blank]
 width = 240

@@ -42,13 +42,13 @@ def test_bad_commands_get_one_sentence(workshop, arguments, code, says):
         ("[sheath\n", "TOML"),
         ("[sheath]\nname = 'a'\n", "sheath.knife: this key is missing"),
         ("[sheath]\nname = 'a'\nknife = 'gone.toml'\n", "gone.toml"),
-        (SHEATH.replace("spacing = 0.5", "spacing = 0.5\nsheeet = 'x'"), "sheath.sheeet"),
-        (SHEATH.replace("spacing = 0.5", "spacing = nan"), "sheath.spacing"),
+        (SHEATH.replace("spacing = 0.8", "spacing = 0.8\nsheeet = 'x'"), "sheath.sheeet"),
+        (SHEATH.replace("spacing = 0.8", "spacing = nan"), "sheath.spacing"),
         (SHEATH.replace("copies = 1", "copies = 0"), "blank.copies"),
         (SHEATH.replace("copies = 1", "copies = 9"), "9"),
         (SHEATH.replace("width = 240", "width = 60"), "60"),
         ("unit = 'cubit'\n" + SHEATH, "cubit"),
-        (SHEATH.replace("spacing = 0.5", "spacing = 0.5\nsheet = 'tin'"), "acrylic-pvc-2.0"),
+        (SHEATH.replace("spacing = 0.8", "spacing = 0.8\nsheet = 'tin'"), "acrylic-pvc-2.0"),
     ],
 )
 def test_bad_sheath_files_get_one_sentence(workshop, content, says):
@@ -70,7 +70,7 @@ def test_what_new_writes_can_be_made_as_it_stands(tmp_path, options):
     sheath = tmp_path / "start/sheath.toml"
     text = sheath.read_text()
     assert "spacing = 0.2" in text
-    sheath.write_text(text.replace("spacing = 0.2", "spacing = 0.5"))
+    sheath.write_text(text.replace("spacing = 0.2", "spacing = 0.8"))
     done = typed("check", "start/sheath.toml", folder=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "sound" in done.stdout

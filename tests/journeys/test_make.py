@@ -12,7 +12,7 @@ import zipfile
 import pytest
 import trimesh
 
-from begun import SHEATH, begun, chape, typed
+from begun import begun, chape, typed
 
 
 @pytest.fixture(scope="module")
@@ -113,15 +113,6 @@ def test_check_sees_a_program_that_was_changed_by_hand(workshop, job, tmp_path):
     codes = {finding["code"] for finding in json.loads(done.stdout)["findings"]}
     assert "file-changed" in codes
     assert len(codes - {"file-changed"}) > 0
-
-
-def test_another_clearance_gives_another_mould(workshop, job):
-    sheath = workshop / "sheath.toml"
-    sheath.write_text(SHEATH + "\n[sheath.clearance]\nblade = 0.7\n")
-    done = chape("make", "sheath.toml", "--out", "other", folder=workshop)
-    sheath.write_text(SHEATH)
-    assert done.returncode == 0, done.stderr
-    assert digest(workshop / "other/meshes/mould.stl") != digest(job / "meshes/mould.stl")
 
 
 def test_an_interrupt_leaves_the_old_job_alone(workshop, job):
