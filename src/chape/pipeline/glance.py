@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from chape.sheath.model import Sheath
 
 #: Grid of a glance, mm.
-SPACING = 1.6
+SPACING = 1.2
 
 #: The draw is followed in steps of this, with points on the edge so far apart, mm.
 DRAW_STEP, EDGE_STEP = 8.0, 2.0

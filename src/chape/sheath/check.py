@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from chape.field.grid import Floats
+    from chape.knife.model import Knife
     from chape.sheath.model import Fold, Piece, Sheath
 
 #: What a grid of nodes may hide, as a share of its spacing; see ``field.envelope``.
@@ -149,9 +150,7 @@ def _check_fold(sheath: Sheath, fold: Fold) -> Iterator[Finding]:
             100 * STRAIN_MOST,
             "%",
         )
-    tops = shapely.bounds(
-        shapely.intersection(shapely.box(fold.x - 0.5, -1e4, fold.x + 0.5, 1e4), knife.outline)
-    )[:, 3]
+    tops = _tops(knife, fold.x, 0.5)
     on_blade = np.isfinite(tops) & (fold.x > knife.blade_length / 2) & (fold.x < knife.blade_length)
     gaps = np.where(on_blade, apex(fold) - np.where(on_blade, tops, 0.0), np.inf)
     nearest = int(np.argmin(gaps))
@@ -169,6 +168,21 @@ def _check_fold(sheath: Sheath, fold: Fold) -> Iterator[Finding]:
         float(gaps[nearest]),
         SPINE_GAP_MOST,
     )
+
+
+def _tops(knife: Knife, x: Floats, reach: float) -> Floats:
+    """Return the outline's highest y within ``reach`` of each x, (n,); minus infinity beyond it."""
+    corners = shapely.get_coordinates(knife.outline.exterior)
+    start, end = corners[:-1], corners[1:]
+    run, rise = (end - start).T
+    # An upright chord is as high as its higher end all along.
+    slope = rise / np.where(run == 0, 1.0, run) * (run != 0)
+    foot = np.where(run == 0, np.maximum(start[:, 1], end[:, 1]), start[:, 1])
+    low = np.maximum(np.minimum(start[:, 0], end[:, 0]), x[:, None] - reach)
+    high = np.minimum(np.maximum(start[:, 0], end[:, 0]), x[:, None] + reach)
+    tops = foot + np.maximum(slope * (low - start[:, 0]), slope * (high - start[:, 0]))
+    highest: Floats = np.max(np.where(low <= high, tops, -np.inf), axis=1)
+    return highest
 
 
 def _check_hold(sheath: Sheath) -> Iterator[Finding]:

@@ -261,30 +261,30 @@ def strip_height(sections: Sections, sheet: SheetStock, choices: SheathChoices) 
     needed = line_needed(
         sections, np.repeat(tried[:, None], len(sections.x), axis=1), sheet, choices
     )
-    best: tuple[float, Floats] | None = None
-    for bound in range(0, len(tried), 2):
-        for allowed in (slice(0, bound + 1), slice(bound, None)):
-            own = tried[allowed][np.argmin(needed[allowed], axis=0)]
-            height = blended(own, sections.x)
-            line = float(line_needed(sections, height, sheet, choices).max())
-            if best is None or line < best[0] - SAME_LENGTH:
-                best = (line, height)
-    if best is None:
-        raise AssertionError("at least one height is tried")
-    return np.interp(all_x, sections.x, best[1])
+    bounds = range(0, len(tried), 2)
+    ways = [way for bound in bounds for way in (slice(0, bound + 1), slice(bound, None))]
+    wanted = [tried[allowed][np.argmin(needed[allowed], axis=0)] for allowed in ways]
+    heights = blended(np.array(wanted), sections.x)
+    lines = line_needed(sections, heights, sheet, choices).max(axis=1)
+    best = 0
+    for number, line in enumerate(lines):
+        if line < lines[best] - SAME_LENGTH:
+            best = number
+    smooth: Floats = np.interp(all_x, sections.x, heights[best])
+    return smooth
 
 
 def blended(height: Floats, x: Floats) -> Floats:
-    """Return the lowest smooth height, nowhere below ``height``, that changes gently along x.
+    """Return the lowest smooth heights, nowhere below ``height``, that change gently along x.
 
     Args:
-        height: (n,) what each section asks for, mm.
+        height: (k, n) or (n,) what each section asks for, mm.
         x: (n,) evenly spaced stations, mm.
     """
     spacing = float(x[1] - x[0])
     window = 2 * int(BLEND_ROUNDING / 2 / spacing) + 1
     away = np.abs(x[:, None] - x[None, :])
-    raised = np.max(height[None, :] - STEEPEST_BLEND * away, axis=1)
+    raised = np.max(height[..., None, :] - STEEPEST_BLEND * away, axis=-1)
     # Raised by a window first, so that the mean over a window falls nowhere below.
     raised = ndimage.maximum_filter1d(raised, window, mode="nearest")
     smooth: Floats = ndimage.uniform_filter1d(raised, window, mode="nearest")
