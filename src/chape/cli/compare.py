@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from chape.documents.sketch import Sketch
+    from chape.findings import Finding
     from chape.knife.compare import Comparison
     from chape.knife.model import Knife
 
@@ -95,9 +96,18 @@ def _stock(first: Path, second: Path, out: Path | None, unit: LengthUnit, *, as_
         print_json({"stock": figures, "findings": finding_rows(findings)})
     else:
         say_findings(findings)
-        verdict = "does not fit" if errors(findings) else "fits, as far as can be measured"
+        verdict = _verdict(findings)
         typer.echo(f"\n{knife.name} in {sheath.choices.name}: {verdict}")
     return HELD_BACK if errors(findings) else 0
+
+
+def _verdict(findings: tuple[Finding, ...]) -> str:
+    wrong = {finding.code for finding in errors(findings)}
+    if not wrong:
+        return "fits, as far as can be measured"
+    if wrong == {"stock-unsure"}:
+        return "cannot be told: it fits as measured, but was not measured well enough"
+    return "does not fit"
 
 
 def _draw(out: Path | None, picture: Callable[[], Sketch]) -> None:

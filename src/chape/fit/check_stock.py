@@ -19,6 +19,12 @@ PRESS_MOST = 0.2
 #: noticeably harder or looser, for the pull grows with the lift. Common practice, no source.
 LIFT_LEAST, LIFT_MOST = 0.7, 1.4
 
+#: What settles a doubt that comes of the measuring alone.
+MEASURE = (
+    "Measure it there with a caliper and give a smaller uncertainty, or try it by hand over "
+    "something soft, the edge covered."
+)
+
 
 def check_stock(fit: StockFit, edge_margin: float) -> tuple[Finding, ...]:
     """Return where a knife does not fit, errors first.
@@ -38,30 +44,47 @@ def _edge(fit: StockFit, margin: float) -> Iterator[Finding]:
         return
     k = seen.worst
     x, y, _ = seen.places[k]
+    unsure = seen.least >= margin
     yield Finding(
-        "stock-edge-near",
+        "stock-unsure" if unsure else "stock-edge-near",
         Severity.ERROR,
         f"edge at x = {x:.0f} mm, y = {y:.0f} mm, drawn by {seen.travel[k]:.0f} mm",
-        f"Measured to {error:.2f} mm, the edge comes this near to the sheet, or touches it.",
-        "Make a sheath for this knife.",
+        f"Measured to {error:.2f} mm, the edge "
+        f"{'may come' if unsure else 'comes'} this near to the sheet; less than 0 is in it.",
+        MEASURE if unsure else "Make a sheath for this knife.",
         room,
         margin,
     )
 
 
 def _press(fit: StockFit) -> Iterator[Finding]:
+    error = fit.sheath.knife.uncertainty
     for k in fit.pressed(PRESS_MOST):
         x, y, _ = fit.points[k]
         part = "blade" if x < fit.sheath.knife.blade_length else "handle"
-        yield Finding(
-            "stock-too-tight",
-            Severity.ERROR,
-            f"{part}, x = {x:.0f} mm, y = {y:.0f} mm",
-            "The knife stands so far into the sheet at home, its measuring error added.",
-            "Make a sheath for this knife, or measure it again there with a caliper.",
-            float(fit.press[k]),
-            PRESS_MOST,
-        )
+        place = f"{part}, x = {x:.0f} mm, y = {y:.0f} mm"
+        press = float(fit.press[k])
+        if -fit.room[k] > PRESS_MOST:
+            yield Finding(
+                "stock-too-tight",
+                Severity.ERROR,
+                place,
+                "The knife stands so far into the sheet at home, its measuring error added.",
+                "Make a sheath for this knife, or measure it again there with a caliper.",
+                press,
+                PRESS_MOST,
+            )
+        else:
+            yield Finding(
+                "stock-unsure",
+                Severity.ERROR,
+                place,
+                f"As measured the knife goes in; measured to {error:.2f} mm, it may stand so far "
+                "into the sheet at home.",
+                MEASURE,
+                press,
+                PRESS_MOST,
+            )
 
 
 def _lift(fit: StockFit) -> Iterator[Finding]:
