@@ -2,7 +2,7 @@
 
 import { Reading } from "../parts/reading";
 import { fileAddress, figureAt, type Program, wordsAt } from "../state/job";
-import { ofProgram } from "../state/job_findings";
+import { isOf } from "../state/job_findings";
 import type { Finding } from "../state/types";
 import { duration, length } from "../state/units";
 
@@ -21,7 +21,7 @@ export function Programs({ programs, findings, shown, show }: ProgramsProps) {
           <span class="program-name">{headOf(program)}</span>
           <span class="program-time">{duration(program.seconds)}</span>
           <span class="program-rest">{restOf(program)}</span>
-          <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program, ofProgram(findings, program.name))}</span>
+          <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program, findings)}</span>
         </button>
       ))}
     </div>
@@ -45,10 +45,11 @@ function restOf({ title }: Program): string | null {
   return title.split(":").slice(1).join(":").trim() || null;
 }
 
-export function stateInWords({ released }: Program, findings: readonly Finding[]): string {
-  const minds = findings.filter(({ severity }) => severity !== "note").length;
-  if (!released) return "Kept back: not proved";
-  return minds === 0 ? "Proved" : `Proved, with ${minds} to mind`;
+export function stateInWords({ name, released }: Program, findings: readonly Finding[]): string {
+  const own = findings.filter((finding) => finding.severity !== "note" && isOf(finding, name));
+  if (released) return own.length === 0 ? "Proved" : `Proved, with ${own.length} to mind`;
+  // Its own text may be right: an error in the sheath or another program keeps all of them back.
+  return own.some(({ severity }) => severity === "error") ? "Kept back: not proved" : "Kept back with the job";
 }
 
 /** What one sets and lays on before a program, as its setup page says at length. */
@@ -85,7 +86,7 @@ export function Texts({ program, sheath }: { program: Program; sheath: string })
   if (!program.released) {
     return (
       <p class="kept-back-note">
-        Its text is kept back until the checker lets it through. What stops it stands under “What to look at”.
+        Its text is kept back: no program of a job is given out while an error stands. What stops it stands under “What to look at”.
       </p>
     );
   }

@@ -9,8 +9,10 @@ import { JobGate, OldJob } from "../parts/job_gate";
 import { Reading } from "../parts/reading";
 import type { PageProps } from "../shell/route";
 import { call, problemOf } from "../state/api";
+import { onReturn } from "../state/events";
 import { type Job, useJob } from "../state/job";
 import { ofForming } from "../state/job_findings";
+import type { Problem } from "../state/types";
 import { type Offered, TimerBench } from "../timers/timer_bench";
 import { Chart, type Level, type Moment } from "./chart_view";
 import { ThicknessMap } from "./thickness";
@@ -31,18 +33,23 @@ export default function HeatPage({ name }: PageProps) {
 function HeatOf({ sheath }: { sheath: string }) {
   const held = useJob(sheath);
   const [view, setView] = useState<FormingView | null>(null);
-  const [wrong, setWrong] = useState<string | null>(null);
+  const [wrong, setWrong] = useState<Problem | null>(null);
   const made = held.job !== null && held.job.state !== "none";
   useEffect(() => {
     if (!made) return;
     let here = true;
-    setWrong(null);
-    call<FormingView>("GET", `sheaths/${encodeURIComponent(sheath)}/forming`).then(
-      (answer) => here && setView(answer),
-      (fault: unknown) => here && setWrong(problemOf(fault).sentence),
-    );
+    const read = (): void => {
+      setWrong(null);
+      call<FormingView>("GET", `sheaths/${encodeURIComponent(sheath)}/forming`).then(
+        (answer) => here && setView(answer),
+        (fault: unknown) => here && setWrong(problemOf(fault)),
+      );
+    };
+    read();
+    const stop = onReturn(read);
     return () => {
       here = false;
+      stop();
     };
   }, [sheath, held.edition, made]);
   const offered: readonly Offered[] = view?.timers ?? [];
@@ -56,7 +63,9 @@ function HeatOf({ sheath }: { sheath: string }) {
       <JobGate held={held} sheath={sheath} title="No settings yet">
         {(job) =>
           wrong !== null ? (
-            <p role="alert">{wrong}.</p>
+            <p role="alert">
+              {wrong.sentence}. {wrong.mend ? `${wrong.mend}.` : null}
+            </p>
           ) : view === null ? (
             <p class="waiting">Reading the settings …</p>
           ) : (

@@ -14,10 +14,14 @@ function starts(finding: Finding, ...patterns: readonly RegExp[]): boolean {
   return patterns.some((pattern) => pattern.test(finding.where ?? ""));
 }
 
+/** Whether a finding is what a program's own checker saw. */
+export function isOf({ where }: Finding, program: string): boolean {
+  return new RegExp(`^${program}(?: part \\d+)?(?:, |$)`).test(where ?? "");
+}
+
 /** What a program's checker saw, and all that keeps every program back. */
 export function ofProgram(findings: readonly Finding[], program: string): Finding[] {
-  const own = new RegExp(`^${program}(?: part \\d+)?(?:, |$)`);
-  return findings.filter(({ severity, where }) => severity === "error" || own.test(where ?? ""));
+  return findings.filter((finding) => finding.severity === "error" || isOf(finding, program));
 }
 
 /** What heating, forming and cooling bring with them. */

@@ -3,6 +3,7 @@
 import { useCallback, useEffect, useRef, useState } from "preact/hooks";
 import { look } from "../shell/switches";
 import { bytes, problemOf, wasStopped } from "../state/api";
+import { onReturn } from "../state/events";
 import type { Problem } from "../state/types";
 import type { Box, Mesh } from "./buffers";
 import type { Plane } from "./surface";
@@ -74,6 +75,7 @@ export interface Fetched<Content> {
 /** Fetch and read a buffer; the newest address wins. `again` fetches the same one anew. */
 export function useBuffer<Content>(url: string | null, read: (buffer: ArrayBuffer) => Content, again: unknown = 0): Fetched<Content> {
   const [got, setGot] = useState<Fetched<Content>>({ content: null, url: null, coming: false, problem: null });
+  const [tries, setTries] = useState(0);
   useEffect(() => {
     if (url === null) {
       setGot({ content: null, url: null, coming: false, problem: null });
@@ -90,7 +92,9 @@ export function useBuffer<Content>(url: string | null, read: (buffer: ArrayBuffe
         setGot({ content: null, url, coming: false, problem: problemOf(fault) });
       });
     return () => stop.abort();
-  }, [url, again]);
+  }, [url, again, tries]);
+  const failed = got.problem !== null;
+  useEffect(() => (failed ? onReturn(() => setTries((count) => count + 1)) : undefined), [failed]);
   return got;
 }
 
