@@ -12,7 +12,7 @@ from chape.catalog.model import CutterKind
 from chape.catalog.read import catalog
 from chape.cutting.bore import NARROWEST, bore, bore_radii
 from chape.cutting.check import check_program
-from chape.cutting.drill import GENTLE, PECK_AIR, Tool, drill
+from chape.cutting.drill import CHIP_BREAK, GENTLE, PECK_AIR, Tool, drill
 from chape.cutting.ground import Ground
 from chape.cutting.model import Motion, Moves
 from chape.cutting.plan import plan_program
@@ -49,16 +49,26 @@ def cuts(moves: Moves) -> list[tuple[np.ndarray, np.ndarray, float]]:
     ]
 
 
-def test_every_peck_clears_the_hole_and_starts_just_above_the_last() -> None:
+def test_every_peck_breaks_its_chip_or_clears_the_hole_and_the_next_starts_just_above() -> None:
     moves = drill((hole(20, 20),), tool(THIN), ground(), 5.0).moves()
     floors = [end[2] for start, end, _ in cuts(moves)]
     assert min(floors) == pytest.approx(-20.0)
-    lifts = moves.end[moves.motion == Motion.RAPID, 2]
-    assert (lifts >= 0.9).sum() >= 7
+    cleared, pecks = [0.0], 0
     for n, (before, after) in enumerate(pairwise(moves.end)):
-        if moves.motion[n + 1] == Motion.RAPID and after[2] < before[2] and after[2] < 0:
-            deepest = moves.end[: n + 1, 2].min()
+        deepest = moves.end[: n + 1, 2].min()
+        if moves.motion[n + 1] != Motion.RAPID or deepest > 0:
+            continue
+        pecks += before[2] == deepest
+        if after[2] < before[2] and after[2] < 0:
             assert after[2] == pytest.approx(deepest + PECK_AIR)
+        elif before[2] == deepest and after[2] < 0:
+            assert after[2] == pytest.approx(deepest + CHIP_BREAK)
+        elif before[2] == deepest:
+            cleared.append(float(deepest))
+    # Seven pecks at least, and out of the hole after every eight diameters at most.
+    assert cleared[-1] == pytest.approx(-20.0)
+    assert max(a - b for a, b in pairwise(cleared)) <= 8.0 + 1e-9
+    assert pecks >= 7
     assert max(a[2] - b[2] for a, b, _ in cuts(moves)) <= 3.0 + PECK_AIR + 1e-9
 
 
