@@ -25,7 +25,7 @@ from chape.bench.solids import closed_sheath, knife_body
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.field.surface import solid_below
-from chape.pipeline.glance import Figures, Glancer
+from chape.pipeline.glance import SPACING, Figures, Glancer
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -87,7 +87,7 @@ def main() -> None:
     for name in SHEATHS:
         with resources.as_file(resources.files("chape.demo") / f"{name}-sheath.toml") as path:
             taken = sorted(dragged(path))
-            coarse, fine = (Glancer(spacing).look(path).figures for spacing in (1.6, FINE))
+            coarse, fine = (Glancer(spacing).look(path).figures for spacing in (SPACING, FINE))
         print(f"{name}: median {median(taken):.0f} ms, one in ten over {taken[-3]:.0f} ms")
         print(f"  {words(coarse, fine)}")
     buffers()
