@@ -15,6 +15,7 @@ import numpy as np
 from chape.fit.clearance import edge_clearance
 from chape.knife.read import read_knife
 from chape.pipeline.file import read_request
+from chape.pipeline.folder import sha256
 from chape.pipeline.keep import key_of
 from chape.sheath.cavity import pad_weights
 from chape.sheath.check import check_sheath
@@ -116,19 +117,21 @@ class Glancer:
             CannotMakeError: no such sheath can be made.
         """
         request = read_request(path, tables=tables)
-        key = _key(request.inputs)
+        digests = {name: sha256(content) for name, content in request.inputs.items()}
+        key = _key({str(path): "", **digests})
         if self._last is not None and self._last[0] == key:
             last = self._last[1]
             if dragging or not last.carried:
                 return last
-        glance = self._look(request, dragging=dragging)
+        own = {name: digests[name] for name in request.knife_inputs}
+        glance = self._look(request, _key(own), dragging=dragging)
         self._last = key, glance
         return glance
 
-    def _look(self, request: Request, *, dragging: bool) -> Glance:
+    def _look(self, request: Request, knife_key: str, *, dragging: bool) -> Glance:
         asked, path = request.file.sheath, request.path
         choices = asked.model_copy(update={"spacing": max(self._spacing, asked.spacing)})
-        knife = self._knife(request, choices.spacing)
+        knife = self._knife(request, choices.spacing, f"{choices.spacing} {knife_key}")
         holes = self._holes.setdefault(path, KeptHoles())
         if len(self._holes) > KNIVES_KEPT:
             del self._holes[next(iter(self._holes))]
@@ -137,8 +140,7 @@ class Glancer:
         seen = tuple(each for each in check_sheath(sheath) if each.code not in COARSE)
         return Glance(request, sheath, figures_of(sheath, request), seen, holes.carried)
 
-    def _knife(self, request: Request, spacing: float) -> Knife:
-        key = key_of(repr(spacing), _key(request.knife_inputs))
+    def _knife(self, request: Request, spacing: float, key: str) -> Knife:
         knife = self._knives.pop(key, None)
         if knife is None:
             knife = read_knife(request.knife, spacing)
@@ -148,8 +150,8 @@ class Glancer:
         return knife
 
 
-def _key(files: dict[str, bytes]) -> str:
-    return key_of(*(part for name in sorted(files) for part in (name, files[name])))
+def _key(digests: dict[str, str]) -> str:
+    return key_of(*(part for name in sorted(digests) for part in (name, digests[name])))
 
 
 def figures_of(sheath: Sheath, request: Request) -> Figures:
