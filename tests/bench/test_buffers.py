@@ -10,6 +10,8 @@ import shapely
 import chape.demo
 from chape.bench import solids
 from chape.bench.buffers import mesh_bytes
+from chape.bench.shapes import made_buffer
+from chape.documents.to_mesh import stl_bytes
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 from chape.field.skin import cut_to, skin
@@ -67,6 +69,20 @@ def test_a_rounded_body_has_one_normal_at_a_vertex():
     out = places[top] / np.linalg.norm(places[top], axis=1, keepdims=True)
     told = normals[top, :3] / np.linalg.norm(normals[top, :3], axis=1, keepdims=True)
     assert (np.einsum("ij,ij->i", out, told) > 0.999).all()
+
+
+def test_a_mesh_of_a_job_folder_is_shown_as_it_was_made(cube):
+    made = read(made_buffer(stl_bytes(cube)))
+    own = read(mesh_bytes(cube))
+    assert len(made[3]) == len(own[3])
+
+    def corners(buffer):
+        places, normals, _, triangles, _, _ = buffer
+        return sorted(
+            map(tuple, np.hstack([places[triangles.ravel()], normals[triangles.ravel()]]))
+        )
+
+    assert corners(made) == corners(own)
 
 
 def test_values_stay_with_their_vertices_and_none_is_told_as_nan(cube):

@@ -8,11 +8,14 @@ from chape.bench.api_jobs import found_job
 from chape.bench.bench import AtBench
 from chape.bench.job_folder import content_of
 from chape.bench.place import Kind
-from chape.bench.shapes import MOST_TRIANGLES, Shape, knife_buffer, shape_buffer
+from chape.bench.shapes import MOST_TRIANGLES, Shape, knife_buffer, made_buffer, shape_buffer
 
 router = APIRouter(tags=["shapes"])
 
 Shade = Literal["none", "clearance", "thickness", "leftover"]
+
+#: What a job folder holds as a mesh too.
+IN_FOLDER = ("mould", "fixture")
 
 BUFFER = "application/octet-stream"
 
@@ -41,9 +44,20 @@ def solid(
     shade: Shade = "none",
     triangles: Annotated[int, Query(ge=1000, le=2_000_000)] = MOST_TRIANGLES,
 ) -> Buffer:
-    """Send a shape of a sheath or its job as a mesh, with values to colour it by."""
+    """Send a shape of a sheath or its job as a mesh, with values to colour it by.
+
+    Mould and fixture of a job of which no parts are kept are those of its folder, uncoloured.
+    """
+    from chape.pipeline.kept import NotKeptError  # noqa: PLC0415 - the page is there before it
+
     path = bench.place.file_of(Kind.SHEATH, name)
-    return Buffer(bench.shapes.ask(shape_buffer, Shape(path, which, shade, triangles)))
+    try:
+        return Buffer(bench.shapes.ask(shape_buffer, Shape(path, which, shade, triangles)))
+    except NotKeptError:
+        if which not in IN_FOLDER or shade != "none":
+            raise
+    content = content_of(found_job(bench, name), f"meshes/{which}.stl", bench.place)
+    return Buffer(bench.shapes.ask(made_buffer, content))
 
 
 @router.get("/sheaths/{name}/path/{program}.bin", response_class=Buffer)

@@ -88,6 +88,28 @@ def shape_buffer(shape: Shape) -> bytes:
     return mesh_bytes(shaded.solid, shaded.values)
 
 
+def made_buffer(content: bytes) -> bytes:
+    """Return the buffer of a mesh that lies in a job folder.
+
+    Args:
+        content: an STL file as ``chape.documents.to_mesh`` writes it.
+
+    Raises:
+        InputError: it is damaged.
+    """
+    import numpy as np  # noqa: PLC0415 - numerics
+
+    from chape.bench.buffers import mesh_bytes  # noqa: PLC0415 - as above
+    from chape.field.solid import Solid  # noqa: PLC0415 - as above
+    from chape.field.triangles import triangles_of_stl  # noqa: PLC0415 - as above
+
+    # The file tells each corner again for each triangle: those with the same bytes are one.
+    corners = triangles_of_stl(content).reshape(-1, 3).astype("<f4") + np.float32(0)
+    _, first, number = np.unique(corners.view("V12"), return_index=True, return_inverse=True)
+    vertices = corners[first].astype(np.float64)
+    return mesh_bytes(Solid(vertices, number.reshape(-1, 3).astype(np.int32)))
+
+
 def _shaded(shape: Shape) -> Shaded:
     if shape.which in ("knife", "sheath"):
         return _worn(shape)
