@@ -43,7 +43,9 @@ def test_a_scan_against_the_knife_it_was_made_of(tmp_path):
         ((EXAMPLE / "knife.toml", "none.stl"), "there is no such file"),
         ((EXAMPLE / "knife.toml", EXAMPLE / "knife.toml", "--out", "a.gif"), "found --out"),
         ((EXAMPLE / "knife.toml", EXAMPLE / "knife.toml", "--unit", "cm"), "found --unit"),
-        ((EXAMPLE / "knife.toml", EXAMPLE / "sheath.toml"), "sheath|chape does not know"),
+        ((EXAMPLE / "knife.toml", EXAMPLE / "sheath.toml"), "this is a sheath's file"),
+        ((EXAMPLE / "knife.toml", "otter.HEIC"), "Measure it first"),
+        ((EXAMPLE, EXAMPLE / "knife.toml"), "manifest"),
     ],
 )
 def test_what_cannot_be_compared_is_refused(words, said):

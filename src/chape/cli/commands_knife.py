@@ -78,7 +78,9 @@ def measure(  # noqa: PLR0913, PLR0917 - one option for each thing a person can 
 
 
 def compare(
-    first: Annotated[Path, typer.Argument(help="A knife file, a mesh, or a sheath file.")],
+    first: Annotated[
+        Path, typer.Argument(help="A knife file, a mesh, a sheath file, or a job folder.")
+    ],
     second: Annotated[Path, typer.Argument(help="A knife file or a mesh.")],
     out: Annotated[
         Path | None, typer.Option("--out", "-o", help="A picture of both, .png or .svg.")

@@ -22,9 +22,13 @@ if TYPE_CHECKING:
     from chape.findings import Finding
     from chape.knife.compare import Comparison
     from chape.knife.model import Knife
+    from chape.pipeline.file import Request
 
 #: Two knives are compared on this grid, mm.
 SPACING = 0.2
+
+#: Endings of files that show a knife but are none.
+PICTURES = {".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff"}
 
 #: Pixels of a picture for a mm of its paper.
 PIXELS = 8
@@ -36,11 +40,10 @@ def compare_files(first: Path, second: Path, out: Path | None, unit: str, *, as_
         raise InputError(f'found --unit "{unit}"', mend='Write "mm" or "inch"')
     if out is not None and out.suffix.lower() not in {".png", ".svg"}:
         raise InputError(f'found --out "{out}"', mend="Name a .png or .svg file")
-    from chape.catalog.files import parse_toml, read_bytes
-    from chape.field.mesh_file import is_mesh
-
-    if not is_mesh(first) and "sheath" in parse_toml(read_bytes(first), first):
+    _refuse_no_knife(second)
+    if first.is_dir() or _is_sheath(first):
         return _stock(first, second, out, LengthUnit(unit), as_json=as_json)
+    _refuse_no_knife(first)
     with progress(quiet=as_json) as watch:
         from chape.documents.picture_compare import comparison_picture
         from chape.knife.compare import compare
@@ -60,10 +63,40 @@ def compare_files(first: Path, second: Path, out: Path | None, unit: str, *, as_
     return 0
 
 
-def _stock(first: Path, second: Path, out: Path | None, unit: LengthUnit, *, as_json: bool) -> int:
+def _is_sheath(path: Path) -> bool:
+    from chape.catalog.files import parse_toml, read_bytes
+
+    return path.suffix.lower() == ".toml" and "sheath" in parse_toml(read_bytes(path), path)
+
+
+def _refuse_no_knife(path: Path) -> None:
+    if path.suffix.lower() in PICTURES:
+        raise InputError(
+            "a picture is no knife yet",
+            mend="Measure it first with chape measure, and name the knife.toml that comes of it",
+            file=path,
+        )
+    if path.is_file() and _is_sheath(path):
+        raise InputError(
+            "this is a sheath's file",
+            mend="Name the sheath first, or its job folder, and then a knife file or a mesh",
+            file=path,
+        )
+
+
+def _request(first: Path) -> Request:
+    """Read the sheath: of its own file, or of a job folder's copies."""
     from chape.pipeline.file import read_request
 
-    request = read_request(first)
+    if not first.is_dir():
+        return read_request(first)
+    from chape.pipeline.folder import INPUTS, read_manifest
+
+    return read_request(first / INPUTS / read_manifest(first).sheath, copies=True)
+
+
+def _stock(first: Path, second: Path, out: Path | None, unit: LengthUnit, *, as_json: bool) -> int:
+    request = _request(first)
     with progress(quiet=as_json) as watch:
         from chape.documents.picture_compare import stock_picture
         from chape.fit.check_stock import check_stock
