@@ -89,13 +89,21 @@ export function useBuffer<Content>(url: string | null, read: (buffer: ArrayBuffe
       })
       .catch((fault: unknown) => {
         if (wasStopped(fault) || stop.signal.aborted) return;
-        setGot({ content: null, url, coming: false, problem: problemOf(fault) });
+        const problem = problemOf(fault);
+        // The same thing in other colours is not to be had: it stays as it was.
+        setGot((before) =>
+          thingOf(before.url) === thingOf(url) ? { ...before, coming: false, problem } : { content: null, url, coming: false, problem },
+        );
       });
     return () => stop.abort();
   }, [url, again, tries]);
   const failed = got.problem !== null;
   useEffect(() => (failed ? onReturn(() => setTries((count) => count + 1)) : undefined), [failed]);
   return got;
+}
+
+function thingOf(url: string | null): string | null {
+  return url?.split("?")[0] ?? null;
 }
 
 export interface SurfaceLook {
