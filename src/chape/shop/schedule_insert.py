@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from chape.shop.schedule import Problem, Resource, Use
     from chape.shop.schedule_blocks import Block
-    from chape.shop.schedule_lanes import Whole
+    from chape.shop.schedule_numbers import State
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,7 +32,8 @@ class Layout:
 
     Attributes:
         problem: as it was.
-        blocks: every block.
+        blocks: every block, with all that may wait in it waiting as long as it may.
+        tight: the same with nothing waiting.
         uses: of each block, those that begin with it.
         families: of each resource, in the order of their numbers.
         numbers: all of it for the compiled code.
@@ -40,6 +41,7 @@ class Layout:
 
     problem: Problem
     blocks: tuple[Block, ...]
+    tight: tuple[Block, ...]
     uses: tuple[tuple[Use, ...], ...]
     families: tuple[tuple[str, ...], ...]
     numbers: Numbers
@@ -53,13 +55,18 @@ class Insertion:
     changes: tuple[Change, ...]
 
 
-def layout_of(problem: Problem, *, loose: bool, whole: bool) -> Layout:
-    """Return a problem in blocks of a kind (``blocks_of``).
+def layout_of(problem: Problem, *, whole: bool) -> Layout:
+    """Return a problem in blocks, whole or not (``blocks_of``).
 
     Raises:
         CannotMakeError: links contradict one another.
     """
-    blocks = blocks_of(problem, loose=loose, whole=whole)
+    tight = blocks_of(problem, loose=False, whole=whole)
+    # What has its given start has no choice.
+    blocks = tuple(
+        close if close.fixed is not None else open_
+        for close, open_ in zip(tight, blocks_of(problem, loose=True, whole=whole), strict=True)
+    )
     block_of = {name: number for number, b in enumerate(blocks) for name in b.offsets}
     uses: list[list[Use]] = [[] for _ in blocks]
     known: dict[str, dict[str, None]] = {resource.name: {} for resource in problem.resources}
@@ -68,21 +75,32 @@ def layout_of(problem: Problem, *, loose: bool, whole: bool) -> Layout:
         if use.family is not None:
             known[use.resource][use.family] = None
     families = tuple(tuple(each) for each in known.values())
-    numbers = Numbering(problem, blocks, block_of, uses, families).numbers()
-    return Layout(problem, blocks, tuple(map(tuple, uses)), families, numbers)
+    numbers = Numbering(problem, (blocks, tight), block_of, uses, families).numbers()
+    return Layout(problem, blocks, tight, tuple(map(tuple, uses)), families, numbers)
 
 
-def insert_all(layout: Layout, ranks: Sequence[float]) -> Insertion:
+def insert_all(
+    layout: Layout,
+    ranks: Sequence[float],
+    ways: Sequence[int] | None = None,
+    holds: Sequence[int] | None = None,
+) -> Insertion:
     """Return a schedule built block by block.
 
     Args:
         layout: the problem.
         ranks: a number for each block; the smaller goes first.
+        ways: how each is laid out, 0 loose or 1 tight; None for all loose.
+        holds: until when each is kept back; None for not at all.
 
     Raises:
         CannotMakeError: a block fits nowhere.
     """
     state = empty_state(layout.numbers)
+    if ways is not None:
+        state.way[:] = ways
+    if holds is not None:
+        state.hold[:] = holds
     stuck = place_all(layout.numbers, state, np.array(ranks, np.float64))
     if stuck == len(layout.blocks):
         raise CannotMakeError("tasks wait for each other in a ring", mend="Break the ring")
@@ -97,22 +115,19 @@ def insert_all(layout: Layout, ranks: Sequence[float]) -> Insertion:
             f"there is never room for {name}",
             mend="Look at the breaks and at what it needs at once",
         )
-    return insertion_of(layout, state.start, state.changes[: state.made[0]])
+    return insertion_of(layout, state)
 
 
-def insertion_of(layout: Layout, start: Whole, changes: Whole) -> Insertion:
-    """Return in words what the compiled code found.
-
-    Args:
-        layout: the problem.
-        start: (blocks,) of each block.
-        changes: (set-ups, 5) resource, from, to, start, end.
-    """
+def insertion_of(layout: Layout, state: State) -> Insertion:
+    """Return in words what the compiled code found."""
+    pairs = zip(layout.blocks, layout.tight, strict=True)
+    chosen = [pair[way] for pair, way in zip(pairs, state.way, strict=True)]
     starts = {
         name: int(at) + offset
-        for block, at in zip(layout.blocks, start, strict=True)
+        for block, at in zip(chosen, state.start, strict=True)
         for name, offset in block.offsets.items()
     }
+    changes = state.changes[: state.made[0]]
     made = []
     for row, before, after, begin, end in changes.tolist():
         resource, known = layout.problem.resources[row], layout.families[row]

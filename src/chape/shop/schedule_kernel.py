@@ -76,7 +76,7 @@ def _let_go(
 ) -> tuple[int, int]:
     """Let go what waited for a block, or for what it gave back; return how many can, and wait."""
     for i in range(n.blocks[block]["close_from"], n.blocks[block]["close_to"]):
-        freed = n.uses[n.closes[i]["use"]]["resource"]
+        freed = n.uses[n.close[i]]["resource"]
         still = 0
         for j in range(kept):
             if held[j, 1] == freed or held[j, 1] == len(n.resources):
@@ -108,10 +108,11 @@ def cost_of(n: Numbers, s: State) -> tuple[int, int]:
     """Return the finish and the weighted lateness of a whole schedule."""
     finish, late = 0, 0
     for block in range(len(n.blocks)):
-        finish = max(finish, s.start[block] + n.blocks[block]["length"])
+        finish = max(finish, s.start[block] + n.length[block, s.way[block]])
     for i in range(len(n.dues)):
         due = n.dues[i]
-        late += due["weight"] * max(0, s.start[due["block"]] + due["end"] - due["at"])
+        end = s.start[due["block"]] + n.due_at[i, s.way[due["block"]]]
+        late += due["weight"] * max(0, end - due["at"])
     return finish, late
 
 
@@ -135,7 +136,8 @@ def _empty(n: Numbers, s: State) -> None:
 def _earliest(n: Numbers, s: State, block: int) -> int:
     earliest = 0
     for i in range(n.blocks[block]["into_from"], n.blocks[block]["into_to"]):
-        earliest = max(earliest, s.start[n.into[i]["block"]] + n.into[i]["gap"])
+        one = n.into[i]
+        earliest = max(earliest, s.start[one] + n.into_at[i, s.way[one], s.way[block]])
     return earliest
 
 
@@ -148,7 +150,8 @@ def _fit(n: Numbers, s: State, block: int, earliest: int) -> int:  # noqa: C901 
         where it is something that a set-up needs; -1 it never fits.
     """
     fixed = n.blocks[block]["fixed"]
-    start = fixed if fixed >= 0 else max(earliest, n.blocks[block]["earliest"])
+    way = s.way[block]
+    start = fixed if fixed >= 0 else max(earliest, n.earliest[block, way], s.hold[block])
     first, last = n.blocks[block]["use_from"], n.blocks[block]["use_to"]
     made = 0 if _needs_change(n, s, block) else -1
     for _ in range(MOST_MOVES):
@@ -157,8 +160,8 @@ def _fit(n: Numbers, s: State, block: int, earliest: int) -> int:  # noqa: C901 
         for i in range(first, last):
             use = n.uses[i]
             resource = n.resources[use["resource"]]
-            begin = start + use["begin"]
-            end = OPEN if use["end"] < 0 else start + use["end"]
+            begin = start + n.use_at[i, way, 0]
+            end = OPEN if n.use_at[i, way, 1] < 0 else start + n.use_at[i, way, 1]
             moment = begin
             if use["family"] >= 0 and resource["set_up"] and made <= 0:
                 # A resource with set-ups is filled in the order of time only.
@@ -226,7 +229,7 @@ def _set_up(n: Numbers, s: State, block: int, start: int) -> tuple[int, int]:
         row[0], row[1], row[2] = resource, s.last[resource], family
         row[3], row[4] = begin, begin + took
         made += 1
-        late = begin + took - start - n.uses[i]["begin"]
+        late = begin + took - start - n.use_at[i, s.way[block], 0]
         if late > 0:
             return late, made
     return 0, made
@@ -262,11 +265,12 @@ def _undo(n: Numbers, s: State, made: int) -> None:
 def _put(n: Numbers, s: State, block: int, start: int) -> bool:
     """Put a block at a start where each of its uses has room; say whether all have together."""
     s.start[block] = start
+    way = s.way[block]
     for i in range(n.blocks[block]["use_from"], n.blocks[block]["use_to"]):
         use = n.uses[i]
         resource = use["resource"]
-        begin = start + use["begin"]
-        end = OPEN if use["end"] < 0 else start + use["end"]
+        begin = start + n.use_at[i, way, 0]
+        end = OPEN if n.use_at[i, way, 1] < 0 else start + n.use_at[i, way, 1]
         if use["family"] >= 0 and n.resources[resource]["set_up"]:
             s.last[resource], s.free[resource] = use["family"], end
         if end <= begin:
@@ -287,7 +291,7 @@ def _put(n: Numbers, s: State, block: int, start: int) -> bool:
 def _close(n: Numbers, s: State, block: int) -> None:
     """Give back what ends with a block."""
     for i in range(n.blocks[block]["close_from"], n.blocks[block]["close_to"]):
-        use, end = n.uses[n.closes[i]["use"]], s.start[block] + n.closes[i]["end"]
+        use, end = n.uses[n.close[i]], s.start[block] + n.close_at[i, s.way[block]]
         for j in range(use["amount"]):
             give_back(s.used, s.spans, s.lanes[use["taken"] + j], end, OPEN)
         if use["family"] >= 0 and n.resources[use["resource"]]["set_up"]:

@@ -29,12 +29,14 @@ class Alike(NamedTuple):
         kinds: (blocks,) the same for blocks that take and free the same resources.
         edges, families: blocks that need the same set-up, family after family of two or more, and
             where each begins.
+        slack: blocks that can be laid out in two ways.
         busiest: the lane that has most to do.
     """
 
     kinds: Whole
     edges: Whole
     families: Whole
+    slack: Whole
     busiest: int
 
 
@@ -43,12 +45,19 @@ class Walk(NamedTuple):
 
     Attributes:
         keys, best: (blocks,) the present order, and the best one so far.
+        ways, best_ways: (blocks,) how each block is laid out in them.
+        holds, best_holds: (blocks,) until when each is kept back in them.
         costs: (3,) of the present order, of the best, and the present finish.
-        gaps: (spans + 1,) in the present order, when the busiest lane falls idle; how often first.
+        gaps: (spans + 1, 2) in the present order, when the busiest lane falls idle and for how
+            long; how often in the first row.
     """
 
     keys: Ranks
     best: Ranks
+    ways: Whole
+    best_ways: Whole
+    holds: Whole
+    best_holds: Whole
     costs: Ranks
     gaps: Whole
 
@@ -62,6 +71,13 @@ LEAST_SHIFT, MOST_SHIFT = 20.0, 0.2
 
 #: Share of the blocks that are shifted at once, and of a family that is gathered.
 SOME, MOST = 0.02, 0.85
+
+#: Share of the moves that lay out a block the other way as well.
+TURNED = 0.15
+
+#: Share of the moves that keep a block back as well; how often one that is met is let go instead;
+#: how near to a gap it starts, s; for how long it is kept back at most, s.
+KEPT, RELEASED, NEAR, LONGEST = 0.15, 0.5, 400.0, 600.0
 
 #: So often another block of the same kind, or a later one, is looked for.
 TRIES = 200
@@ -93,6 +109,12 @@ def anneal(
     for number in range(rounds):
         present = heat[0] * (heat[1] / heat[0]) ** (number / rounds)
         tried[:] = walk.keys
+        s.way[:] = walk.ways
+        s.hold[:] = walk.holds
+        if len(alike.slack) and dice.random() < TURNED:
+            _turn(n, s, walk, alike, dice)
+        if dice.random() < KEPT:
+            _keep_back(s, walk, dice)
         _move(walk, tried, alike, dice)
         if place_all(n, s, tried) >= 0:
             continue
@@ -104,12 +126,35 @@ def anneal(
         walk.costs[0], walk.costs[2] = cost, finish
         for block in range(len(tried)):
             walk.keys[block] = s.start[block]
-        walk.gaps[0] = s.used[alike.busiest]
-        for i in range(walk.gaps[0]):
-            walk.gaps[i + 1] = s.spans[alike.busiest, i, 1]
+        walk.ways[:] = s.way
+        walk.holds[:] = s.hold
+        _note_gaps(s, walk, alike.busiest)
         if cost < walk.costs[1]:
             walk.costs[1] = cost
             walk.best[:] = walk.keys
+            walk.best_ways[:] = s.way
+            walk.best_holds[:] = s.hold
+
+
+@kernel
+def _note_gaps(s: State, walk: Walk, lane: int) -> None:
+    count = s.used[lane]
+    walk.gaps[0, 0] = count
+    for i in range(count):
+        end = s.spans[lane, i, 1]
+        walk.gaps[i + 1, 0] = end
+        walk.gaps[i + 1, 1] = s.spans[lane, i + 1, 0] - end if i + 1 < count else 0
+
+
+@kernel
+def _gap(walk: Walk, dice: Generator) -> int:
+    """Return when the busiest lane falls idle, of two such moments the one for longer; -1 never."""
+    count = walk.gaps[0, 0]
+    if count < 1:
+        return -1
+    one, other = 1 + _one_of(count, dice), 1 + _one_of(count, dice)
+    longer = one if walk.gaps[one, 1] > walk.gaps[other, 1] else other
+    return int(walk.gaps[longer, 0])
 
 
 @kernel
@@ -136,6 +181,38 @@ def _move(walk: Walk, tried: Ranks, alike: Alike, dice: Generator) -> None:
 
 
 @kernel
+def _turn(n: Numbers, s: State, walk: Walk, alike: Alike, dice: Generator) -> None:
+    """Lay out a block the other way: one in which the busiest lane falls idle, if it is found."""
+    chosen = alike.slack[_one_of(len(alike.slack), dice)]
+    gap = _gap(walk, dice)
+    for i in range(len(alike.slack)):
+        block = alike.slack[i]
+        start = walk.keys[block]
+        if start < gap < start + n.length[block, s.way[block]]:
+            chosen = block
+    s.way[chosen] = 1 - s.way[chosen]
+
+
+@kernel
+def _keep_back(s: State, walk: Walk, dice: Generator) -> None:
+    """Keep a block back that starts about when the busiest lane falls idle, or no longer do.
+
+    This makes room for a set-up that would come after it otherwise.
+    """
+    chosen = _one_of(len(s.hold), dice)
+    gap = _gap(walk, dice)
+    for _ in range(TRIES):
+        block = _one_of(len(s.hold), dice)
+        if s.hold[block] > 0 and dice.random() < RELEASED:
+            s.hold[block] = 0
+            return
+        if abs(walk.keys[block] - gap) < NEAR:
+            chosen = block
+            break
+    s.hold[chosen] = int(walk.keys[chosen] + _between(5.0, LONGEST, dice))
+
+
+@kernel
 def _shake(keys: Ranks, tried: Ranks, finish: float, dice: Generator) -> None:
     """Shift all blocks of a stretch of time."""
     middle, half = finish * dice.random(), finish * _between(0.005, 0.1, dice)
@@ -148,9 +225,7 @@ def _shake(keys: Ranks, tried: Ranks, finish: float, dice: Generator) -> None:
 @kernel
 def _fill(walk: Walk, tried: Ranks, dice: Generator) -> None:
     """Have a later block come where the busiest lane falls idle."""
-    if walk.gaps[0] < 1:
-        return
-    gap = walk.gaps[1 + _one_of(walk.gaps[0], dice)]
+    gap = _gap(walk, dice)
     for _ in range(TRIES):
         block = _one_of(len(tried), dice)
         if tried[block] > gap:

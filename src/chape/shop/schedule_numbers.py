@@ -24,37 +24,34 @@ def _kind(names: str) -> np.dtype[np.void]:
     return np.dtype([(name, np.int64) for name in names.split()])
 
 
-#: What is known of a block: first start, given start or -1, time to its last end, for how many
-#: blocks it waits; then the rows of its uses, of what it ends, of the blocks it comes after and of
-#: those that wait for it.
+#: What is known of a block: its given start or -1, for how many blocks it waits; then the rows of
+#: its uses, of what it ends, of the blocks it comes after and of those that wait for it.
 BLOCK = _kind(
-    "earliest fixed length waits use_from use_to close_from close_to into_from into_to "
-    "after_from after_to"
+    "fixed waits use_from use_to close_from close_to into_from into_to after_from after_to"
 )
 
-#: Of a use: from ``begin`` to ``end`` after its block's start (-1: it ends with another block), of
-#: what family (-1: of any), and where it notes the lanes it took.
-USE = _kind("resource begin end amount family taken")
-
-#: Of a use that ends with a block: when, after the block's start.
-CLOSE = _kind("use end")
-
-#: Of a block that another comes after: that starts at least ``gap`` after the start of this.
-INTO = _kind("block gap")
+#: Of a use: of what family (-1: of any), and where it notes the lanes it took.
+USE = _kind("resource amount family taken")
 
 #: Of a resource: its lanes; whether it is set up, and for what at zero (the last row of the
 #: changes); the rows of what a set-up needs, the resource itself first.
 RESOURCE = _kind("lane_from lane_to set_up at_start need_from need_to")
 
-#: Of a due: when its task ends after its block's start.
-DUE = _kind("block end at weight")
+DUE = _kind("block at weight")
 
 
 class Numbers(NamedTuple):
-    """A problem in blocks.
+    """A problem in blocks, each of which can be laid out in two ways: loose (0) and tight (1).
 
     Attributes:
-        blocks, uses, closes, into, resources, dues: rows as above.
+        blocks, uses, resources, dues: rows as above.
+        earliest, length: (blocks, 2) first start, and time to the last end, of each way.
+        use_at: (uses, 2, 2) of each way, begin and end after its block's start; the end is -1 where
+            it ends with another block.
+        close, close_at: (closes,), (closes, 2) uses that end with a block, and when.
+        into, into_at: (into,), (into, 2, 2) blocks that one comes after, and the least gap from
+            start to start, by the way of the one before and of the one after.
+        due_at: (dues, 2) when a due's task ends after its block's start.
         after: blocks that wait for a block.
         needs: resources that are taken while one is set up.
         change: (resources, families + 1, families) seconds from a family, or from what it is set
@@ -64,10 +61,16 @@ class Numbers(NamedTuple):
 
     blocks: Rows
     uses: Rows
-    closes: Rows
-    into: Rows
     resources: Rows
     dues: Rows
+    earliest: Whole
+    length: Whole
+    use_at: Whole
+    close: Whole
+    close_at: Whole
+    into: Whole
+    into_at: Whole
+    due_at: Whole
     after: Whole
     needs: Whole
     change: Whole
@@ -79,6 +82,7 @@ class State(NamedTuple):
     """A schedule being built.
 
     Attributes:
+        way, hold: (blocks,) how each block is laid out, and until when it is kept back; given.
         start: (blocks,) -1 without a place.
         waits: (blocks,) for how many a block still waits.
         used, spans: (lanes,), (lanes, spans, 2) what is taken.
@@ -88,6 +92,8 @@ class State(NamedTuple):
         tried: lanes that the set-ups of a block took while its place is looked for.
     """
 
+    way: Whole
+    hold: Whole
     start: Whole
     waits: Whole
     used: Whole
@@ -106,6 +112,8 @@ def empty_state(n: Numbers) -> State:
     # Every use and every set-up of one is a span at most, and so is every closed time.
     most = n.spans.shape[1] + 2 * uses + 2
     return State(
+        way=np.zeros(len(n.blocks), np.int64),
+        hold=np.zeros(len(n.blocks), np.int64),
         start=np.zeros(len(n.blocks), np.int64),
         waits=np.zeros(len(n.blocks), np.int64),
         used=np.zeros(len(n.used), np.int64),
@@ -125,100 +133,116 @@ class Numbering:
 
     Attributes:
         problem: its tasks, links, uses and resources.
-        blocks: every block.
+        ways: every block, laid out loosely and tightly.
         block_of: task -> number of its block.
         uses: of each block, those that begin with it.
         families: of each resource, in the order of their numbers.
     """
 
     problem: Problem
-    blocks: tuple[Block, ...]
+    ways: tuple[tuple[Block, ...], tuple[Block, ...]]
     block_of: Mapping[str, int]
     uses: Sequence[Sequence[Use]]
     families: Sequence[Sequence[str]]
 
     def numbers(self) -> Numbers:
         """Return the numbers."""
-        into = self._into()
-        closes = self._closes()
+        loose, tight = self.ways
+        into, closes = self._into(), self._closes()
         before = [
             {row[0] for row in into[block]} | {row[2] for row in closes[block]}
-            for block in range(len(self.blocks))
+            for block in range(len(loose))
         ]
-        after: list[list[int]] = [[] for _ in self.blocks]
+        after: list[list[int]] = [[] for _ in loose]
         for other, ones in enumerate(before):
             for one in sorted(ones):
                 after[one].append(other)
         places = [_places(each) for each in (self.uses, closes, into, after)]
         blocks = [
             (
-                *(block.earliest, -1 if block.fixed is None else block.fixed, block.seconds),
-                *(len(before[number]), *(edge for place in places for edge in place[number])),
+                *(-1 if block.fixed is None else block.fixed, len(before[number])),
+                *(edge for place in places for edge in place[number]),
             )
-            for number, block in enumerate(self.blocks)
+            for number, block in enumerate(loose)
         ]
+        pairs = list(zip(loose, tight, strict=True))
         change, resources, needs = self._resources()
         used, spans = self._closed()
+        dues = self.problem.dues
         return Numbers(
             blocks=_rows(BLOCK, blocks),
             uses=_rows(USE, self._uses()),
-            closes=_rows(CLOSE, (row[:2] for each in closes for row in each)),
-            into=_rows(INTO, (row for each in into for row in each)),
             resources=_rows(RESOURCE, resources),
-            dues=_rows(DUE, self._dues()),
-            after=np.array([row for each in after for row in each], np.int64),
-            needs=np.array(needs, np.int64),
+            dues=_rows(DUE, ((self.block_of[due.task], due.at, due.weight) for due in dues)),
+            earliest=_whole([[way.earliest for way in pair] for pair in pairs], 2),
+            length=_whole([[way.seconds for way in pair] for pair in pairs], 2),
+            use_at=_whole(self._use_at(), 2, 2),
+            close=_whole([row[0] for each in closes for row in each]),
+            close_at=_whole([row[1] for each in closes for row in each], 2),
+            into=_whole([row[0] for each in into for row in each]),
+            into_at=_whole([row[1] for each in into for row in each], 2, 2),
+            due_at=_whole([self._ends(due.task) for due in dues], 2),
+            after=_whole([row for each in after for row in each]),
+            needs=_whole(needs),
             change=change,
             used=used,
             spans=spans,
         )
 
-    def _end(self, name: str) -> int:
-        """Return when a task ends after its block's start."""
-        block = self.blocks[self.block_of[name]]
-        return block.offsets[name] + block.lengths[name]
+    def _ends(self, name: str) -> list[int]:
+        """Return when a task ends after its block's start, in each way."""
+        blocks = [way[self.block_of[name]] for way in self.ways]
+        return [block.offsets[name] + block.lengths[name] for block in blocks]
 
-    def _into(self) -> list[list[tuple[int, int]]]:
-        """Return of each block the blocks it comes after, with the gap between the starts."""
-        into: list[list[tuple[int, int]]] = [[] for _ in self.blocks]
+    def _begins(self, name: str) -> list[int]:
+        return [way[self.block_of[name]].offsets[name] for way in self.ways]
+
+    def _into(self) -> list[list[tuple[int, list[list[int]]]]]:
+        """Return of each block the blocks it comes after, with the gaps between the starts."""
+        into: list[list[tuple[int, list[list[int]]]]] = [[] for _ in self.ways[0]]
         for link in self.problem.links:
             one, other = self.block_of[link.before], self.block_of[link.after]
             if one != other:
-                offset = self.blocks[other].offsets[link.after]
-                into[other].append((one, self._end(link.before) + link.least - offset))
+                gaps = [
+                    [end + link.least - begin for begin in self._begins(link.after)]
+                    for end in self._ends(link.before)
+                ]
+                into[other].append((one, gaps))
         return into
 
-    def _closes(self) -> list[list[tuple[int, int, int]]]:
-        """Return of each block the uses that end with it: number, end, block they began with."""
-        closes: list[list[tuple[int, int, int]]] = [[] for _ in self.blocks]
+    def _closes(self) -> list[list[tuple[int, list[int], int]]]:
+        """Return of each block the uses that end with it: number, ends, block they began with."""
+        closes: list[list[tuple[int, list[int], int]]] = [[] for _ in self.ways[0]]
         number = 0
         for block, uses in enumerate(self.uses):
             for use in uses:
                 other = self.block_of[use.last]
                 if other != block:
-                    closes[other].append((number, self._end(use.last), block))
+                    closes[other].append((number, self._ends(use.last), block))
                 number += 1
         return closes
 
     def _uses(self) -> Iterator[tuple[int, ...]]:
         number_of = {r.name: number for number, r in enumerate(self.problem.resources)}
         taken = 0
-        for block, uses in enumerate(self.uses):
+        for uses in self.uses:
             for use in uses:
                 resource = number_of[use.resource]
-                inside = self.block_of[use.last] == block
                 family = -1
                 if use.family is not None:
                     family = self.families[resource].index(use.family)
-                yield (
-                    *(resource, self.blocks[block].offsets[use.first]),
-                    *(self._end(use.last) if inside else -1, use.amount, family, taken),
-                )
+                yield resource, use.amount, family, taken
                 taken += use.amount
 
-    def _dues(self) -> Iterator[tuple[int, ...]]:
-        for due in self.problem.dues:
-            yield self.block_of[due.task], self._end(due.task), due.at, due.weight
+    def _use_at(self) -> list[list[tuple[int, int]]]:
+        """Return of each use, and each way of its block, where it begins and ends."""
+        found = []
+        for block, uses in enumerate(self.uses):
+            for use in uses:
+                inside = self.block_of[use.last] == block
+                ends = self._ends(use.last) if inside else [-1, -1]
+                found.append(list(zip(self._begins(use.first), ends, strict=True)))
+        return found
 
     def _resources(self) -> tuple[Whole, list[tuple[int, ...]], list[int]]:
         """Return the changes, the rows of the resources and what their set-ups need."""
@@ -258,6 +282,11 @@ def _places(lists: Sequence[Sequence[object]]) -> list[tuple[int, int]]:
     """Return where each of some lists begins and ends when they are laid end to end."""
     ends = [0, *accumulate(map(len, lists))]
     return list(pairwise(ends))
+
+
+def _whole(values: Sequence[object], *shape: int) -> Whole:
+    """Return whole numbers, one row for each value; the shape of a row where there may be none."""
+    return np.array(values, np.int64).reshape(-1, *shape)
 
 
 def _rows(kind: np.dtype[np.void], rows: Iterable[tuple[int, ...]]) -> Rows:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from chape.shop.schedule_lanes import Whole
 
 #: What is accepted over the present cost at first and at last, as a share of it.
-HOT, COLD = 0.0008, 0.00004
+HOT, COLD = 0.0004, 0.00003
 
 #: The walks wait for each other and look at the clock so often.
 STAGES = 40
@@ -54,7 +54,7 @@ def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedu
         rounds = round(effort.seconds * ROUNDS * TASKS / max(1, len(layout.problem.tasks)))
     walks = [_walk(layout, begun[min(number, len(begun) - 1)]) for number in range(2)]
     best, bound = min(begun, key=lambda schedule: schedule.cost), begun[0].bound
-    alike = Alike(_kinds(layout), *_families(layout), _busiest(layout))
+    alike = Alike(_kinds(layout), *_families(layout), _slack(layout), _busiest(layout))
     rooms = [empty_state(layout.numbers) for _ in walks]
     stages = max(1, min(STAGES, rounds))
     done = following = 0.0
@@ -83,7 +83,9 @@ def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedu
             _meet(walks, done, following)
     found = min(walks, key=lambda walk: float(walk.costs[1]))
     if found.costs[1] < best.cost:
-        best = schedule_of(layout, insert_all(layout, list(found.best)), bound)
+        best = schedule_of(
+            layout, insert_all(layout, list(found.best), found.best_ways.tolist()), bound
+        )
     return best
 
 
@@ -101,14 +103,38 @@ def _walk(layout: Layout, schedule: Schedule) -> Walk:
     )
     costs = np.array([schedule.cost, schedule.cost, schedule.finish], np.float64)
     # What it stands at is known once a first order was accepted.
-    gaps = np.zeros(empty_state(layout.numbers).spans.shape[1] + 1, np.int64)
-    return Walk(keys, keys.copy(), costs, gaps)
+    gaps = np.zeros((empty_state(layout.numbers).spans.shape[1] + 1, 2), np.int64)
+    ways = np.array(_ways(layout, schedule), np.int64)
+    holds = np.zeros_like(ways)
+    return Walk(keys, keys.copy(), ways, ways.copy(), holds, holds.copy(), costs, gaps)
+
+
+def _ways(layout: Layout, schedule: Schedule) -> list[int]:
+    """Return the way each block is laid out in a schedule, or the nearest to it: 0 or 1."""
+    ways = []
+    for loose, tight in zip(layout.blocks, layout.tight, strict=True):
+        first = min(schedule.starts[name] for name in loose.offsets)
+        off = [
+            sum(abs(schedule.starts[name] - first - at) for name, at in way.offsets.items())
+            for way in (loose, tight)
+        ]
+        ways.append(int(off[1] < off[0]))
+    return ways
+
+
+def _slack(layout: Layout) -> Whole:
+    """Return the blocks that can be laid out in two ways."""
+    pairs = zip(layout.blocks, layout.tight, strict=True)
+    found = [number for number, (one, other) in enumerate(pairs) if one.offsets != other.offsets]
+    return np.array(found, np.int64)
 
 
 def _meet(walks: Sequence[Walk], done: float, following: float) -> None:
     if any(done < share <= following for share in MEET):
         better, worse = sorted(walks, key=lambda walk: walk.costs[1])
         worse.keys[:] = better.best
+        worse.ways[:] = better.best_ways
+        worse.holds[:] = better.best_holds
         worse.costs[0] = better.costs[1]
         worse.costs[2] = better.costs[2]
         worse.gaps[:] = better.gaps
@@ -121,7 +147,7 @@ def _kinds(layout: Layout) -> Whole:
     kinds = []
     for block in n.blocks:
         uses = n.uses["resource"][block["use_from"] : block["use_to"]]
-        ends = n.closes["use"][block["close_from"] : block["close_to"]]
+        ends = n.close[block["close_from"] : block["close_to"]]
         sign = (tuple(uses.tolist()), tuple(n.uses["resource"][ends].tolist()))
         kinds.append(known.setdefault(sign, len(known)))
     return np.array(kinds, np.int64)

@@ -36,8 +36,8 @@ def starts_of(
     Raises:
         CannotMakeError: nothing can be inserted.
     """
-    whole = layout_of(problem, loose=False, whole=True)
-    loose = layout_of(problem, loose=True, whole=False)
+    whole = layout_of(problem, whole=True)
+    loose = layout_of(problem, whole=False)
     usual = [_of_blocks(loose, rank) for rank in _ranks(problem, like)]
     found = []
     for ranks in (*usual, *_by_family(loose, usual)):
@@ -47,7 +47,7 @@ def starts_of(
             # Stations may wait for each other where blocks are not whole; whole ones never do.
             continue
     for rank in _ranks(problem, like):
-        built = insert_all(whole, _of_blocks(whole, rank))
+        built = insert_all(whole, _of_blocks(whole, rank), [1] * len(whole.blocks))
         found.append(schedule_of(whole, built, bound))
     cheapest = min(found, key=lambda schedule: schedule.cost)
     return loose, (cheapest, min(found, key=lambda schedule: (_set_up(schedule), schedule.cost)))
