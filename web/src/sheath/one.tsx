@@ -2,6 +2,7 @@
 
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { BeginSheath } from "../knife/begin_sheath";
+import { ChooseSheath } from "../parts/choose_sheath";
 import { FindingList } from "../parts/finding_list";
 import { RecordBar } from "../record/bar";
 import { type Field, Form } from "../record/form";
@@ -139,7 +140,12 @@ export function OneSheath({ name }: { name: string }) {
           </div>
         </div>
       )}
-      {!record && !store.problem.value && <p class="waiting">Taking it from the shelf …</p>}
+      {!record &&
+        (store.problem.value ? (
+          <ChooseSheath station="sheath" title="Other sheaths" />
+        ) : (
+          <p class="waiting">Taking it from the shelf …</p>
+        ))}
     </section>
   );
 }

@@ -1,7 +1,7 @@
 /** What the server tells unasked: a file changed, a work moved on. Reconnects by itself. */
 
 import { call, reached } from "./api";
-import { isOver, takeWork, works } from "./works";
+import { takeList, takeWork } from "./works";
 import type { Work } from "./types";
 
 export interface Changed {
@@ -94,10 +94,7 @@ export function listen(): () => void {
 
 async function rereadWorks(): Promise<void> {
   try {
-    for (const work of await call<Work[]>("GET", "work")) {
-      // What ended before this page looked is no news.
-      if (!isOver(work) || works.value.has(work.id)) takeWork(work);
-    }
+    takeList(await call<Work[]>("GET", "work"));
   } catch {
     // Told again with the next event, or the next time the line opens.
   }

@@ -2,7 +2,7 @@
 
 import { signal } from "@preact/signals";
 import { call } from "./api";
-import type { Work } from "./types";
+import type { Problem, Work } from "./types";
 
 export const works = signal<ReadonlyMap<string, Work>>(new Map());
 
@@ -21,6 +21,23 @@ export function takeWork(work: Work): void {
     waiting.delete(work.id);
   }
 }
+
+/** Takes the whole list, as it is read when the line is there again. */
+export function takeList(list: readonly Work[]): void {
+  for (const work of list) {
+    // What ended before this page looked is no news.
+    if (!isOver(work) || works.value.has(work.id)) takeWork(work);
+  }
+  const listed = new Set(list.map((work) => work.id));
+  for (const work of works.value.values()) {
+    if (!isOver(work) && !listed.has(work.id)) takeWork({ ...work, state: "failed", problem: RESTARTED });
+  }
+}
+
+const RESTARTED: Problem = {
+  sentence: "The bench was stopped while it worked on this",
+  mend: "Begin it again",
+};
 
 /** Exact figures are worked out whenever one rests: nobody asked for them, so nobody is told. */
 export function isQuiet(work: Work): boolean {
