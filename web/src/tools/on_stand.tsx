@@ -29,7 +29,9 @@ export function OnStand({ seen, see, sheath, edition }: OnStandProps) {
   const address = (name: string, by: string): string => `sheaths/${encodeURIComponent(sheath)}/solid/${name}.bin?shade=${by}`;
   const url = address(thing.name, shade ?? "none");
   const fetched = useBuffer(url, readMesh, edition);
-  const { content: mesh } = fetched;
+  // Where there are no colours to be had there may still be the thing.
+  const bare = useBuffer(fetched.problem !== null && fetched.content === null && shade !== null ? address(thing.name, "none") : null, readMesh, edition);
+  const mesh = fetched.content ?? bare.content;
   // What was there before stays until the next has come; its figures must not pass for the next one's.
   const shown = fetched.url === url ? shade : null;
   const other = together ? thing.other : null;
