@@ -4,6 +4,7 @@ import hashlib
 import io
 import json
 import signal
+import struct
 import subprocess
 import sys
 import time
@@ -13,6 +14,10 @@ import pytest
 import trimesh
 
 from begun import begun, chape, typed
+from chape.bench.shapes import Shape, shape_buffer
+from chape.pipeline.file import read_request
+from chape.pipeline.keep import Keep
+from chape.pipeline.kept import KeptJob
 
 
 @pytest.fixture(scope="module")
@@ -49,6 +54,20 @@ def test_the_programs_are_there_and_carry_the_hash_that_was_proved(job):
     }
     for name, wanted in manifest["released"].items():
         assert digest(job / name) == wanted
+
+
+@pytest.mark.usefixtures("job")
+def test_every_part_of_the_job_is_kept_to_be_looked_at(workshop):
+    path = workshop / "sheath.toml"
+    kept = KeptJob(read_request(path), Keep.of_person())
+    assert set(kept.programs) == {"mould-top", "mould-back", "fixture", "trim"}
+    assert kept.program("trim").verdict.released
+    assert kept.fit.hold > 0
+    for which, shade in (("sheath", "thickness"), ("blank", "thickness"), ("mould", "leftover")):
+        buffer = shape_buffer(Shape(path, which, shade, 20_000))
+        assert buffer[:4] == b"CHPM"
+        least, greatest = struct.unpack_from("<2f", buffer, 16)
+        assert -0.05 < least < greatest < 2.2
 
 
 @pytest.mark.parametrize("name", ["mould", "fixture", "dummy"])
