@@ -30,23 +30,25 @@ export function RecordBar({ store, children }: Props) {
   const problem = store.problem.value;
   return (
     <div class="record-bar">
-      <div class="record-keys">
-        <button type="button" class="quiet-key is-turn" disabled={!store.canUndo} onClick={() => store.undo()}>
-          <BackIcon />
-          <span>Undo</span>
-        </button>
-        <button type="button" class="quiet-key is-turn" disabled={!store.canRedo} onClick={() => store.redo()}>
-          <ForwardIcon />
-          <span>Redo</span>
-        </button>
-        <button type="button" class="quiet-key" aria-expanded={past} onClick={() => setPast(!past)}>
-          <span>Earlier versions</span>
-        </button>
-        <span class={`saving is-${saving.replace(" ", "-")}`} role="status">
-          {WORDS[saving]}
-        </span>
-        {children}
-      </div>
+      {store.record.value && (
+        <div class="record-keys">
+          <button type="button" class="quiet-key is-turn" disabled={!store.canUndo} onClick={() => store.undo()}>
+            <BackIcon />
+            <span>Undo</span>
+          </button>
+          <button type="button" class="quiet-key is-turn" disabled={!store.canRedo} onClick={() => store.redo()}>
+            <ForwardIcon />
+            <span>Redo</span>
+          </button>
+          <button type="button" class="quiet-key" aria-expanded={past} onClick={() => setPast(!past)}>
+            <span>Earlier versions</span>
+          </button>
+          <span class={`saving is-${saving.replace(" ", "-")}`} role="status">
+            {WORDS[saving]}
+          </span>
+          {children}
+        </div>
+      )}
       {saving === "two versions" && <ChooseVersion store={store} />}
       {problem && saving !== "two versions" && (
         <p class="problem" role="alert">

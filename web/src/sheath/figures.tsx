@@ -72,6 +72,8 @@ function Hold({ tables, note, exact }: HoldProps) {
   const band = setting(tables, "fit.hold_band") ?? 0.25;
   const hold = exact?.fit.hold ?? null;
   const off = wanted !== null && hold !== null && Math.abs(hold - wanted) > band * wanted;
+  // A hold of earlier settings says nothing good or bad of these.
+  const mood = !exact?.current || hold === null ? "plain" : off ? "stop" : "good";
   const asked = wanted === null ? "" : `; ${wanted} N asked for`;
   return (
     <Reading
@@ -79,7 +81,7 @@ function Hold({ tables, note, exact }: HoldProps) {
       value={hold === null ? "–" : `${hold.toFixed(0)} N`}
       share={hold === null || wanted === null ? null : hold / (2 * wanted)}
       limit={wanted === null ? null : 0.5}
-      mood={off ? "stop" : hold === null ? "plain" : "good"}
+      mood={mood}
       note={note + asked}
     />
   );
