@@ -2,6 +2,7 @@
 
 import operator
 import os
+import signal
 import threading
 import time
 
@@ -41,6 +42,12 @@ def test_one_that_dies_is_refused_in_a_sentence_and_begun_anew(warm):
     first = warm.ask(os.getpid)
     with pytest.raises(RefusedError, match="ended before its time"):
         warm.ask(os._exit, 3)
+    assert warm.ask(os.getpid) != first
+
+
+def test_one_that_died_while_nobody_asked_is_begun_anew_unnoticed(warm):
+    first = warm.ask(os.getpid)
+    os.kill(first, signal.SIGKILL)
     assert warm.ask(os.getpid) != first
 
 

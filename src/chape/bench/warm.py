@@ -64,23 +64,12 @@ class Warm:
             RefusedError: the process ended, took too long, or is closed.
         """
         with self._lock:
-            connection = self._begun()
-            patience = self._patience if self._has_answered else self._first
             try:
-                connection.send((make, arguments))
-                if not connection.poll(patience):
-                    raise TimeoutError
-                done, answer, memory = connection.recv()
-            except (EOFError, OSError) as error:
-                late = isinstance(error, TimeoutError)
+                done, answer, memory = self._told(make, arguments)
+            except (EOFError, ConnectionError):
+                # It may have ended while nobody asked; one begun anew gets one try.
                 self._end()
-                raise RefusedError(
-                    BUSY,
-                    f"This took longer than {patience:.0f} s and was given up"
-                    if late
-                    else "What works this out ended before its time, as when memory runs out",
-                    mend="Try it again",
-                ) from None
+                done, answer, memory = self._told_at_last(make, arguments)
             self._has_answered = True
             if memory > MOST_MEMORY:
                 self._end()
@@ -88,6 +77,31 @@ class Warm:
             result: Result = answer
             return result
         raise answer
+
+    def _told(self, make: Callable[..., Result], arguments: tuple[Any, ...]) -> Any:  # noqa: ANN401 - any work
+        """Return what the process says: whether it is done, its answer, the memory it took."""
+        connection = self._begun()
+        patience = self._patience if self._has_answered else self._first
+        connection.send((make, arguments))
+        if not connection.poll(patience):
+            self._end()
+            raise RefusedError(
+                BUSY,
+                f"This took longer than {patience:.0f} s and was given up",
+                mend="Try it again",
+            )
+        return connection.recv()
+
+    def _told_at_last(self, make: Callable[..., Result], arguments: tuple[Any, ...]) -> Any:  # noqa: ANN401 - any work
+        try:
+            return self._told(make, arguments)
+        except (EOFError, ConnectionError):
+            self._end()
+            raise RefusedError(
+                BUSY,
+                "What works this out ended before its time, as when memory runs out",
+                mend="Try it again",
+            ) from None
 
     def begin(self) -> None:
         """Begin the process, so that the first one to ask need not wait for that."""
