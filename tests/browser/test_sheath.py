@@ -25,7 +25,7 @@ def bench(browser, serve, tmp_path_factory):
 
 def reading(page, label):
     """Return the figure that stands under a label, once the newest design is shown."""
-    page.locator(".sheath-readings[data-behind=false]").wait_for(timeout=COMPILING)
+    page.locator(".sheath-readings:not([aria-busy=true])").wait_for(timeout=COMPILING)
     words = page.locator("div", has=page.locator(f"dt:text-is('{label}')")).last.inner_text()
     return float(NUMBER.search(words.removeprefix(label))[0])
 
