@@ -142,3 +142,10 @@ def test_a_finding_leads_to_its_place_on_the_closed_sheath():
     assert place("front, u = 1 mm, v = -2 mm", paired).y == -2.0
     assert place("back, u = 1 mm, v = -2 mm", paired).y == 2.0
     assert place("clip belt-loop-2", folded) is None
+
+
+def test_the_depth_found_for_a_hold_serves_where_a_hold_is_asked_for(glancer):
+    assert glancer.look(PATH, tables(), depth=0.35).figures.snap_depth == 0.35
+    held = tables()
+    del held["fit"]["hold"]
+    assert glancer.look(PATH, held, depth=0.35).figures.snap_depth == 0.6

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 
 from chape.bench.api_work import WorkAnswer, work_answer
 from chape.bench.bench import AtBench, Bench
+from chape.bench.exact_file import exact_file
 from chape.bench.finding import FindingAnswer
 from chape.bench.job_folder import JobFolder, content_of, job_of, key_of_inputs, zip_of
 from chape.bench.job_work import make_job, work_out
@@ -103,7 +104,7 @@ class JobAnswer(BaseModel):
 def begin_exact(name: str, bench: AtBench) -> WorkAnswer:
     """Work out the exact figures of a sheath."""
     path = bench.place.file_of(Kind.SHEATH, name)
-    kept = _exact_file(bench, name)
+    kept = exact_file(bench.place, name)
     order = Order(
         title=f"Exact figures of {name}",
         what=Kind.SHEATH.value,
@@ -120,7 +121,7 @@ def begin_exact(name: str, bench: AtBench) -> WorkAnswer:
 def exact(name: str, bench: AtBench) -> ExactAnswer:
     """Return the exact figures worked out last."""
     path = bench.place.file_of(Kind.SHEATH, name)
-    kept = _exact_file(bench, name)
+    kept = exact_file(bench.place, name)
     if not kept.is_file():
         raise RefusedError(MISSING, "No exact figures were worked out yet")
     told = json.loads(read_bytes(kept))
@@ -215,10 +216,6 @@ def found_job(bench: Bench, name: str) -> JobFolder:
 
 def _job_folder(bench: Bench, name: str) -> Path:
     return bench.place.folder_of(Kind.SHEATH, name) / "job"
-
-
-def _exact_file(bench: Bench, name: str) -> Path:
-    return bench.place.own / "exact" / f"{name}.json"
 
 
 def _key_now(path: Path) -> str | None:

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Response
 from pydantic import BaseModel, Field
 
 from chape.bench.bench import AtBench
+from chape.bench.exact_file import found_depth
 from chape.bench.named_files import check_named
 from chape.bench.place import Kind
 from chape.bench.preview import Look
@@ -37,7 +38,8 @@ def preview(name: str, wish: Wish, bench: AtBench) -> Response:
     """Show a sheath as it would be, at a glance."""
     record = bench.records.read(Kind.SHEATH, name)
     check_named(Kind.SHEATH, wish.tables, record.tables, record.path, bench.place)
-    look = Look(record.path, wish.sequence, wish.tables, wish.station, wish.dragging)
+    depth = found_depth(bench.place, name)
+    look = Look(record.path, wish.sequence, wish.tables, wish.station, wish.dragging, depth)
     seen = bench.previews.look(f"{wish.page} {name}", look)
     if seen is None:
         seen = PreviewAnswer(sequence=wish.sequence, dropped=True).model_dump_json()

@@ -38,6 +38,7 @@ class Look:
         tables: what the file would hold, lengths in mm; None reads it.
         station: x of the section wanted, mm; None for none.
         dragging: more of the same is to come: holes planned before may serve.
+        depth: that was found last for the hold the file asks for, mm; None takes the file's own.
     """
 
     path: Path
@@ -45,6 +46,7 @@ class Look:
     tables: dict[str, Any] | None = None
     station: float | None = None
     dragging: bool = False
+    depth: float | None = None
 
 
 def preview(look: Look) -> str:
@@ -61,7 +63,7 @@ def preview(look: Look) -> str:
 def _looked(look: Look) -> PreviewAnswer:
     from chape.bench.sheath_view import plan_view, section_view  # noqa: PLC0415 - numerics
 
-    glance = _glancer().look(look.path, look.tables, dragging=look.dragging)
+    glance = _glancer().look(look.path, look.tables, dragging=look.dragging, depth=look.depth)
     sheath = glance.sheath
     return PreviewAnswer(
         sequence=look.sequence,

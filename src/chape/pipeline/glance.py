@@ -1,13 +1,13 @@
 """A glance at a sheath while it is dragged: designed coarsely, in a tenth of a second.
 
 The same design as the job's, on a grid of ``SPACING``, with the same checks. What a drag does not
-touch is kept: the knife, and the plan of holes for clips. The depth of hold stays the one in the
-file, for the search for it takes longer than a drag; so does the free play.
+touch is kept: the knife, and the plan of holes for clips. The snap depth is the one found last, or
+the file's: to search for it takes longer than a drag; so does the free play.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -103,7 +103,12 @@ class Glancer:
         self._last: tuple[str, Glance] | None = None
 
     def look(
-        self, path: Path, tables: dict[str, Any] | None = None, *, dragging: bool = False
+        self,
+        path: Path,
+        tables: dict[str, Any] | None = None,
+        *,
+        dragging: bool = False,
+        depth: float | None = None,
     ) -> Glance:
         """Return a sheath as seen at a glance.
 
@@ -111,14 +116,17 @@ class Glancer:
             path: the sheath file.
             tables: what it would hold; None reads it.
             dragging: more of the same is to come: holes planned before may serve.
+            depth: snap depth that was found last for a hold, mm; it serves where one is asked for.
 
         Raises:
             InputError: whatever is wrong with the file.
             CannotMakeError: no such sheath can be made.
         """
         request = read_request(path, tables=tables)
+        if depth is not None and request.file.fit.hold is not None:
+            request = _with_depth(request, depth)
         digests = {name: sha256(content) for name, content in request.inputs.items()}
-        key = _key({str(path): "", **digests})
+        key = _key({str(path): repr(request.file.sheath.snap_depth), **digests})
         if self._last is not None and self._last[0] == key:
             last = self._last[1]
             if dragging or not last.carried:
@@ -148,6 +156,11 @@ class Glancer:
         while len(self._knives) > KNIVES_KEPT:
             del self._knives[next(iter(self._knives))]
         return knife
+
+
+def _with_depth(request: Request, depth: float) -> Request:
+    sheath = request.file.sheath.model_copy(update={"snap_depth": depth})
+    return replace(request, file=request.file.model_copy(update={"sheath": sheath}))
 
 
 def _key(digests: dict[str, str]) -> str:
