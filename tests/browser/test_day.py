@@ -65,6 +65,7 @@ def test_a_scanned_label_leads_to_its_piece_and_its_fit_is_kept(bench, visit, lo
     page.get_by_text("It is somewhere else than the plan thinks").click()
     page.get_by_role("button", name="closed").click()
     page.get_by_role("button", name="Yes, it is closed").click()
+    page.get_by_role("heading", name="How does it fit?").wait_for()
     for question in page.locator(".question").all():
         question.get_by_role("button", name="Yes").click()
     page.get_by_label("A spring scale read").fill("24.5")
