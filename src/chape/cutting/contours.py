@@ -33,6 +33,9 @@ APART = 0.25
 FURTHEST = 0.3
 TRIES = 3
 
+#: So near to its height a point is there, mm.
+FOUND = 2e-4
+
 #: Ground flatter than this has no way up or down it that a point could be moved along.
 FLATTEST = 0.2
 
@@ -79,14 +82,16 @@ def _levelled(
     slope = np.maximum(np.hypot(*up.T), FLATTEST)
     up /= slope[:, None]
     moved, off = np.zeros(len(places)), tip_heights(surface, body, places) - wanted
-    before, rise = moved, slope
+    rise = slope.copy()
     for _ in range(TRIES):
-        following = np.clip(moved - off / rise, -FURTHEST, FURTHEST)
-        before, moved = moved, following
-        was, off = off, tip_heights(surface, body, places + moved[:, None] * up) - wanted
+        astray = np.abs(off) > FOUND
+        before, was = moved[astray], off[astray]
+        now = np.clip(before - was / rise[astray], -FURTHEST, FURTHEST)
+        tried = places[astray] + now[:, None] * up[astray]
+        moved[astray], off[astray] = now, tip_heights(surface, body, tried) - wanted[astray]
         # The slope that was met, unless hardly any way was made.
-        met = (off - was) / np.where(np.abs(moved - before) > 1e-4, moved - before, np.inf)
-        rise = np.where(met > FLATTEST, met, rise)
+        met = (off[astray] - was) / np.where(np.abs(now - before) > 1e-4, now - before, np.inf)
+        rise[astray] = np.where(met > FLATTEST, met, rise[astray])
     there = np.column_stack([places + moved[:, None] * up, wanted + off])
     split = iter(np.split(there, np.cumsum([len(line) for line in lines])[:-1]))
     return [[next(split) for _ in tier] for tier in tiers]
