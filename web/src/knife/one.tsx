@@ -42,7 +42,7 @@ export function OneKnife({ name }: { name: string }) {
         </p>
         <h1>{title}</h1>
       </header>
-      <RecordBar store={box}>
+      <RecordBar store={box} fields={fields}>
         <button type="button" class="quiet-key" aria-expanded={begin} onClick={() => setBegin(!begin)}>
           Begin a sheath
         </button>

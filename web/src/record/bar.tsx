@@ -6,6 +6,7 @@ import type { RecordStore } from "../state/record";
 import type { Saving } from "../state/saving";
 import type { Kept } from "../state/types";
 import { ChooseVersion } from "./choose";
+import { type Field, wordsFor } from "./groups";
 import { History } from "./history";
 import "./record.css";
 
@@ -20,10 +21,11 @@ const WORDS: Readonly<Record<Saving, string>> = {
 
 interface Props {
   readonly store: RecordStore<Kept>;
+  readonly fields: readonly Field[];
   readonly children?: preact.ComponentChildren;
 }
 
-export function RecordBar({ store, children }: Props) {
+export function RecordBar({ store, fields, children }: Props) {
   const [past, setPast] = useState(false);
   useTakeBackKeys(store);
   const saving = store.saving.value;
@@ -49,11 +51,11 @@ export function RecordBar({ store, children }: Props) {
           {children}
         </div>
       )}
-      {saving === "two versions" && <ChooseVersion store={store} />}
+      {saving === "two versions" && <ChooseVersion store={store} fields={fields} />}
       {problem && saving !== "two versions" && (
         <p class="problem" role="alert">
           <strong>{problem.sentence}.</strong>
-          {problem.field && <span> It stands at {problem.field}.</span>}
+          {problem.field && <span> It stands at {wordsFor(problem.field, fields)}.</span>}
           {problem.mend && <span> {problem.mend}.</span>}
         </p>
       )}

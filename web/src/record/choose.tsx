@@ -1,9 +1,16 @@
 import { differences } from "./differences";
 import type { RecordStore } from "../state/record";
 import type { Kept } from "../state/types";
+import { type Field, wordsFor } from "./groups";
+
+interface Props {
+  readonly store: RecordStore<Kept>;
+  /** The form, for what the values are called. */
+  readonly fields: readonly Field[];
+}
 
 /** Someone else saved meanwhile: both are shown, and one chooses. Neither is lost. */
-export function ChooseVersion({ store }: { store: RecordStore<Kept> }) {
+export function ChooseVersion({ store, fields }: Props) {
   const theirs = store.theirs.value;
   if (!theirs) return null;
   const rows = differences(store.tables.value, theirs.tables);
@@ -25,7 +32,7 @@ export function ChooseVersion({ store }: { store: RecordStore<Kept> }) {
         <tbody>
           {rows.slice(0, 12).map((row) => (
             <tr key={row.path}>
-              <th scope="row">{row.path}</th>
+              <th scope="row">{wordsFor(row.path, fields)}</th>
               <td>{row.one}</td>
               <td>{row.other}</td>
             </tr>

@@ -72,6 +72,15 @@ function titleOf(group: string): string {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
+/** What a value is called: "Clearance, side"; its path where the form has no word for it. */
+export function wordsFor(path: string, fields: readonly Field[]): string {
+  const row = path.split(".").find((part) => /^\d+$/.test(part));
+  const starred = path.replace(/\.\d+(?=\.|$)/, ".*");
+  const field = fields.find((each) => each.path === starred);
+  if (!field) return path;
+  return `${titleOf(field.group)}${row === undefined ? "" : ` ${Number(row) + 1}`}, ${field.label}`;
+}
+
 /** One of a group's rows: clips, a clip. */
 export function rowWord(group: FieldGroup): string {
   const last = group.title.toLowerCase().split(" ").at(-1) ?? "row";

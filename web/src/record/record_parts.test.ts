@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { freeName, nameFrom } from "../knife/names";
 import { placeOf, valueOf } from "../sheath/plan_points";
 import { differences } from "./differences";
-import { beginnings, type Field, groupsOf, inRow, rowWord } from "./groups";
+import { beginnings, type Field, groupsOf, inRow, rowWord, wordsFor } from "./groups";
 
 const field = (path: string, more: Partial<Field> = {}): Field => ({
   path,
@@ -43,6 +43,11 @@ describe("a form", () => {
   it("begins a row with what must be said and with defaults", () => {
     expect(beginnings(clips, "sheath.clips.*")).toEqual({ clip: "flat-clip-2", along: 0.15 });
     expect(beginnings(pads, "sheath.tip_pads")).toEqual({ start: 14 });
+  });
+
+  it("has words for a value by its path", () => {
+    expect(wordsFor("sheath.clips.1.along", clips)).toBe("Clips 2, along");
+    expect(wordsFor("sheath.clips", clips)).toBe("sheath.clips");
   });
 
   it("writes to the row it is shown for", () => {

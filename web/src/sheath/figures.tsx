@@ -23,7 +23,7 @@ export function SheathFigures({ preview, exact, running, tables, behind }: Props
   const use = number("blank_use");
   const exactNote = exact?.current ? "exact" : running ? "being worked out" : "for earlier settings";
   return (
-    <dl class="readings sheath-readings" aria-live="polite" aria-busy={behind} data-behind={behind}>
+    <dl class="readings sheath-readings" aria-live="polite" aria-busy={behind}>
       <Reading
         label="Least clearance"
         value={length(least, 2)}

@@ -77,7 +77,7 @@ export function OneSheath({ name }: { name: string }) {
         </div>
         {record && <MakeIt store={store} />}
       </header>
-      <RecordBar store={box}>
+      <RecordBar store={box} fields={fields}>
         <a class="key quiet-key" href={hrefTo("sheath", name, "beside")}>
           Hold beside another
         </a>

@@ -153,6 +153,20 @@ describe("a record", () => {
     expect(kept.size).toBe(0);
   });
 
+  it("lays both together without asking where they changed different values", async () => {
+    const mine = await opened();
+    disk.tables = { sheath: { clearance: { side: 1.2, blade: 0.4 } } };
+    disk.version += 1;
+    mine.change("sheath.clearance.side", 1.5);
+    await rest();
+    await rest();
+    expect(mine.saving.value).toBe("saved");
+    expect(disk.tables).toEqual({ sheath: { clearance: { side: 1.5, blade: 0.4 } } });
+    mine.undo();
+    await rest();
+    expect(disk.tables).toEqual({ sheath: { clearance: { side: 1.2, blade: 0.4 } } });
+  });
+
   it("does not ask where both changed the same to the same", async () => {
     const mine = await opened();
     disk.tables = { sheath: { clearance: { side: 7 } } };

@@ -11,6 +11,7 @@ import { dropDraft, type Draft, keepDraft, readDraft } from "./draft";
 import { onChanged, onReturn } from "./events";
 import { FurtherBack } from "./further_back";
 import { whenHidden } from "./hidden";
+import { merged } from "./merge";
 import type { Saving, Shape, Theirs } from "./saving";
 import { same, withValue } from "./tables";
 import type { Kept, Line, Problem, Tables, Value } from "./types";
@@ -217,6 +218,7 @@ export class RecordStore<Record extends Kept> {
     } finally {
       this.flying = false;
     }
+    this.clearTimer();
     if (this.is("changed")) this.timer = setTimeout(() => void this.save(), 50);
   }
 
@@ -260,11 +262,25 @@ export class RecordStore<Record extends Kept> {
     } else if (same(tables, this.tables.value)) {
       // The same change came from another page: nothing to choose.
       void this.takeTheirs();
-    } else {
+    } else if (!this.lieTogether({ version, tables })) {
       this.theirs.value = { version, tables };
       this.problem.value = fault.problem;
       this.saving.value = "two versions";
     }
+  }
+
+  /** Where both changed different values nobody need choose: both go out together. */
+  private lieTogether(theirs: Theirs): boolean {
+    const { steps, record } = this;
+    const stands = record.value?.version === this.base ? record.value : null;
+    if (!steps || !stands || this.unsaved(steps.now).outline) return false;
+    const laid = (mine: Tables): Tables | null => merged(stands.tables, mine, theirs.tables);
+    if (!laid(steps.now.tables)) return false;
+    this.base = theirs.version;
+    // Theirs goes into every step, so that undoing mine leaves it standing.
+    steps.each((shape) => ({ ...shape, tables: laid(shape.tables) ?? shape.tables }));
+    this.show();
+    return true;
   }
 
   private takeUp(draft: Draft): void {
