@@ -25,7 +25,7 @@ def test_a_scan_against_the_knife_it_was_made_of(tmp_path):
     told = compare(EXAMPLE / "knife.toml", tmp_path / "drawn.stl", "--out", picture)
     assert told.exit_code == 0
     assert "drawn laid over Heron skinner" in told.stdout
-    assert "They agree within what both say of their errors, 0.20 mm together." in told.stdout
+    assert "They agree within what both say of their errors, 0.20 mm together" in told.stdout
     assert ET.fromstring(picture.read_bytes()).tag.endswith("svg")  # noqa: S314 - our own file
     figures = json.loads(compare(EXAMPLE / "knife.toml", tmp_path / "drawn.stl", "--json").stdout)[
         "comparison"

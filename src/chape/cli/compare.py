@@ -30,6 +30,9 @@ SPACING = 0.2
 #: Endings of files that show a knife but are none.
 PICTURES = {".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff"}
 
+#: Said where nineteen of twenty places agree, and some do not.
+MOSTLY = "Not everywhere: where most is said above they differ by more. Measure there again."
+
 #: Pixels of a picture for a mm of its paper.
 PIXELS = 8
 
@@ -191,6 +194,11 @@ def _lines(one: Knife, two: Knife, seen: Comparison, unit: LengthUnit) -> list[s
         f"  {'whole knife longer by':24} {show_length(two.length - one.length, unit)}",
         (
             f"They {'agree' if agree else 'do not agree'} within what both say of their errors, "
-            f"{show_length(error, unit)} together."
+            f"{show_length(error, unit)} together, and twice that in thickness."
+        ),
+        *(
+            [MOSTLY]
+            if agree and (abs(float(seen.off[k])) > error or abs(seen.most) > 2 * error)
+            else []
         ),
     ]
