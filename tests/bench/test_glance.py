@@ -13,6 +13,7 @@ import chape.demo
 from chape.bench.finding import FlatFrame, finding_answer
 from chape.bench.preview import Look, preview
 from chape.bench.sheath_view import plan_view, section_view
+from chape.errors import CannotMakeError
 from chape.findings import Finding, Severity
 from chape.pipeline.glance import Glancer
 
@@ -28,7 +29,7 @@ def tables(**clearance):
 
 @pytest.fixture(scope="module")
 def glancer():
-    return Glancer()
+    return Glancer(1.6)
 
 
 @pytest.fixture(scope="module")
@@ -144,8 +145,18 @@ def test_a_finding_leads_to_its_place_on_the_closed_sheath():
     assert place("clip belt-loop-2", folded) is None
 
 
+@pytest.mark.usefixtures("seen")
 def test_the_depth_found_for_a_hold_serves_where_a_hold_is_asked_for(glancer):
-    assert glancer.look(PATH, tables(), depth=0.35).figures.snap_depth == 0.35
+    assert glancer.look(PATH, tables(), dragging=True, depth=0.35).figures.snap_depth == 0.35
     held = tables()
     del held["fit"]["hold"]
-    assert glancer.look(PATH, held, depth=0.35).figures.snap_depth == 0.6
+    assert glancer.look(PATH, held, dragging=True, depth=0.35).figures.snap_depth == 0.6
+
+
+def test_no_reason_is_searched_for_in_the_middle_of_a_drag(glancer):
+    held = tables()
+    held["sheath"]["edging"]["margin"] = 60.0
+    held["sheath"]["eyelets"]["spacing_least"] = 8.0
+    with pytest.raises(CannotMakeError) as refused:
+        glancer.look(PATH, held, dragging=True)
+    assert "Let go" in refused.value.mend

@@ -38,7 +38,8 @@ class KeptHoles:
     """Plans holes as ``place_holes`` does, and keeps the last plan for what little is dragged.
 
     Attributes:
-        dragging: the last plan may serve; else a new one is made.
+        dragging: the last plan may serve, and no reason is searched for where none would; else a
+            new one is made.
         carried: the holes given last were carried along, not planned.
     """
 
@@ -64,7 +65,7 @@ class KeptHoles:
             if moved is not None:
                 self.carried = True
                 return moved
-        placed = place_holes(loci, eyelet, clips, choices)
+        placed = place_holes(loci, eyelet, clips, choices, reasons=not self.dragging)
         self._kept = _Kept(asked, loci, placed)
         return placed
 

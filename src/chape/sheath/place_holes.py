@@ -52,7 +52,12 @@ class PlaceHoles(Protocol):
 
 
 def place_holes(
-    loci: tuple[Locus, ...], eyelet: Eyelet, clips: tuple[Clip, ...], choices: SheathChoices
+    loci: tuple[Locus, ...],
+    eyelet: Eyelet,
+    clips: tuple[Clip, ...],
+    choices: SheathChoices,
+    *,
+    reasons: bool = True,
 ) -> PlacedHoles:
     """Return every hole of one half but the drains, and how the clips lie on them.
 
@@ -61,6 +66,7 @@ def place_holes(
         eyelet: closes the flanges.
         clips: those of ``choices.clips``, in the same order.
         choices: give pitch, spacing and where each clip is wanted.
+        reasons: where the clips do not fit, the reason is searched for, which takes seconds.
 
     Raises:
         CannotMakeError: the clips do not all fit, with what stands in the way and what would do.
@@ -77,9 +83,9 @@ def place_holes(
     try:
         found = plan(*asked)
     except TimeoutError:
-        raise why_not(*asked, proved=False) from None
+        raise (why_not(*asked, proved=False) if reasons else _without_reason()) from None
     if found is None:
-        raise why_not(*asked, proved=True)
+        raise why_not(*asked, proved=True) if reasons else _without_reason()
     spots = tuple(
         Spot(
             float(planned.point[0]), float(planned.point[1]), planned.diameter,
@@ -92,6 +98,12 @@ def place_holes(
         for number, (choice, clip) in enumerate(zip(choices.clips, clips, strict=True))
     )
     return PlacedHoles(spots, placed, _proof(found) if clips else None)
+
+
+def _without_reason() -> CannotMakeError:
+    return CannotMakeError(
+        "the clips do not all fit so", mend="Let go, and what stands in the way is searched for"
+    )
 
 
 def _proof(found: HolePlan) -> PlanProof:
