@@ -9,33 +9,26 @@ import { signal } from "@preact/signals";
 import { call, problemOf, Refusal, Unreached } from "./api";
 import { dropDraft, type Draft, keepDraft, readDraft } from "./draft";
 import { onChanged, onReturn } from "./events";
-import { FurtherBack } from "./further_back";
 import { whenHidden } from "./hidden";
 import { merged } from "./merge";
 import type { Saving, Shape, Theirs } from "./saving";
-import { same, withValue } from "./tables";
-import type { Kept, Line, Problem, Tables, Value } from "./types";
+import { Shaping } from "./shaping";
+import { same } from "./tables";
+import type { Kept, Problem, Tables } from "./types";
 import { Steps } from "./undo";
 
 export const REST_BEFORE_SAVING = 800;
 
-export class RecordStore<Record extends Kept> {
+export class RecordStore<Record extends Kept> extends Shaping {
   readonly record = signal<Record | null>(null);
-  readonly tables = signal<Tables>({});
-  readonly outline = signal<Line | null>(null);
   readonly saving = signal<Saving>("saved");
   readonly problem = signal<Problem | null>(null);
   readonly theirs = signal<Theirs | null>(null);
-  readonly turns = signal(0);
 
-  private steps: Steps<Shape> | null = null;
-  /** The outline that is on the disk; sent along only when another one is shown. */
-  private drawn: Line | null = null;
   private base = "";
   private timer: ReturnType<typeof setTimeout> | null = null;
   private flying = false;
   private readonly stops: (() => void)[] = [];
-  private readonly far: FurtherBack;
 
   /** @param place the address of the record under `/api/`, such as `sheaths/camp`
    *  @param what its kind as events name it */
@@ -44,7 +37,7 @@ export class RecordStore<Record extends Kept> {
     readonly what: "knife" | "sheath",
     readonly name: string,
   ) {
-    this.far = new FurtherBack(place);
+    super(place);
   }
 
   async open(): Promise<void> {
@@ -79,39 +72,6 @@ export class RecordStore<Record extends Kept> {
 
   get canRedo(): boolean {
     return this.turns.value >= 0 && (this.steps?.canRedo || this.farther(-1) !== null);
-  }
-
-  /** Changes one value. Changes of the same stroke are taken back as one. */
-  change(path: string, value: Value | undefined, stroke: string | null = null): void {
-    this.replace(withValue(this.tables.value, path, value), stroke);
-  }
-
-  replace(tables: Tables, stroke: string | null = null): void {
-    if (!this.steps || same(tables, this.tables.value)) return;
-    this.push({ ...this.steps.now, tables }, stroke);
-  }
-
-  /** The outline a drawing gives, from which one may drag. */
-  knowOutline(line: Line): void {
-    if (!this.steps || this.drawn) return;
-    this.drawn = line;
-    this.steps.each((shape) => (shape.outline ? shape : { ...shape, outline: line }));
-    this.outline.value = this.steps.now.outline;
-  }
-
-  changeOutline(line: Line, stroke: string | null = null): void {
-    if (this.steps) this.push({ ...this.steps.now, outline: line }, stroke);
-  }
-
-  private push(shape: Shape, stroke: string | null): void {
-    this.far.branch();
-    this.steps?.push(shape, stroke);
-    this.show();
-  }
-
-  /** The drag is over. */
-  lift(): void {
-    this.steps?.lift();
   }
 
   undo(): void {
@@ -186,7 +146,7 @@ export class RecordStore<Record extends Kept> {
     this.turns.value += 1;
   }
 
-  private show(): void {
+  protected override show(): void {
     if (!this.steps) return;
     this.tables.value = this.steps.now.tables;
     this.outline.value = this.steps.now.outline;
@@ -220,11 +180,6 @@ export class RecordStore<Record extends Kept> {
     }
     this.clearTimer();
     if (this.is("changed")) this.timer = setTimeout(() => void this.save(), 50);
-  }
-
-  private unsaved(shape: Shape): { tables: Tables; outline?: Line } {
-    const { tables, outline } = shape;
-    return outline === null || outline === this.drawn ? { tables } : { tables, outline };
   }
 
   private is(saving: Saving): boolean {
