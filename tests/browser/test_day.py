@@ -1,7 +1,8 @@
-"""A day at the bench: a step is ticked with gloves on, a label is scanned, a fit is kept."""
+"""A day at the bench: a step ticked with gloves on, a label scanned, a fit kept, a phone let in."""
 
 from datetime import UTC, datetime, timedelta
 
+import httpx2
 import pytest
 
 from chape.shop.plan import make_plan
@@ -9,6 +10,9 @@ from chape.shop.propose import propose, take_pieces
 from chape.shop.schedule import Effort
 from chape.shop.stock import Good, Shelf, set_shelf
 from small_shop import NOW, enter, order_line, small_shop
+
+#: This machine by an address that is not its own name: to the bench, another device.
+OTHER = "127.0.0.2"
 
 #: What a gloved thumb hits, CSS pixels.
 GLOVED = 64
@@ -29,7 +33,7 @@ def bench(browser, serve, tmp_path_factory):
     take_pieces(shop, pieces, tomorrow, datetime.now(UTC))
     make_plan(shop, datetime.now(UTC).astimezone(), Effort(seconds=0.2))
     shop.close()
-    return serve(folder)
+    return serve(folder, "--lan")
 
 
 def test_a_step_is_ticked_on_a_phone_with_gloves_on(bench, visit, look):
@@ -84,3 +88,26 @@ def test_an_order_is_entered_by_keyboard_in_the_dark(bench, visit, look):
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="Order 20").wait_for()
     look(page)
+
+
+def test_a_device_is_refused_until_it_types_the_code_and_once_it_is_shut_out(bench, visit, look):
+    other = f"http://{OTHER}:{bench.port}"
+    page = visit(other, width=390, height=844)
+    code = bench.line(r"type this code .*: (\d{4} \d{4})")
+    wrong = f"{(int(code[0]) + 1) % 10}{code[1:]}"
+    assert page.request.get(f"{other}/api/knives").status == 403
+    page.get_by_label("Code").fill(wrong)
+    page.get_by_role("button", name="Come in").click()
+    page.get_by_text("That is not the code").wait_for()
+    look(page)
+    assert httpx2.get(f"{bench.address}/api/devices").json() == []
+    page.wait_for_timeout(1100)
+    page.get_by_label("Code").fill(code)
+    page.get_by_role("button", name="Come in").click()
+    page.get_by_role("heading", name="Knives").wait_for()
+    look(page)
+
+    own = visit(f"{bench.address}/#/devices")
+    own.get_by_role("button", name="Shut out").click()
+    own.get_by_text("No other device").wait_for()
+    assert page.request.get(f"{other}/api/knives").status == 403

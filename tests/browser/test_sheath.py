@@ -1,4 +1,4 @@
-"""From an empty shelf to a sheath that is dragged, made, proved and taken to the machine."""
+"""From an empty shelf to a dragged sheath and a program at the machine; and through a lost line."""
 
 import io
 import os
@@ -148,6 +148,26 @@ def test_a_proved_program_is_taken_to_the_machine_and_another_kept_back(
         inside = {name.rpartition("/")[2] for name in package.namelist()}
     assert "slot.nc" in inside
     assert "plunge.nc" not in inside
+
+
+def test_what_is_changed_while_the_line_is_lost_goes_out_when_it_is_back(bench, visit, look):
+    knife = httpx2.get(f"{bench.address}/api/knives/camp-knife").json()
+    page = visit(f"{bench.address}/#/knives/camp-knife")
+    point = page.get_by_role("button", name=re.compile("Station 9, spine side"))
+    point.wait_for()
+    bench.stop()
+    point.focus()
+    page.keyboard.press("Shift+ArrowUp")
+    page.get_by_text("Kept here, goes out when the bench is back").wait_for()
+    page.get_by_text("No connection").wait_for()
+    look(page)
+    bench.start()
+    page.get_by_text("Saved", exact=True).wait_for()
+    page.get_by_text("No connection").wait_for(state="detached")
+    look(page)
+    kept = httpx2.get(f"{bench.address}/api/knives/camp-knife").json()
+    before, after = (each["tables"]["outline"]["stations"][8][2] for each in (knife, kept))
+    assert after == before + 1
 
 
 @pytest.mark.skipif(
