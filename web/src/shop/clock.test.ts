@@ -32,6 +32,7 @@ test("another day is named", () => {
 });
 
 test("a day is said in words, and nonsense as it is", () => {
-  expect(dayInWords("2026-03-14")).toBe("Sat 14 Mar");
+  expect(dayInWords("2026-03-14", new Date(2026, 0, 5))).toBe("Sat 14 Mar");
+  expect(dayInWords("2026-03-14", new Date(2025, 11, 30))).toBe("Sat 14 Mar 2026");
   expect(dayInWords("soon")).toBe("soon");
 });

@@ -33,11 +33,12 @@ export function readyAt(moment: string, now: string): string {
   return at.toDateString() === today.toDateString() ? time : `${weekday(at)} ${time}`;
 }
 
-/** A day such as 2026-03-14 in words: `Sat 14 Mar`. */
-export function dayInWords(day: string): string {
+/** A day such as 2026-03-14 in words: `Sat 14 Mar`, with its year where that is another. */
+export function dayInWords(day: string, today = new Date()): string {
   const at = new Date(`${day}T12:00:00`);
   if (Number.isNaN(at.getTime())) return day;
-  return `${weekday(at)} ${at.getDate()} ${at.toLocaleDateString("en-GB", { month: "short" })}`;
+  const words = `${weekday(at)} ${at.getDate()} ${at.toLocaleDateString("en-GB", { month: "short" })}`;
+  return at.getFullYear() === today.getFullYear() ? words : `${words} ${at.getFullYear()}`;
 }
 
 function weekday(at: Date): string {
