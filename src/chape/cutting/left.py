@@ -22,9 +22,6 @@ if TYPE_CHECKING:
 #: Distance of the places a cutter is tried at, mm: a ball of 3 mm leaves 0.002 mm between two.
 PACE = 0.2
 
-#: The same of a flat cutter: it leaves 0.007 mm beside its way between two, and nothing under it.
-FLAT_PACE = 0.4
-
 
 class Standing:
     """What stands over a surface, eaten away by the cutters that are planned.
@@ -50,8 +47,7 @@ class Standing:
     def cut(self, paths: list[Floats], body: Body) -> None:
         """Move a ball, a flat cutter or a bull nose along paths of its tip, each (n, 3)."""
         for path in paths:
-            pace = PACE if body.shape.corner_radius > 0 else FLAT_PACE
-            self.z = under(self.z, self.surface, stepped(path, pace), body)
+            self.z = under(self.z, self.surface, stepped(path, PACE), body)
 
     def left(self, z: Floats | None = None) -> Floats:
         """Return (ny, nx) how far what stands, or ``z``, is above what is wanted, along its normal.
