@@ -33,31 +33,33 @@ def place_all(n: Numbers, s: State, ranks: Ranks) -> int:
     _empty(n, s)
     count = len(n.blocks)
     for block in range(count):
-        if n.blocks[block]["fixed"] >= 0 and _fit(n, s, block, 0):
+        if n.blocks[block]["fixed"] >= 0 and _fit(n, s, block, _earliest(n, s, block)):
             return block
-    # Blocks that can go, and those held back until what they lack is given back.
-    ready, held = np.empty(count, np.int64), np.empty((count, 2), np.int64)
-    many, kept = 0, 0
+    # Blocks that can go, and those held back until what they lack is given back: how many.
+    tally = np.zeros(2, np.int64)
+    ready, held = np.zeros(count, np.int64), np.zeros(2 * count, np.int64)
     for block in range(count):
         if n.blocks[block]["waits"] == 0:
-            ready[many] = block
-            many += 1
-    while many:
-        place = _next(n, ranks, ready, many)
+            ready[tally[0]] = block
+            tally[0] += 1
+    placed = 0
+    while tally[0]:
+        place = _next(n, ranks, ready, tally[0])
         block = int(ready[place])
-        many -= 1
-        ready[place] = ready[many]
+        tally[0] -= 1
+        ready[place] = ready[tally[0]]
         if n.blocks[block]["fixed"] < 0:
             found = _fit(n, s, block, _earliest(n, s, block))
             if found < 0:
                 return block
             if found > 0:
-                held[kept, 0], held[kept, 1] = block, found - 1
-                kept += 1
+                held[2 * tally[1]], held[2 * tally[1] + 1] = block, found - 1
+                tally[1] += 1
                 continue
+        placed += 1
         _close(n, s, block)
-        many, kept = _let_go(n, s, block, ready, many, held, kept)
-    return count if kept or np.any(s.start < 0) else -1
+        _let_go(n, s, block, ready, held, tally)
+    return -1 if placed == count else count
 
 
 @kernel
@@ -71,27 +73,25 @@ def _next(n: Numbers, ranks: Ranks, ready: Whole, many: int) -> int:
 
 
 @kernel
-def _let_go(
-    n: Numbers, s: State, block: int, ready: Whole, many: int, held: Whole, kept: int
-) -> tuple[int, int]:
-    """Let go what waited for a block, or for what it gave back; return how many can, and wait."""
+def _let_go(n: Numbers, s: State, block: int, ready: Whole, held: Whole, tally: Whole) -> None:
+    """Let go what waited for a block, or for what it gave back."""
     for i in range(n.blocks[block]["close_from"], n.blocks[block]["close_to"]):
         freed = n.uses[n.close[i]]["resource"]
         still = 0
-        for j in range(kept):
-            if held[j, 1] == freed or held[j, 1] == len(n.resources):
-                ready[many] = held[j, 0]
-                many += 1
+        for j in range(tally[1]):
+            other, lacks = held[2 * j], held[2 * j + 1]
+            if lacks == freed or lacks == len(n.resources):
+                ready[tally[0]] = other
+                tally[0] += 1
             else:
-                held[still, 0], held[still, 1] = held[j, 0], held[j, 1]
+                held[2 * still], held[2 * still + 1] = other, lacks
                 still += 1
-        kept = still
+        tally[1] = still
     for i in range(n.blocks[block]["after_from"], n.blocks[block]["after_to"]):
         s.waits[n.after[i]] -= 1
         if s.waits[n.after[i]] == 0:
-            ready[many] = n.after[i]
-            many += 1
-    return many, kept
+            ready[tally[0]] = n.after[i]
+            tally[0] += 1
 
 
 @kernel

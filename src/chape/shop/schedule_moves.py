@@ -108,9 +108,10 @@ def anneal(
     tried = walk.keys.copy()
     for number in range(rounds):
         present = heat[0] * (heat[1] / heat[0]) ** (number / rounds)
-        tried[:] = walk.keys
-        s.way[:] = walk.ways
-        s.hold[:] = walk.holds
+        # Written as loops: to copy a slice, the compiler takes as long as for all the rest.
+        for block in range(len(tried)):
+            tried[block] = walk.keys[block]
+            s.way[block], s.hold[block] = walk.ways[block], walk.holds[block]
         if len(alike.slack) and dice.random() < TURNED:
             _turn(n, s, walk, alike, dice)
         if dice.random() < KEPT:
@@ -126,14 +127,13 @@ def anneal(
         walk.costs[0], walk.costs[2] = cost, finish
         for block in range(len(tried)):
             walk.keys[block] = s.start[block]
-        walk.ways[:] = s.way
-        walk.holds[:] = s.hold
+            walk.ways[block], walk.holds[block] = s.way[block], s.hold[block]
         _note_gaps(s, walk, alike.busiest)
         if cost < walk.costs[1]:
             walk.costs[1] = cost
-            walk.best[:] = walk.keys
-            walk.best_ways[:] = s.way
-            walk.best_holds[:] = s.hold
+            for block in range(len(tried)):
+                walk.best[block] = walk.keys[block]
+                walk.best_ways[block], walk.best_holds[block] = s.way[block], s.hold[block]
 
 
 @kernel
