@@ -14,6 +14,7 @@ from chape.bench.work import Works
 from chape.shop.stock import Good, Shelf, set_shelf
 from small_shop import NOW, small_shop
 
+JSON = {"content-type": "application/json"}
 TOMORROW = (datetime.now(UTC) + timedelta(days=1)).date().isoformat()
 
 
@@ -159,6 +160,8 @@ def test_a_piece_is_followed_to_its_fit(client):
     early = client.post(f"{path}/fit", json={"hold": 20})
     assert sentence(early).endswith("not closed yet")
     assert client.post(f"{path}/move", json={"state": "closed"}).json()["may_fit"]
+    wrong = client.post(f"{path}/fit", content='{"hold": NaN}', headers=JSON)
+    assert sentence(wrong) == "Found a hold of nan N"
     bad = client.post(f"{path}/fit", json={"hold": 21.5, "faults": ["rattle"]}).json()
     assert (bad["state"], bad["fits"][0]["passed"]) == ("closed", False)
     good = client.post(f"{path}/fit", json={"hold": 22.5, "note": "mended"}).json()
@@ -185,7 +188,7 @@ def test_papers_prices_and_cards(client):
 
 
 def test_a_shipping_note_is_kept_and_erased(client):
-    path = "/api/shop/customers/c1/note"
+    path = "/api/shop/customers/c1%2Fsouth/note"
     assert client.put(path, json={"note": "by hand"}).json() == {"note": "by hand"}
     assert client.put(path, json={"note": None}).json() == {"note": None}
 

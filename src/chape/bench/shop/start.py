@@ -108,14 +108,14 @@ def start(bench: AtBench, how: Start) -> ShopLeaf:
         return _leaf(shop)
 
 
-@router.get("/customers/{customer}/note")
+@router.get("/customers/{customer:path}/note")
 def note(bench: AtBench, customer: str) -> Note:
     """Show a customer's shipping note."""
     with shop_of(bench) as shop:
         return Note(note=shop.read(lambda c: note_of(c, customer)))
 
 
-@router.put("/customers/{customer}/note")
+@router.put("/customers/{customer:path}/note")
 def keep_note(bench: AtBench, customer: str, given: Note) -> Note:
     """Keep a shipping note; erase it where none is given."""
     with changed_shop(bench) as shop:
