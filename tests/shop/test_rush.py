@@ -55,7 +55,7 @@ def test_a_seat_that_is_empty_anyway_costs_no_sheet(shop):
 
 
 def test_what_is_due_today_and_no_longer_fits_is_named(shop, tmp_path):
-    """Two hours of hands are left: six pieces fit, twenty-four more do not, so one of both waits.
+    """Two hours of hands are left: six pieces fit, twenty-four more do not: both are late.
 
     Nothing is searched here, so that the same comes out however slow the machine is.
     """
@@ -67,7 +67,8 @@ def test_what_is_due_today_and_no_longer_fits_is_named(shop, tmp_path):
     assert later.displaced == ()
     free, charged = (rush_of(each, line, LATE_START, once) for each in (shop, dear))
     assert free.displaced == charged.displaced
-    assert (not free.in_time) or [each.reference for each in free.displaced] == ["2026-0001"]
+    assert [(each.reference, each.days) for each in free.displaced] == [("2026-0001", 1)]
+    assert not free.in_time
     late = sum(each.days for each in charged.displaced)
     assert charged.cost - free.cost == pytest.approx(100.0 * late, abs=0.01)
     dear.close()
