@@ -18,7 +18,7 @@ import shapely.affinity
 import synthetic_fit
 from chape.catalog.read import catalog
 from chape.cutting.check_load import CutterLoad
-from chape.cutting.model import KeepOut, Setup
+from chape.cutting.model import KeepOut, PlanFigures, Setup
 from chape.documents.model import CheckedProgram, JobResults
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
@@ -262,7 +262,7 @@ def _program(
         (), HeightField(target.grid, left), 0.004, float(left.max()), 3120.0,
         ((1, 1900.0), (2, 1220.0)), (sha256(text.encode()).hexdigest(),), released=True,
     )  # fmt: skip
-    return CheckedProgram(setup, (text,), verdict)
+    return CheckedProgram(setup, (text,), verdict, PlanFigures(1500.0, 2400.0))
 
 
 FINDINGS = (

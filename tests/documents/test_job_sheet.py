@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date
 from io import BytesIO
 from math import isfinite
@@ -52,6 +53,13 @@ def numbers(value: object) -> list[float]:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return []
     return [value]
+
+
+def test_a_plate_says_how_its_time_stands_to_the_least(files: dict[str, bytes]) -> None:
+    said = " ".join(text_of(files["job.pdf"]).split())
+    assert re.search(
+        r"40 min \d\.\d times the \d+ min of cutting alone, \d\.\d times that with", said
+    )
 
 
 def test_everything_promised_is_there(files: dict[str, bytes]) -> None:

@@ -109,9 +109,11 @@ def _least_words(program: CheckedProgram) -> list[list[str]]:
     spent = program.planned.surface_seconds
     if not spent:
         return []
-    times = f"{spent / bound.seconds:.1f} times the {time_words(bound.seconds)} of cutting alone"
-    stops = f"{spent / bound.with_stops:.1f} times the {time_words(bound.with_stops)} with stops"
-    return [["Surfaces", time_words(spent), times], ["", "", stops]]
+    times = (
+        f"{spent / bound.seconds:.1f} times the {time_words(bound.seconds)} of cutting alone, "
+        f"{spent / bound.with_stops:.1f} times that with stops"
+    )
+    return [["Surfaces", time_words(spent), times]]
 
 
 def _bound_words(verdict: Verdict) -> str:
