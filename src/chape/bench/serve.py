@@ -21,6 +21,7 @@ from chape.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
+    from types import FrameType
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only with --lan, where it must be
 
@@ -84,7 +85,20 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
         threading.Thread(target=_warm_up, args=(bench,), daemon=True).start()
         if serving.show:
             webbrowser.open(f"{scheme}://127.0.0.1:{port}")
-        uvicorn.Server(config).run(sockets=[listener])
+        _Server(config, bench).run(sockets=[listener])
+
+
+class _Server(uvicorn.Server):
+    """A server that waits for no look at a sheath when it is told to stop."""
+
+    def __init__(self, config: uvicorn.Config, bench: Bench) -> None:
+        super().__init__(config)
+        self._bench = bench
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        # Beside the signal: who looks holds the lock that closing takes.
+        threading.Thread(target=self._bench.previews.close, daemon=True).start()
+        super().handle_exit(sig, frame)
 
 
 def _warm_up(bench: Bench) -> None:
