@@ -21,7 +21,7 @@ def run(monkeypatch):
         said, begun = [], []
 
         class Server:
-            def __init__(self, config):
+            def __init__(self, config, bench):
                 self.config = config
 
             def run(self, sockets):
@@ -29,7 +29,7 @@ def run(monkeypatch):
                 with pytest.raises(InputError, match="another bench"):
                     Place(serving.folder).lock()
 
-        monkeypatch.setattr(serve.uvicorn, "Server", Server)
+        monkeypatch.setattr(serve, "_Server", Server)
         serve.serve(serving, said.append)
         return said, *begun[0]
 
