@@ -3,7 +3,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PYTHON ?= python3
 
-.PHONY: demo test checks tests browser pins clean
+.PHONY: demo test checks python page tests browser pins clean
 
 demo: $(VENV)/stamp
 	$(BIN)/chape demo jobs/demo
@@ -11,10 +11,15 @@ demo: $(VENV)/stamp
 test: checks tests
 
 checks: $(VENV)/stamp
+	$(MAKE) --jobs=2 python page
+
+python: $(VENV)/stamp
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+page: $(VENV)/stamp
 	if command -v npm >/dev/null 2>&1; then \
 	  cd web && { [ -d node_modules ] || npm ci --ignore-scripts --no-audit --no-fund; } && npm test; \
 	else \
@@ -22,7 +27,7 @@ checks: $(VENV)/stamp
 	fi
 
 tests: $(VENV)/stamp browser
-	$(BIN)/pytest -n auto --dist loadfile
+	$(BIN)/pytest -n auto --dist loadfile --no-loadscope-reorder
 
 # The bench is tested in a real browser: one that is there, or one that may be installed here.
 browser:

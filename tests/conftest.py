@@ -25,6 +25,18 @@ with LocalCluster(
 """
 
 
+#: Files that take long begin first, so that the cores end together.
+LONG = (
+    *("test_make.py", "test_from_photo.py", "test_sheath.py", "test_faults.py", "test_pull.py"),
+    *("test_begin.py", "test_day.py", "test_job_sheet.py", "test_pattern_files.py"),
+    *("test_spine_photo.py", "test_solve.py", "test_tooling_laws.py", "test_schedules.py"),
+)
+
+
+def pytest_collection_modifyitems(items):
+    items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else 99)
+
+
 @pytest.fixture(scope="session")
 def dask_address():
     pytest.importorskip("distributed")

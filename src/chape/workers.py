@@ -131,6 +131,10 @@ def in_order(
         CannotMakeError: a process ended without a word, as one does that gets no more memory.
     """
     running = [executor.submit(make, *arguments) for make, arguments in work]
+    if isinstance(executor, ProcessPoolExecutor):
+        # A pool watches over the processes it had before its last piece of work; had it only the
+        # first, the death of the second would be seen when the first is done.
+        executor.submit(int)
     try:
         for future in running:
             yield future.result()

@@ -121,7 +121,7 @@ def test_making_it_can_be_stopped_and_leaves_nothing_half_made(bench, visit, loo
     look(page)
     page.get_by_role("button", name="Stop making it").click()
     page.get_by_role("button", name="Make it").wait_for()
-    assert page.locator(".ticket-state").inner_text() == "not made"
+    page.locator(".ticket-state", has_text="not made").wait_for()
     left = {path.name for path in (bench.folder / "sheaths/first-sheath").iterdir()}
     assert left == {"sheath.toml"}
 

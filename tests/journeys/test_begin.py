@@ -45,8 +45,8 @@ def test_bad_commands_get_one_sentence(workshop, arguments, code, says):
         (SHEATH.replace("spacing = 0.8", "spacing = 0.8\nsheeet = 'x'"), "sheath.sheeet"),
         (SHEATH.replace("spacing = 0.8", "spacing = nan"), "sheath.spacing"),
         (SHEATH.replace("copies = 1", "copies = 0"), "blank.copies"),
-        (SHEATH.replace("copies = 1", "copies = 9"), "9"),
-        (SHEATH.replace("width = 240", "width = 60"), "60"),
+        (SHEATH.replace("copies = 1", "copies = 3"), "3 sheaths do not fit"),
+        (SHEATH.replace("width = 160", "width = 60"), "60"),
         ("unit = 'cubit'\n" + SHEATH, "cubit"),
         (SHEATH.replace("spacing = 0.8", "spacing = 0.8\nsheet = 'tin'"), "acrylic-pvc-2.0"),
     ],
@@ -70,7 +70,9 @@ def test_what_new_writes_can_be_made_as_it_stands(tmp_path, options):
     sheath = tmp_path / "start/sheath.toml"
     text = sheath.read_text()
     assert "spacing = 0.2" in text
-    sheath.write_text(text.replace("spacing = 0.2", "spacing = 0.8"))
+    # Coarser and fewer, so that it is soon done.
+    coarse = text.replace("spacing = 0.2", "spacing = 0.8").replace("copies = 4", "copies = 1")
+    sheath.write_text(coarse)
     done = typed("check", "start/sheath.toml", folder=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "sound" in done.stdout
