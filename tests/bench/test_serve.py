@@ -21,7 +21,7 @@ def run(monkeypatch):
         said, begun = [], []
 
         class Server:
-            def __init__(self, config, bench):
+            def __init__(self, config, _bench):
                 self.config = config
 
             def run(self, sockets):
