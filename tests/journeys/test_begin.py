@@ -1,5 +1,7 @@
 """A maker's first steps, and what slips of the pen are told."""
 
+import re
+
 import pytest
 
 from begun import SHEATH, begun, typed
@@ -70,9 +72,9 @@ def test_what_new_writes_can_be_made_as_it_stands(tmp_path, options):
     sheath = tmp_path / "start/sheath.toml"
     text = sheath.read_text()
     assert "spacing = 0.2" in text
-    # Coarser and fewer, so that it is soon done.
+    # Coarser, fewer and with the depth as it stands, so that it is soon done.
     coarse = text.replace("spacing = 0.2", "spacing = 0.8").replace("copies = 4", "copies = 1")
-    sheath.write_text(coarse)
+    sheath.write_text(re.sub(r"(?m)^hold = .*$", "samples = 16", coarse))
     done = typed("check", "start/sheath.toml", folder=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "sound" in done.stdout
