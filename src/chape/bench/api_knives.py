@@ -12,6 +12,7 @@ from chape.bench.api_records import (
     Gone,
     RecordAnswer,
     SavedAnswer,
+    gone_answers,
     record_answer,
     saved_answer,
 )
@@ -97,10 +98,7 @@ def begin(new: NewKnife, bench: AtBench) -> RecordAnswer:
 @router.get("/gone")
 def gone(bench: AtBench) -> list[Gone]:
     """List the knives that were taken off the shelf."""
-    return [
-        Gone(name=name, version=last.version, time=last.time)
-        for name, last in bench.records.gone(Kind.KNIFE)
-    ]
+    return gone_answers(bench.records.gone(Kind.KNIFE))
 
 
 @router.get("/{name}/form")

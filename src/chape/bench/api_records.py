@@ -1,5 +1,6 @@
 """What knives and sheaths have in common as the page asks for them."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
@@ -89,6 +90,11 @@ class Gone(BaseModel):
     name: str
     version: str
     time: int
+
+
+def gone_answers(gone: Iterable[tuple[str, Saved]]) -> list[Gone]:
+    """Return records that were taken off the shelf as the page is told of them."""
+    return [Gone(name=name, version=last.version, time=last.time) for name, last in gone]
 
 
 class ChoiceAnswer(BaseModel):

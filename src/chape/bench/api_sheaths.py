@@ -12,6 +12,7 @@ from chape.bench.api_records import (
     Gone,
     RecordAnswer,
     SavedAnswer,
+    gone_answers,
     record_answer,
     saved_answer,
 )
@@ -94,10 +95,7 @@ def begin(new: NewSheath, bench: AtBench) -> SheathAnswer:
 @router.get("/gone")
 def gone(bench: AtBench) -> list[Gone]:
     """List the sheaths that were taken off the shelf."""
-    return [
-        Gone(name=name, version=last.version, time=last.time)
-        for name, last in bench.records.gone(Kind.SHEATH)
-    ]
+    return gone_answers(bench.records.gone(Kind.SHEATH))
 
 
 @router.get("/{name}")

@@ -43,19 +43,19 @@ def work_answer(piece: Piece) -> WorkAnswer:
     return WorkAnswer(**{name: getattr(piece, name) for name in WorkAnswer.model_fields})
 
 
-@router.get("/work")
+@router.get("/works")
 def all_work(bench: AtBench) -> list[WorkAnswer]:
     """List the work, the newest first."""
     return [work_answer(piece) for piece in bench.works.all()]
 
 
-@router.get("/work/{key}")
+@router.get("/works/{key}")
 def one_work(key: str, bench: AtBench) -> WorkAnswer:
     """Return a piece of work."""
     return work_answer(bench.works.one(key))
 
 
-@router.delete("/work/{key}")
+@router.delete("/works/{key}")
 def stop_work(key: str, bench: AtBench) -> WorkAnswer:
     """Stop a piece of work; nothing half-written is left."""
     return work_answer(bench.works.stop(key))

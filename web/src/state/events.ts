@@ -94,7 +94,7 @@ export function listen(): () => void {
 
 async function rereadWorks(): Promise<void> {
   try {
-    takeList(await call<Work[]>("GET", "work"));
+    takeList(await call<Work[]>("GET", "works"));
   } catch {
     // Told again with the next event, or the next time the line opens.
   }

@@ -58,13 +58,13 @@ export async function untilOver(id: string): Promise<Work> {
   const told = new Promise<Work>((resolve) => waiting.set(id, resolve));
   const known = works.value.get(id);
   if (known && isOver(known)) return known;
-  const asked = await call<Work>("GET", `work/${id}`);
+  const asked = await call<Work>("GET", `works/${id}`);
   takeWork(asked);
   return isOver(asked) ? asked : told;
 }
 
 export async function stopWork(id: string): Promise<void> {
-  await call("DELETE", `work/${id}`);
+  await call("DELETE", `works/${id}`);
 }
 
 /** A work one has read of need not be shown any more. */
