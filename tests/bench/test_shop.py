@@ -1,54 +1,14 @@
 """The shop as the page sees it: every area answers, and what the shop refuses is one sentence."""
 
-from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
-from starlette.testclient import TestClient
 
-from chape.bench.app import create_app
-from chape.bench.bench import Bench
-from chape.bench.place import open_place
 from chape.bench.shop import plan
 from chape.bench.work import Works
-from chape.shop.stock import Good, Shelf, set_shelf
-from small_shop import NOW, small_shop
+from shop_bench import client_of, order, sentence, stocked_bench, taken
 
 JSON = {"content-type": "application/json"}
-TOMORROW = (datetime.now(UTC) + timedelta(days=1)).date().isoformat()
-
-
-def client_of(folder):
-    app = create_app(Bench(open_place(folder)))
-    return TestClient(app, base_url="http://localhost", client=("127.0.0.1", 50000))
-
-
-@pytest.fixture
-def client(tmp_path):
-    shop = small_shop(tmp_path / "bench")
-    goods = [Good("sheet", "acrylic-pvc-2.0 300x300", "black"), Good("eyelet", "eyelet-6.4")]
-    for good in goods:
-        shelf = Shelf(good, 100, 10, 10, 500)
-        shop.change(lambda c, shelf=shelf: set_shelf(c, shelf, NOW))
-    shop.close()
-    return client_of(tmp_path / "bench")
-
-
-def order(client, **changes):
-    given = {
-        "customer": "c1", "model": "camp", "sheet": "acrylic-pvc-2.0", "colour": "black",
-        "due": TOMORROW, "quantity": 2,
-    }  # fmt: skip
-    return client.post("/api/shop/orders", json={**given, **changes})
-
-
-def taken(client):
-    """Take two pieces into work, and plan them."""
-    order(client)
-    offer = client.get("/api/shop/batches/proposal").json()
-    pieces = [serial for each in offer["batches"] for serial in each["pieces"]]
-    listed = client.post("/api/shop/batches", json={"pieces": pieces}).json()
-    return pieces, listed
 
 
 def planned(client, monkeypatch):
@@ -67,8 +27,9 @@ def planned(client, monkeypatch):
     return client.get("/api/shop/plan").json()
 
 
-def sentence(answer):
-    return answer.json()["problem"]["sentence"]
+@pytest.fixture
+def client(tmp_path):
+    return stocked_bench(tmp_path / "bench")
 
 
 def test_an_order_is_entered_listed_and_cancelled(client):

@@ -2,9 +2,27 @@
 
 from fastapi import APIRouter
 
-from chape.bench.shop import batches, money, orders, papers, pieces, plan, start, stock
+from chape.bench.shop import (
+    batches,
+    carried,
+    hurry,
+    money,
+    orders,
+    papers,
+    pieces,
+    plan,
+    start,
+    stock,
+    taught,
+    trials,
+)
 
 router = APIRouter()
 
-for area in (start, orders, pieces, stock, batches, plan, money, papers):
+
+AREAS = (
+    *(carried, start, orders, pieces, stock, batches, plan, hurry, money, taught, trials, papers),
+)
+
+for area in AREAS:
     router.include_router(area.router, prefix="/shop")

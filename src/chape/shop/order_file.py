@@ -54,8 +54,23 @@ def read_order_file(path: Path, file: ShopFile, catalog: Catalog) -> OrderRows:
     Raises:
         InputError: no such file, not a table, or a column is missing or unknown.
     """
+    return order_rows(read_bytes(path, LARGEST), path, file, catalog)
+
+
+def order_rows(content: bytes, path: Path, file: ShopFile, catalog: Catalog) -> OrderRows:
+    """Read what an order file holds, every row by itself (as ``read_order_file``).
+
+    Args:
+        content: of the file.
+        path: what it is called in errors.
+        file: the shop file, whose models may be ordered.
+        catalog: whose sheets and clips may be.
+
+    Raises:
+        InputError: not a table, or a column is missing or unknown.
+    """
     try:
-        text = read_bytes(path, LARGEST).decode("utf-8-sig")
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(
             "the file is not UTF-8 text", mend="Save it as CSV UTF-8", file=path

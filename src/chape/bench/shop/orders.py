@@ -21,10 +21,13 @@ from chape.shop.orders import (
     list_orders,
 )
 from chape.shop.shop_file import shop_catalog
+from chape.shop.store import Shop
 
 router = APIRouter()
 
 Page = Annotated[int, Query(ge=1, le=1_000_000)]
+
+StateWord = Literal["open", "shipped", "cancelled", "all"]
 
 
 class PieceRow(BaseModel):
@@ -93,14 +96,13 @@ class NewOrder(BaseModel):
 @router.get("/orders")
 def orders(
     bench: AtBench,
-    state: Literal["open", "shipped", "cancelled", "all"] = "open",
+    state: StateWord = "open",
     customer: str | None = None,
     model: str | None = None,
     page: Page = 1,
 ) -> OrderPage:
     """List orders."""
-    chosen = None if state == "all" else OrderState(state)
-    wanted = Wanted(chosen, customer or None, model or None, skip=(page - 1) * PAGE)
+    wanted = Wanted(order_state(state), customer or None, model or None, skip=(page - 1) * PAGE)
     with shop_of(bench) as shop:
         rows, count = shop.read(lambda c: (list_orders(c, wanted), count_orders(c, wanted)))
     return OrderPage(
@@ -114,12 +116,8 @@ def orders(
 @router.post("/orders")
 def enter_order(bench: AtBench, given: NewOrder) -> OrderRow:
     """Enter an order."""
-    try:
-        line = OrderLine.model_validate(given.model_dump())
-    except ValidationError as error:
-        raise first_problem(error, file="the order") from None
     with changed_shop(bench) as shop:
-        check_line(line, shop.file, shop_catalog(shop.folder))
+        line = checked_line(shop, given)
         (order,) = shop.change(lambda c: add_orders(c, [line], now()))
     return order_row(order)
 
@@ -136,6 +134,25 @@ def cancel(bench: AtBench, reference: str) -> OrderRow:
     """Cancel what has not been shipped of an order."""
     with changed_shop(bench) as shop:
         return order_row(shop.change(lambda c: cancel_order(c, reference)))
+
+
+def order_state(word: StateWord) -> OrderState | None:
+    """Return the state a word stands for; None for all of them."""
+    return None if word == "all" else OrderState(word)
+
+
+def checked_line(shop: Shop, given: NewOrder) -> OrderLine:
+    """Return an order as it can be entered.
+
+    Raises:
+        InputError: a field cannot be, or names what the shop does not have.
+    """
+    try:
+        line = OrderLine.model_validate(given.model_dump())
+    except ValidationError as error:
+        raise first_problem(error, file="the order") from None
+    check_line(line, shop.file, shop_catalog(shop.folder))
+    return line
 
 
 def order_row(order: Order) -> OrderRow:
