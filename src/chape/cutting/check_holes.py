@@ -93,7 +93,7 @@ def _hole(evidence: Evidence, hole: RoundHole) -> list[Finding]:
         found.append(_finding(evidence, "hole-off-place", hole, message, off, OFF_PLACE))
     worst = float(widths[int(np.argmax(np.abs(widths - hole.diameter)))])
     if abs(worst - hole.diameter) > OFF_SIZE:
-        message = f"The {hole.use} hole comes out {worst:.3f} mm wide, not {hole.diameter:g}"
+        message = f"The {hole.use} hole comes out {worst:.3f} mm wide, not {hole.diameter:g} mm"
         found.append(_finding(evidence, "hole-wrong-size", hole, message, worst, hole.diameter))
     left = _left_in(evidence, hole, near)
     if not found and left > SHALLOW:

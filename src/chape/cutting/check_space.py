@@ -124,9 +124,9 @@ def _travel(evidence: Evidence) -> tuple[Finding, ...]:
                 Finding(
                     "travel-exceeded",
                     Severity.ERROR,
-                    f"{evidence.setup.name}, {name} from {low:.2f} to {high:.2f}",
+                    f"{evidence.setup.name}, {name} from {low:.2f} to {high:.2f} mm",
                     f"The program needs {high - low:.2f} mm of travel in {name}; the machine has"
-                    f" {room:g}",
+                    f" {room:g} mm",
                     "Take a larger machine or a smaller piece.",
                     high - low,
                     room,

@@ -151,7 +151,7 @@ def _spindle_and_feed(evidence: Evidence) -> tuple[Finding, ...]:
             "feed-above-machine",
             feed,
             cutting & (feed > machine.feed_most + FEED_ROUNDING),
-            f"A feed of {{value}} mm/min is above the machine's {machine.feed_most:g}"
+            f"A feed of {{value}} mm/min is above the machine's {machine.feed_most:g} mm/min"
             " ({count} moves)",
             "Lower the feed.",
             limit=machine.feed_most,

@@ -111,7 +111,8 @@ def rates_for(cutter: Cutter, material: CutMaterial, machine: Machine) -> Rates:
         raise CannotMakeError(
             f"T{cutter.number} of {cutter.diameter:g} mm needs a feed of "
             f"{feed_rate(spindle, cutter.flutes, load):.0f} mm/min in {material.title} at the "
-            f"spindle's slowest, and the machine's highest is {machine.feed_most:g}: it would rub",
+            f"spindle's slowest, and the machine's highest is {machine.feed_most:g} mm/min: it "
+            "would rub",
             mend="Take a cutter with fewer flutes, or a machine with a slower spindle",
         )
     plunge = feed if drill else round(feed * PLUNGE_SHARE)

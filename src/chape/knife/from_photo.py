@@ -203,7 +203,7 @@ def _refuse_poor(camera: Camera, markers: Markers) -> None:
         )
     if pixel > COARSEST:
         raise InputError(
-            f"one pixel shows {pixel:.2f} mm of the sheet, more than {COARSEST:g}",
+            f"one pixel shows {pixel:.2f} mm of the sheet, more than {COARSEST:g} mm",
             mend="Go nearer, or give the picture at its full size",
         )
     if _blur(camera, markers) > MOST_BLUR:
