@@ -15,13 +15,8 @@ from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin
 from pydantic_core import PydanticUndefined
 
 from chape.bench.field import Choice, Field, Kind
-from chape.pipeline.file import (
-    NAMED_IN_CATALOG,
-    SheathFile,
-    is_length,
-    marks_of,
-    record_of,
-)
+from chape.pipeline.file import NAMED_IN_CATALOG, SheathFile
+from chape.pipeline.lengths import is_length, marks_of, record_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 def tables_in_mm(kind: Kind, tables: Mapping[str, Any]) -> dict[str, Any]:
     """Return what a file holds as JSON holds it, every length and the unit in mm."""
-    from chape.pipeline.file import in_mm  # noqa: PLC0415 - as said above
+    from chape.pipeline.lengths import in_mm  # noqa: PLC0415 - as said above
 
     unit = _unit(kind, tables)
     if unit is LengthUnit.MM:
@@ -41,7 +41,7 @@ def text_with(kind: Kind, content: bytes, tables: Mapping[str, Any], path: Path)
     Raises:
         InputError: the file is no TOML.
     """
-    from chape.pipeline.file import in_mm  # noqa: PLC0415 - as said above
+    from chape.pipeline.lengths import in_mm  # noqa: PLC0415 - as said above
 
     held = parse_toml(content, path)
     unit = _unit(kind, held)

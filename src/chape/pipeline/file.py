@@ -9,17 +9,17 @@ from operator import attrgetter
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
 from chape.catalog.files import parse_toml, read_bytes
-from chape.catalog.model import LARGEST, Record
+from chape.catalog.model import Record
 from chape.catalog.read import Catalog, catalog, with_workshop
-from chape.catalog.sentences import first_problem
 from chape.errors import InputError
 from chape.field.grid import Grid
 from chape.field.mesh_file import LARGEST_MESH
 from chape.fit.model import FitChoices
 from chape.forming.model import FormingChoices
+from chape.pipeline.lengths import read_tables
 from chape.pipeline.trial_book import TRIALS
 from chape.sheath.model import SheathChoices
 from chape.tooling.figure import LARGEST_FIGURE
@@ -27,10 +27,7 @@ from chape.tooling.model import BlankChoices, FixtureChoices, MouldChoices
 from chape.units import LengthUnit
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
-
-    from pydantic.fields import FieldInfo
 
 #: What a knife file may name, by table and key, and how large such a file may be, bytes.
 NAMED_BY_KNIFE = (("outline", "drawing", 20_000_000), ("mesh", "file", LARGEST_MESH))
@@ -124,58 +121,6 @@ class Request:
     others: tuple[Request, ...] = ()
 
 
-def in_mm(tables: Mapping[str, Any], record: type[Record], factor: float) -> dict[str, Any]:
-    """Return ``tables`` with every length of ``record`` multiplied by ``factor``.
-
-    A field is a length when its type carries the ``Length`` mark; other keys pass unchanged and
-    are left to the validator.
-    """
-    scaled = dict(tables)
-    for name, field in record.model_fields.items():
-        key = field.alias or name
-        value = scaled.get(key)
-        inner = record_of(field.annotation)
-        if inner is not None and isinstance(value, dict):
-            scaled[key] = in_mm(value, inner, factor)
-        elif inner is not None and isinstance(value, list):
-            scaled[key] = [
-                in_mm(part, inner, factor) if isinstance(part, dict) else part for part in value
-            ]
-        elif key in scaled and is_length(marks_of(field)):
-            scaled[key] = _times(value, factor)
-    return scaled
-
-
-def _times(value: Any, factor: float) -> Any:  # noqa: ANN401 - a file may hold anything there
-    """Return a length, or rows of lengths, times ``factor``; what is neither passes unchanged."""
-    if isinstance(value, list):
-        return [_times(part, factor) for part in value]
-    if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > LARGEST:
-        return value
-    return float(value) * factor
-
-
-def is_length(metadata: list[Any]) -> bool:
-    """Say whether a field's type carries the length mark."""
-    return any(mark == "length" for mark in metadata)
-
-
-def marks_of(field: FieldInfo) -> list[Any]:
-    """Return the marks of a field's type, also where it may be left out (``Length | None``)."""
-    options = getattr(field.annotation, "__args__", ())
-    inner = [mark for option in options for mark in getattr(option, "__metadata__", ())]
-    return [*field.metadata, *inner]
-
-
-def record_of(annotation: Any) -> type[Record] | None:  # noqa: ANN401 - any type may stand there
-    """Return the record that a table or its rows hold; None for a plain value."""
-    options = getattr(annotation, "__args__", (annotation,))
-    for option in options:
-        if isinstance(option, type) and issubclass(option, Record):
-            return option
-    return None
-
-
 def read_request(
     path: Path,
     *,
@@ -201,15 +146,7 @@ def read_request(
         tables = parse_toml(content, path)
     else:
         content = json.dumps(tables).encode()
-    try:
-        unit = LengthUnit(tables.get("unit", "mm"))
-        file = SheathFile.model_validate(in_mm(tables, SheathFile, unit.in_mm))
-    except ValidationError as error:
-        raise first_problem(error, file=path) from None
-    except ValueError:
-        raise InputError(
-            f'found unit = "{tables["unit"]}"', mend='Write "mm" or "inch"', file=path, field="unit"
-        ) from None
+    file, _ = read_tables(tables, SheathFile, path)
     # The blank's grid is the largest of a job: where it is too large, say so before any work.
     Grid.over(0.0, 0.0, file.blank.width, file.blank.depth, file.sheath.spacing)
     inputs: dict[str, bytes] = {}

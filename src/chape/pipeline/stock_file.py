@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
 from chape.catalog.files import parse_toml, read_bytes
 from chape.catalog.model import Record
-from chape.catalog.sentences import first_problem
 from chape.errors import InputError
-from chape.pipeline.file import in_mm, read_request
+from chape.pipeline.file import read_request
+from chape.pipeline.lengths import read_tables
 from chape.tooling.stock import Size, StockBlank, StockSheet
 from chape.units import LengthUnit
 
@@ -39,16 +39,7 @@ def read_stock(path: Path) -> tuple[StockSheet, tuple[Size, ...], LengthUnit]:
     Raises:
         InputError: whatever is wrong, by file and key.
     """
-    tables = parse_toml(read_bytes(path), path)
-    try:
-        unit = LengthUnit(tables.get("unit", "mm"))
-        file = StockFile.model_validate(in_mm(tables, StockFile, unit.in_mm))
-    except ValidationError as error:
-        raise first_problem(error, file=path) from None
-    except ValueError:
-        raise InputError(
-            f'found unit = "{tables["unit"]}"', mend='Write "mm" or "inch"', file=path, field="unit"
-        ) from None
+    file, unit = read_tables(parse_toml(read_bytes(path), path), StockFile, path)
     if not file.blank:
         raise InputError("no blank is wanted", mend="Add a [[blank]] table", file=path)
     return file.stock, tuple(_size(path, n, blank) for n, blank in enumerate(file.blank, 1)), unit
