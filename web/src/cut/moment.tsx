@@ -9,6 +9,7 @@ import { momentAt, type Preview, RAPID } from "../three/preview";
 import type { Clock } from "./clock";
 import { Listing } from "./listing";
 import { cutterInWords } from "./stretches";
+import { told } from "../state/sentences";
 
 interface MomentProps {
   readonly preview: Preview;
@@ -62,14 +63,14 @@ function TextThere({ program, sheath, edition, line }: MomentProps & { line: num
     return () => stop.abort();
   }, [sheath, program.name, edition]);
   const listing = useMemo(() => (texts === null ? null : new Listing(texts)), [texts]);
-  if (wrong !== null) return <p role="alert">{wrong}.</p>;
+  if (wrong !== null) return <p role="alert">{told(wrong)}.</p>;
   const here = listing?.at(line) ?? null;
   if (here === null) return <p class="waiting">Opening the text …</p>;
   const name = program.texts[here.text]?.split("/").pop();
   return (
     <figure class="listing">
       <figcaption>
-        {here.step === null ? null : <strong>{here.step}</strong>}
+        {here.step === null ? null : <strong>{told(here.step)}</strong>}
         <span class="quiet">
           {name}, line {here.line}
         </span>

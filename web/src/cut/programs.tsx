@@ -5,6 +5,7 @@ import { fileAddress, figureAt, type Program, wordsAt } from "../state/job";
 import { isOf } from "../state/job_findings";
 import type { Finding } from "../state/types";
 import { duration, length } from "../state/units";
+import { told } from "../state/sentences";
 
 interface ProgramsProps {
   readonly programs: readonly Program[];
@@ -18,9 +19,9 @@ export function Programs({ programs, findings, shown, show }: ProgramsProps) {
     <div class="programs" role="group" aria-label="Programs">
       {programs.map((program) => (
         <button key={program.name} type="button" class="program" aria-pressed={program.name === shown.name} onClick={() => show(program)}>
-          <span class="program-name">{headOf(program)}</span>
+          <span class="program-name">{told(headOf(program))}</span>
           <span class="program-time">{duration(program.seconds)}</span>
-          <span class="program-rest">{restOf(program)}</span>
+          <span class="program-rest">{told(restOf(program) ?? "")}</span>
           <span class={program.released ? "proved" : "kept-back"}>{stateInWords(program, findings)}</span>
         </button>
       ))}
@@ -71,7 +72,7 @@ export function Facts({ program: { figures, tools, seconds } }: { program: Progr
       <dl class="readings">
         {facts.map(([label, value]) => (value === null ? null : <Reading key={label} label={label} value={value} />))}
       </dl>
-      {hold === null ? null : <p class="held-by">Held by: {hold.charAt(0).toLowerCase() + hold.slice(1)}.</p>}
+      {hold === null ? null : <p class="held-by">Held by: {told(hold.charAt(0).toLowerCase() + hold.slice(1))}.</p>}
     </>
   );
 }

@@ -1,10 +1,17 @@
 import { describe, expect, it } from "vitest";
-import { pathOf, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
+import { heatMarks, pathOf, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
 
 const FRAME = { width: 500, height: 300, left: 50, right: 50, top: 20, bottom: 30 };
 const CURVE = { title: "face", seconds: [0, 50, 100], celsius: [22, 120, 160] };
 
 describe("a drawing of temperatures", () => {
+  it("is ruled in round figures of the scale shown", () => {
+    expect(heatMarks([20, 180], "mm").map(({ words }) => words)).toEqual(["50 °C", "100 °C", "150 °C"]);
+    const marks = heatMarks([20, 180], "inch");
+    expect(marks.map(({ words }) => words)).toEqual(["100 °F", "150 °F", "200 °F", "250 °F", "300 °F", "350 °F"]);
+    expect(marks[2]?.celsius).toBeCloseTo(93.33, 2);
+  });
+
   it("has room for every point and level", () => {
     const scales = scalesFor([CURVE], [175], FRAME);
     expect(scales?.celsius).toEqual([20, 180]);

@@ -2,6 +2,7 @@
 
 import { roundFigures } from "../three/scale";
 import type { Curve } from "./types";
+import { type LengthUnit, toCelsius, toFahrenheit, unit } from "../state/units";
 
 export interface Frame {
   /** Of the drawing, and of the margins to its plot, in dots. */
@@ -64,4 +65,11 @@ export function timeMarks(until: number): number[] {
 /** A mark in words, of the unit that all marks have. */
 export function timeWord(seconds: number, until: number): string {
   return until <= 150 ? `${seconds} s` : `${seconds / 60} min`;
+}
+
+/** Round temperatures of the scale shown, in reading order, and where they lie in °C. */
+export function heatMarks([least, most]: readonly [number, number], shown: LengthUnit = unit.value): { celsius: number; words: string }[] {
+  if (shown === "mm") return roundFigures(least, most, 6).map((celsius) => ({ celsius, words: `${celsius} °C` }));
+  const marks = roundFigures(toFahrenheit(least), toFahrenheit(most), 6);
+  return marks.map((figure) => ({ celsius: toCelsius(figure), words: `${figure} °F` }));
 }

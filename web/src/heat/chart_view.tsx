@@ -2,9 +2,9 @@
 
 import { useEffect, useRef, useState } from "preact/hooks";
 import { countdown } from "../shop/clock";
-import { roundFigures } from "../three/scale";
-import { type Frame, pathOf, type Scales, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
+import { type Frame, heatMarks, pathOf, type Scales, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
 import type { Curve, Estimate } from "./types";
+import { temperature } from "../state/units";
 
 export interface Level {
   readonly celsius: number;
@@ -73,11 +73,11 @@ function Ruled({ scales, frame }: { scales: Scales; frame: Frame }) {
   const floor = frame.height - frame.bottom;
   return (
     <g class="chart-rules">
-      {roundFigures(...scales.celsius, 6).map((celsius) => (
-        <g key={celsius}>
+      {heatMarks(scales.celsius).map(({ celsius, words }) => (
+        <g key={words}>
           <path d={`M${frame.left} ${scales.y(celsius)}H${frame.width - frame.right}`} />
           <text x={frame.left - 8} y={scales.y(celsius) + 5} text-anchor="end">
-            {celsius} °C
+            {words}
           </text>
         </g>
       ))}
@@ -99,7 +99,7 @@ function LevelLine({ level, scales, frame }: { level: Level; scales: Scales; fra
     <g class={`level level-${level.mood}`}>
       <path d={`M${frame.left} ${y}H${frame.width - frame.right}`} />
       <text x={frame.left + 8} y={y - 6}>
-        {level.words}, {Math.round(level.celsius)} °C
+        {level.words}, {temperature(level.celsius)}
       </text>
     </g>
   );
@@ -138,7 +138,7 @@ function ReadOff({ curves, until, at, move }: { curves: readonly Curve[]; until:
   const shown = at ?? 0;
   const told = curves.flatMap((curve) => {
     const value = valueAt(curve, shown);
-    return value === null ? [] : [`${curve.title} ${Math.round(value)} °C`];
+    return value === null ? [] : [`${curve.title} ${temperature(value)}`];
   });
   return (
     <label class="read-off">
@@ -158,7 +158,7 @@ function ReadOff({ curves, until, at, move }: { curves: readonly Curve[]; until:
 }
 
 function spoken(curves: readonly Curve[], moments: readonly Moment[]): string {
-  const ends = curves.map(({ title, celsius }) => `${title} from ${Math.round(celsius[0] ?? 0)} to ${Math.round(celsius.at(-1) ?? 0)} degrees`);
+  const ends = curves.map(({ title, celsius }) => `${title} from ${temperature(celsius[0] ?? 0)} to ${temperature(celsius.at(-1) ?? 0)}`);
   return [...ends, ...moments.map(({ words, at }) => `${words} after ${Math.round(at.value)} s`)].join("; ");
 }
 

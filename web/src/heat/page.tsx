@@ -17,6 +17,9 @@ import { type Offered, TimerBench } from "../timers/timer_bench";
 import { Chart, type Level, type Moment } from "./chart_view";
 import { ThicknessMap } from "./thickness";
 import type { Cooled, FormingView, Heated } from "./types";
+import { Trouble } from "../parts/trouble";
+import { told } from "../state/sentences";
+import { figure } from "../state/units";
 
 export default function HeatPage({ name }: PageProps) {
   if (name === null) {
@@ -63,9 +66,7 @@ function HeatOf({ sheath }: { sheath: string }) {
       <JobGate held={held} sheath={sheath} title="No settings yet">
         {(job) =>
           wrong !== null ? (
-            <p role="alert">
-              {wrong.sentence}. {wrong.mend ? `${wrong.mend}.` : null}
-            </p>
+            <Trouble problem={wrong} />
           ) : view === null ? (
             <p class="waiting">Reading the settings …</p>
           ) : (
@@ -94,9 +95,9 @@ function Settings({ view, job, sheath, edition }: SettingsProps) {
           {view.settings.map(({ label, value, unit, range }) => (
             <Reading
               key={label}
-              label={label}
-              value={`${figure(value)} ${unit}`.trim()}
-              note={range === null ? null : `may be ${figure(range[0])} to ${figure(range[1])}`}
+              label={told(label)}
+              value={typeof value === "string" ? value : figure(value, unit)}
+              note={range === null ? null : `may be ${figure(range[0], unit)} to ${figure(range[1], unit)}`}
             />
           ))}
         </dl>
@@ -113,7 +114,7 @@ function Settings({ view, job, sheath, edition }: SettingsProps) {
             <h2>Take care</h2>
             <ul>
               {view.cautions.map((caution) => (
-                <li key={caution}>{caution}</li>
+                <li key={caution}>{told(caution)}</li>
               ))}
             </ul>
           </section>
@@ -149,10 +150,4 @@ function CoolChart({ cool }: { cool: Cooled }) {
       <Chart title="On the mould" curves={cool.curves} levels={[{ celsius: cool.stiff, words: "stiff below", mood: "good" }]} moments={moments} />
     </section>
   );
-}
-
-/** A figure with no more digits than it deserves. */
-function figure(value: number | string): string {
-  if (typeof value === "string") return value;
-  return Math.abs(value) >= 20 ? String(Math.round(value)) : String(Number(value.toPrecision(2)));
 }

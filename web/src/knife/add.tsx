@@ -6,6 +6,8 @@ import { goTo } from "../shell/route";
 import { call, problemOf } from "../state/api";
 import { FromFile } from "./from_file";
 import { freeName } from "./names";
+import { Trouble } from "../parts/trouble";
+import type { Problem } from "../state/types";
 
 export interface AddProps {
   readonly taken: readonly string[];
@@ -67,15 +69,14 @@ interface Begin {
 }
 
 function useBegin(onDone: () => void) {
-  const [wrong, setWrong] = useState<string | null>(null);
+  const [wrong, setWrong] = useState<Problem | null>(null);
   const begin = async (wish: Begin): Promise<void> => {
     try {
       await call("POST", "knives", wish);
       onDone();
       goTo("knives", wish.name);
     } catch (fault) {
-      const { sentence, mend } = problemOf(fault);
-      setWrong(mend ? `${sentence}. ${mend}.` : `${sentence}.`);
+      setWrong(problemOf(fault));
     }
   };
   return { wrong, begin };
@@ -103,7 +104,7 @@ function FromCaliper({ taken, onDone }: AddProps) {
         <span>Call the knife</span>
         <input value={title} required maxLength={80} onInput={(event) => setTitle(event.currentTarget.value)} />
       </label>
-      {wrong && <p class="problem" role="alert">{wrong}</p>}
+      <Trouble problem={wrong} />
       <button type="submit" class="brass">Begin</button>
     </form>
   );
@@ -128,7 +129,7 @@ function FromExample({ taken, onDone }: AddProps) {
           A slender one with two edges
         </button>
       </div>
-      {wrong && <p class="problem" role="alert">{wrong}</p>}
+      <Trouble problem={wrong} />
     </div>
   );
 }

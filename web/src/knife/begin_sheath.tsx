@@ -6,6 +6,8 @@ import { call, problemOf } from "../state/api";
 import type { ShelfSheath } from "../state/standing";
 import { freeName } from "./names";
 import type { ShelfKnife } from "./types";
+import { Trouble } from "../parts/trouble";
+import type { Problem } from "../state/types";
 
 interface Props {
   readonly knife: Pick<ShelfKnife, "name" | "title">;
@@ -23,7 +25,7 @@ export function BeginSheath({ knife, onCancel, variantOf }: Props) {
   const [style, setStyle] = useState<Style>(variantOf?.style ?? "folded");
   const [like, setLike] = useState(variantOf?.name ?? "");
   const [others, setOthers] = useState<readonly ShelfSheath[]>([]);
-  const [wrong, setWrong] = useState<string | null>(null);
+  const [wrong, setWrong] = useState<Problem | null>(null);
   useEffect(() => {
     call<ShelfSheath[]>("GET", "sheaths").then(setOthers, () => undefined);
   }, []);
@@ -36,8 +38,7 @@ export function BeginSheath({ knife, onCancel, variantOf }: Props) {
       sheathOnBench.value = name;
       goTo("sheath", name);
     } catch (fault) {
-      const { sentence, mend } = problemOf(fault);
-      setWrong(mend ? `${sentence}. ${mend}.` : `${sentence}.`);
+      setWrong(problemOf(fault));
     }
   };
   return (
@@ -70,7 +71,7 @@ export function BeginSheath({ knife, onCancel, variantOf }: Props) {
           </select>
         </label>
       )}
-      {wrong && <p class="problem" role="alert">{wrong}</p>}
+      <Trouble problem={wrong} />
       <div class="keys">
         <button type="submit" class="brass">Begin the sheath</button>
         <button type="button" onClick={onCancel}>Not now</button>

@@ -12,6 +12,7 @@ import type { ShelfSheath } from "../state/standing";
 import type { Finding, Line, Problem } from "../state/types";
 import { length } from "../state/units";
 import type { ShelfKnife } from "./types";
+import { Trouble } from "../parts/trouble";
 
 interface Place {
   readonly x: number;
@@ -125,11 +126,7 @@ function useAnswer<Answer>(address: string): { found: Answer | null; wrong: Prob
 
 function Waiting({ wrong }: { wrong: Problem | null }) {
   if (!wrong) return <p class="waiting">Laying one over the other …</p>;
-  return (
-    <p class="problem" role="alert">
-      <strong>{wrong.sentence}.</strong> {wrong.mend}
-    </p>
-  );
+  return <Trouble problem={wrong} />;
 }
 
 function TwoKnives({ address, titles }: { address: string; titles: readonly [string, string] }) {

@@ -9,6 +9,8 @@ import type { Problem, Work } from "../state/types";
 import { stopWork, untilOver, works } from "../state/works";
 import type { AddProps } from "./add";
 import { freeName } from "./names";
+import { Trouble } from "../parts/trouble";
+import { told } from "../state/sentences";
 
 export type FileKind = "photo" | "scan" | "drawing" | "mesh";
 
@@ -138,7 +140,7 @@ export function FromFile({ kind, taken, onDone }: AddProps & { kind: FileKind })
 
   return (
     <form class="begin" onSubmit={(event) => void send(event)}>
-      <p>{say}</p>
+      <p>{told(say)}</p>
       {kind !== "mesh" && kind !== "drawing" && (
         <p class="caution">A sharp edge cuts. Tape it before you lay the knife down.</p>
       )}
@@ -175,11 +177,7 @@ export function FromFile({ kind, taken, onDone }: AddProps & { kind: FileKind })
           />
         ))}
       </div>
-      {wrong && (
-        <p class="problem" role="alert">
-          <strong>{wrong.sentence}.</strong> {wrong.mend && `${wrong.mend}.`}
-        </p>
-      )}
+      <Trouble problem={wrong} />
       {work ? (
         <Measuring work={works.value.get(work) ?? null} id={work} />
       ) : (
@@ -231,7 +229,7 @@ function TypedField({ field, value, onInput }: TypedProps) {
           onInput={(event) => onInput(event.currentTarget.value)}
         />
       )}
-      {field.help && <small class="field-help">{field.help}</small>}
+      {field.help && <small class="field-help">{told(field.help)}</small>}
     </label>
   );
 }

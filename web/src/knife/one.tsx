@@ -20,6 +20,7 @@ import { BeginSheath } from "./begin_sheath";
 import { OutlinePlan } from "./outline_plan";
 import { ThicknessPlan } from "./thickness_plan";
 import type { KnifeRecord, KnifeView, SeenKnife } from "./types";
+import { Trouble } from "../parts/trouble";
 
 type Seen = "outline" | "round";
 
@@ -65,11 +66,7 @@ export function OneKnife({ name }: { name: string }) {
             </div>
             {seen === "outline" ? (
               <>
-                {live.problem.value && store.saving.value !== "refused" && (
-                  <p class="problem" role="alert">
-                    <strong>{live.problem.value.sentence}.</strong> {live.problem.value.mend}
-                  </p>
-                )}
+                {store.saving.value !== "refused" && <Trouble problem={live.problem.value} />}
                 <OutlinePlan store={store} view={view} behind={live.behind.value} looked={looked} />
                 <ThicknessPlan store={store} view={view} />
               </>

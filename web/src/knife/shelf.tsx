@@ -12,6 +12,8 @@ import { BeginSheath } from "./begin_sheath";
 import { Silhouette } from "./silhouette";
 import { TakenOff } from "./taken_off";
 import type { ShelfKnife } from "./types";
+import { Trouble } from "../parts/trouble";
+import { told } from "../state/sentences";
 
 export function Shelf() {
   const [knives, setKnives] = useState<readonly ShelfKnife[] | null>(null);
@@ -54,11 +56,7 @@ export function Shelf() {
           </button>
         )}
       </header>
-      {wrong && (
-        <p class="problem" role="alert">
-          {wrong.sentence}. {wrong.mend}
-        </p>
-      )}
+      <Trouble problem={wrong} />
       {!knives && !wrong && <p class="waiting">Looking along the shelf …</p>}
       {empty && (
         <p class="shelf-empty">
@@ -93,11 +91,11 @@ function OnShelf({ knife, across }: OneProps) {
         <Silhouette outline={knife.outline} across={across} />
         <span class="on-shelf-name">{knife.title}</span>
         {knife.problem ? (
-          <span class="is-stop">{knife.problem.sentence}</span>
+          <span class="is-stop">{told(knife.problem.sentence)}</span>
         ) : (
           <span class="on-shelf-figures">
             {bareLength(knife.length ?? Number.NaN, 1)} × {length(knife.thickness, 1, unit.value)}
-            {knife.how && <span class="quiet"> · {knife.how}</span>}
+            {knife.how && <span class="quiet"> · {told(knife.how)}</span>}
           </span>
         )}
       </a>

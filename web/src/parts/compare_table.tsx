@@ -1,7 +1,8 @@
 /** Figures of two things side by side, with how far the second is from the first. */
 
-import { area, length } from "../state/units";
+import { figure } from "../state/units";
 import "./compare_table.css";
+import { told } from "../state/sentences";
 
 export interface Row {
   readonly label: string;
@@ -34,7 +35,7 @@ export function CompareTable({ rows, titles, word }: TableProps) {
       <tbody>
         {rows.map((row) => (
           <tr key={row.label} class={row.difference ? "is-different" : ""}>
-            <th scope="row">{row.label}</th>
+            <th scope="row">{told(row.label)}</th>
             <td>{said(row.a, row.unit)}</td>
             <td>{said(row.b, row.unit)}</td>
             <td>{signed(row.difference, row.unit)}</td>
@@ -45,12 +46,13 @@ export function CompareTable({ rows, titles, word }: TableProps) {
   );
 }
 
+const LENGTHS = { mm: true, "mm²": true };
+
 function said(value: Row["a"], unit: string): string {
   if (value === null) return "–";
-  if (typeof value === "string") return value;
-  if (unit === "mm") return length(value, 2);
-  if (unit === "mm²") return area(value);
+  if (typeof value === "string") return told(value);
   if (unit === "share") return `${(100 * value).toFixed(1)} %`;
+  if (unit in LENGTHS) return figure(value, unit);
   return `${Number(value.toPrecision(3))} ${unit}`.trim();
 }
 

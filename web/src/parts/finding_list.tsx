@@ -4,6 +4,8 @@
  */
 
 import type { Finding } from "../state/types";
+import { told } from "../state/sentences";
+import { figure } from "../state/units";
 
 const WORDS = { error: "Stop", warning: "Mind", note: "Note" } as const;
 const RANK = { error: 0, warning: 1, note: 2 } as const;
@@ -59,13 +61,15 @@ function Rows({ findings, go, leads }: RowsProps) {
 }
 
 function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] }) {
+  const measure = measureOf(finding);
   const said = (
     <>
       <strong class="finding-word">{WORDS[finding.severity]}</strong>
       <span>
-        {finding.sentence}
-        {finding.where ? <span class="finding-where">{capital(finding.where)}</span> : null}
-        {finding.mend ? <span class="finding-mend">{finding.mend}</span> : null}
+        {told(finding.sentence)}
+        {finding.where ? <span class="finding-where">{capital(told(finding.where))}</span> : null}
+        {measure === null ? null : <span class="finding-measure">{measure}</span>}
+        {finding.mend ? <span class="finding-mend">{told(finding.mend)}</span> : null}
       </span>
     </>
   );
@@ -75,6 +79,13 @@ function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] })
       {said}
     </button>
   );
+}
+
+/** What was measured against what: only where the sentence does not tell it already. */
+export function measureOf({ measured, limit, unit, sentence }: Finding): string | null {
+  if (typeof measured !== "number" || typeof limit !== "number" || !unit) return null;
+  if (/\d/.test(sentence)) return null;
+  return `${figure(measured, unit)}; the limit is ${figure(limit, unit)}`;
 }
 
 function capital(words: string): string {

@@ -3,6 +3,7 @@
 import type { ComponentChildren } from "preact";
 import { hrefTo } from "../shell/route";
 import type { HeldJob, Job } from "../state/job";
+import { Trouble } from "./trouble";
 
 interface JobGateProps {
   readonly held: HeldJob;
@@ -20,9 +21,7 @@ export function JobGate({ held, sheath, title, children }: JobGateProps) {
         {problem === null ? (
           <p class="waiting">Opening the job folder …</p>
         ) : (
-          <p role="alert">
-            {problem.sentence}. {problem.mend ?? ""}
-          </p>
+          <Trouble problem={problem} />
         )}
       </section>
     );

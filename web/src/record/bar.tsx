@@ -9,6 +9,7 @@ import { ChooseVersion } from "./choose";
 import { type Field, wordsFor } from "./groups";
 import { History } from "./history";
 import "./record.css";
+import { told } from "../state/sentences";
 
 const WORDS: Readonly<Record<Saving, string>> = {
   saved: "Saved",
@@ -54,9 +55,9 @@ export function RecordBar({ store, fields, children }: Props) {
       {saving === "two versions" && <ChooseVersion store={store} fields={fields} />}
       {problem && saving !== "two versions" && (
         <p class="problem" role="alert">
-          <strong>{problem.sentence}.</strong>
+          <strong>{told(problem.sentence)}.</strong>
           {problem.field && <span> It stands at {wordsFor(problem.field, fields)}.</span>}
-          {problem.mend && <span> {problem.mend}.</span>}
+          {problem.mend && <span> {told(problem.mend)}.</span>}
         </p>
       )}
       {past && <History store={store} onClose={() => setPast(false)} />}

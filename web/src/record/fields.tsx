@@ -7,6 +7,7 @@ import { tidy } from "../state/tables";
 import type { Value } from "../state/types";
 import { fromShown, toShown, unit } from "../state/units";
 import type { Field } from "./groups";
+import { told } from "../state/sentences";
 
 interface Shared {
   readonly field: Field;
@@ -100,7 +101,7 @@ export function ChoiceField({ field, value, onChange, onEnd }: Shared) {
         )}
         {choices.map((each) => (
           <option key={each.value} value={each.value}>
-            {each.label}
+            {told(each.label)}
           </option>
         ))}
       </select>
@@ -202,7 +203,7 @@ function capital(words: string): string {
 function Help({ id, text }: { id: string; text: string | null | undefined }) {
   return text ? (
     <p class="field-help" id={id}>
-      {text}
+      {told(text)}
     </p>
   ) : null;
 }

@@ -4,6 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import { call, problemOf } from "../state/api";
 import type { RecordStore } from "../state/record";
 import type { HistoryRow, Kept } from "../state/types";
+import { told } from "../state/sentences";
 
 export function History({ store, onClose }: { store: RecordStore<Kept>; onClose: () => void }) {
   const [rows, setRows] = useState<readonly HistoryRow[] | null>(null);
@@ -35,7 +36,7 @@ export function History({ store, onClose }: { store: RecordStore<Kept>; onClose:
         {rows?.map((row) => (
           <li key={row.version}>
             <span class="history-time">{when(row.time)}</span>
-            <span>{row.sentence}</span>
+            <span>{told(row.sentence)}</span>
             {row.version === now ? (
               <em>this one</em>
             ) : (

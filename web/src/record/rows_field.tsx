@@ -6,6 +6,7 @@ import type { Value } from "../state/types";
 import { fromShown, toShown, unit } from "../state/units";
 import type { Field } from "./groups";
 import { readNumber, writeNumber } from "./number";
+import { told } from "../state/sentences";
 
 /** What stands in the columns, by how many there are. */
 const COLUMNS: Readonly<Record<number, readonly string[]>> = {
@@ -89,7 +90,7 @@ export function RowsField({ field, value, onChange, onEnd }: Props) {
           ))}
         </tbody>
       </table>
-      {field.help && <p class="field-help">{field.help}</p>}
+      {field.help && <p class="field-help">{told(field.help)}</p>}
     </div>
   );
 }

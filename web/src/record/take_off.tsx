@@ -2,7 +2,8 @@ import { useState } from "preact/hooks";
 import { goTo, sheathOnBench } from "../shell/route";
 import { call, problemOf } from "../state/api";
 import type { RecordStore } from "../state/record";
-import type { Kept } from "../state/types";
+import type { Kept, Problem } from "../state/types";
+import { Trouble } from "../parts/trouble";
 
 interface Props {
   readonly store: RecordStore<Kept>;
@@ -12,7 +13,7 @@ interface Props {
 /** Takes a record off the shelf; asked once, and its history brings it back. */
 export function TakeOff({ store, shelf }: Props) {
   const [asked, setAsked] = useState(false);
-  const [wrong, setWrong] = useState<string | null>(null);
+  const [wrong, setWrong] = useState<Problem | null>(null);
   const takeOff = async (): Promise<void> => {
     const base = store.record.value?.version ?? "";
     try {
@@ -20,8 +21,7 @@ export function TakeOff({ store, shelf }: Props) {
       if (shelf === "sheaths" && sheathOnBench.value === store.name) sheathOnBench.value = null;
       goTo("knives");
     } catch (fault) {
-      const { sentence, mend } = problemOf(fault);
-      setWrong(mend ? `${sentence}. ${mend}.` : `${sentence}.`);
+      setWrong(problemOf(fault));
       setAsked(false);
     }
   };
@@ -41,11 +41,7 @@ export function TakeOff({ store, shelf }: Props) {
           Take off the shelf
         </button>
       )}
-      {wrong && (
-        <p class="problem" role="alert">
-          {wrong}
-        </p>
-      )}
+      <Trouble problem={wrong} />
     </>
   );
 }

@@ -8,6 +8,8 @@ import { call, problemOf } from "../state/api";
 import type { ShelfSheath } from "../state/standing";
 import type { Line, Problem } from "../state/types";
 import type { Plan } from "./types";
+import { Trouble } from "../parts/trouble";
+import { told } from "../state/sentences";
 
 export interface Comparison {
   readonly rows: readonly Row[];
@@ -55,11 +57,7 @@ export function Compare({ one, other }: { one: string; other: string | null }) {
           ))}
         </select>
       </label>
-      {wrong && (
-        <p class="problem" role="alert">
-          {wrong.sentence}. {wrong.mend}
-        </p>
-      )}
+      <Trouble problem={wrong} />
       {other && !found && !wrong && <p class="waiting">Holding them side by side …</p>}
       {other && found && (
         <>
@@ -93,7 +91,7 @@ function SmallPlan({ plan, beside, title, problem }: SmallProps) {
   if (!plan) {
     return (
       <p class="problem">
-        <strong>{title} cannot be made.</strong> {problem && `${problem.sentence}. ${problem.mend ?? ""}`}
+        <strong>{title} cannot be made.</strong> {problem && told(`${problem.sentence}. ${problem.mend ? `${problem.mend}.` : ""}`)}
       </p>
     );
   }

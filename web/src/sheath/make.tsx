@@ -6,6 +6,7 @@ import type { RecordStore } from "../state/record";
 import type { Problem } from "../state/types";
 import { stopWork, workOn } from "../state/works";
 import type { SheathRecord } from "./types";
+import { Trouble } from "../parts/trouble";
 
 export function MakeIt({ store }: { store: RecordStore<SheathRecord> }) {
   const [wrong, setWrong] = useState<Problem | null>(null);
@@ -32,11 +33,7 @@ export function MakeIt({ store }: { store: RecordStore<SheathRecord> }) {
           Make it
         </button>
       )}
-      {wrong && (
-        <p class="problem" role="alert">
-          {wrong.sentence}. {wrong.mend && `${wrong.mend}.`}
-        </p>
-      )}
+      <Trouble problem={wrong} />
     </div>
   );
 }

@@ -22,6 +22,7 @@ import { PullCurve } from "./pull";
 import { SectionDrawing } from "./section";
 import type { Exact, Preview, SheathRecord } from "./types";
 import { useExact } from "./use_exact";
+import { Trouble } from "../parts/trouble";
 
 export function OneSheath({ name }: { name: string }) {
   const store = useRecord<SheathRecord>("sheaths", name);
@@ -98,11 +99,8 @@ export function OneSheath({ name }: { name: string }) {
       {record && (
         <div class="page-grid">
           <div class="page-main">
-            {problem && store.saving.value !== "refused" && (
-              <p class="problem" role="alert">
-                <strong>{problem.sentence}.</strong> {problem.mend && `${problem.mend}.`}
-                {preview && " What is drawn is the last one that could be made."}
-              </p>
+            {store.saving.value !== "refused" && (
+              <Trouble problem={problem} more={preview !== null && "What is drawn is the last one that could be made."} />
             )}
             {preview ? (
               <>

@@ -2,6 +2,7 @@
 
 import { isOver, isQuiet, putAway, stopWork, works } from "../state/works";
 import type { Finding, Work } from "../state/types";
+import { told } from "../state/sentences";
 
 export function Notices() {
   const all = [...works.value.values()].filter(
@@ -22,10 +23,10 @@ function Notice({ work }: { work: Work }) {
   return (
     <div class={`notice is-${work.state}`} role="status">
       <div class="notice-words">
-        <strong>{work.title}</strong>
-        <span>{words(work)}</span>
+        <strong>{told(work.title)}</strong>
+        <span>{told(words(work))}</span>
         {seenIn(work).map((sentence) => (
-          <span key={sentence}>{sentence}</span>
+          <span key={sentence}>{told(sentence)}</span>
         ))}
       </div>
       {!over && (

@@ -10,6 +10,7 @@ import { DayPicture } from "./day_picture";
 import { MakePlan } from "./make_plan";
 import { NextStep, StepRow } from "./next_step";
 import { Readings, Trouble, Waiting } from "./parts";
+import { told } from "../state/sentences";
 import type { DayLeaf, ShopLeaf, TaskRow, Ticked } from "./types";
 import { duration } from "../state/units";
 
@@ -137,7 +138,7 @@ function LookAt() {
         {shop.findings.slice(0, 8).map((each) => (
           <li key={`${each.code}${each.place}`} class={`is-${each.severity}`}>
             <a href={leadsTo(each.place)}>
-              <strong>{each.place}</strong> {each.message} {each.mend}
+              <strong>{each.place}</strong> {told(each.message)} {told(each.mend)}
             </a>
           </li>
         ))}

@@ -2,17 +2,8 @@
 
 import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
-import type { Problem } from "../state/types";
 
-/** What stands in the way, in a sentence. */
-export function Trouble({ problem }: { problem: Problem | null }) {
-  if (problem === null) return null;
-  return (
-    <p class="trouble" role="alert">
-      {problem.sentence}.{problem.mend ? ` ${problem.mend}.` : ""}
-    </p>
-  );
-}
+export { Trouble } from "../parts/trouble";
 
 interface LabelProps {
   readonly words: string;

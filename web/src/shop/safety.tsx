@@ -2,6 +2,7 @@
 
 import { useAsked } from "./asked";
 import { Trouble, Waiting } from "./parts";
+import { told } from "../state/sentences";
 import { StationMark } from "./station_mark";
 import type { SafetyLeaf } from "./types";
 
@@ -26,7 +27,7 @@ export function Safety() {
             </h2>
             <ul>
               {station.cautions.map((words) => (
-                <li key={words}>{words}</li>
+                <li key={words}>{told(words)}</li>
               ))}
             </ul>
           </section>

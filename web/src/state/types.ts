@@ -25,8 +25,10 @@ export interface Finding {
   readonly sentence: string;
   readonly place?: { readonly x: number; readonly y: number | null } | null;
   readonly where?: string | null;
-  readonly measured?: number | string | null;
-  readonly limit?: number | string | null;
+  readonly measured?: number | null;
+  readonly limit?: number | null;
+  /** Of what was measured and its limit: mm, °C, %, share, N, s or none. */
+  readonly unit?: string;
   readonly mend?: string;
 }
 

@@ -64,3 +64,45 @@ export function duration(seconds: number | null | undefined): string {
   if (minutes < 90) return `${minutes} min`;
   return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")}`;
 }
+
+/** A temperature on the scale that goes with the unit shown, °F with inch. */
+export function temperature(celsius: number, shown = unit.value): string {
+  return shown === "inch" ? `${Math.round(toFahrenheit(celsius))} °F` : `${Math.round(celsius)} °C`;
+}
+
+export function degrees(shown = unit.value): "°C" | "°F" {
+  return shown === "inch" ? "°F" : "°C";
+}
+
+export function toCelsius(fahrenheit: number): number {
+  return ((fahrenheit - 32) * 5) / 9;
+}
+
+export function toFahrenheit(celsius: number): number {
+  return (celsius * 9) / 5 + 32;
+}
+
+/** A figure of any of the server's units, no finer than it deserves. */
+export function figure(value: number, of: string, shown = unit.value): string {
+  switch (of) {
+    case "mm":
+      return length(value, Math.abs(value) < 0.1 ? 3 : 2, shown);
+    case "mm²":
+      return area(value, shown);
+    case "mm/min":
+      return shown === "inch" ? `${(value / MM_PER_INCH).toFixed(1)} inch/min` : `${Math.round(value)} mm/min`;
+    case "mm/mm":
+      return `${digits(value)} ${shown}/${shown}`;
+    case "°C":
+      return temperature(value, shown);
+    case "share":
+      return `${digits(100 * value)} %`;
+    default:
+      return `${digits(value)} ${of}`.trim();
+  }
+}
+
+function digits(value: number): string {
+  const round = Math.abs(value) >= 20 ? Math.round(value) : Number(value.toPrecision(2));
+  return String(round).replace("-", "−");
+}

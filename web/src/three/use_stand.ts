@@ -9,6 +9,7 @@ import type { Box, Mesh } from "./buffers";
 import type { Plane } from "./surface";
 import type { Stand } from "./stand";
 import { sizeOf } from "./turning";
+import { told } from "../state/sentences";
 
 type Parcel = typeof import("./parcel");
 
@@ -184,6 +185,6 @@ export function usePin(held: HeldStand, box: Box | null, at: readonly [number, n
 
 /** What a picture says of itself: why there is none, or that it is on its way; null: nothing. */
 export function noteOf({ problem, coming }: Pick<Fetched<unknown>, "problem" | "coming">, waiting: string): string | null {
-  if (problem !== null) return `${problem.sentence}. ${problem.mend ? `${problem.mend}.` : ""}`.trim();
+  if (problem !== null) return told(`${problem.sentence}. ${problem.mend ? `${problem.mend}.` : ""}`.trim());
   return coming ? waiting : null;
 }
