@@ -24,4 +24,8 @@ export type Contract = [
   Holds<Answers["LearnLeaf"], read.LearnLeaf>,
   Holds<Answers["QuoteLeaf"], read.QuoteLeaf>,
   Holds<Answers["SafetyLeaf"], read.SafetyLeaf>,
+  Holds<Answers["RushLeaf"], read.RushLeaf>,
+  Holds<Answers["Entered"], read.Entered>,
+  Holds<Answers["CutterRow"], read.CutterRow>,
+  Holds<Answers["HeatLeaf"], read.HeatLeaf>,
 ];

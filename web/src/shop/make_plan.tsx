@@ -1,7 +1,7 @@
 /** The plan is made in the morning, and anew when something ran late. */
 
 import { call } from "../state/api";
-import { untilOver } from "../state/works";
+import { putAway, untilOver } from "../state/works";
 import { useDoing } from "./asked";
 import { Trouble } from "./parts";
 import type { DayLeaf } from "./types";
@@ -20,7 +20,8 @@ export function MakePlan({ now, again, hurry }: MakeProps) {
       const { work } = await call<{ work: string }>("POST", "shop/plan", { anew });
       return untilOver(work);
     });
-    // What went wrong with a work is told at the head of every station.
+    // What went wrong with a work is told at the head of every station; what went well, here.
+    if (over?.state === "done") putAway(over.id);
     if (over) again();
   };
   return (

@@ -1,43 +1,29 @@
-/** The form an order is entered in. */
+/** The form an order is entered in; before that, one may look at what it would displace. */
 
 import { useState } from "preact/hooks";
+import { hrefTo } from "../shell/route";
 import { call } from "../state/api";
+import { putAway, untilOver } from "../state/works";
 import { useAsked, useDoing } from "./asked";
 import { Labelled, Trouble, Waiting } from "./parts";
-import type { OrderRow, ShopLeaf } from "./types";
+import { ModelField, OWN, PieceFields, type PieceWishes, usualPiece, useTyped } from "./piece_fields";
+import { RushCard } from "./rush_card";
+import type { OrderRow, RushLeaf, ShopLeaf } from "./types";
 
-interface Fields {
+interface Fields extends PieceWishes {
   readonly customer: string;
-  readonly model: string;
   readonly knife: string;
   readonly hand: string;
-  readonly sheet: string;
-  readonly colour: string;
-  readonly clip: string;
   readonly marks: string;
   readonly hold: string;
   readonly due: string;
-  readonly quantity: string;
   readonly note: string;
 }
 
-/** The model that stands for a customer's own knife. */
-const OWN = "own knife";
+const EMPTY = { customer: "", knife: "", hand: "right", marks: "", hold: "", due: "", note: "" };
 
-const EMPTY: Fields = {
-  customer: "",
-  model: "",
-  knife: "",
-  hand: "right",
-  sheet: "",
-  colour: "",
-  clip: "",
-  marks: "",
-  hold: "",
-  due: "",
-  quantity: "1",
-  note: "",
-};
+/** What a work is asked for whose customer is not known yet; nothing of it is kept. */
+const NOBODY = "someone";
 
 export function NewOrder({ entered }: { entered: (order: OrderRow) => void }) {
   const shop = useAsked<ShopLeaf>("shop");
@@ -46,105 +32,97 @@ export function NewOrder({ entered }: { entered: (order: OrderRow) => void }) {
 }
 
 function Form({ shop, entered }: { shop: ShopLeaf; entered: (order: OrderRow) => void }) {
-  const { busy, problem, run } = useDoing();
-  const [fields, setFields] = useState<Fields>({
-    ...EMPTY,
-    model: shop.models[0]?.name ?? OWN,
-    sheet: shop.sheets.at(-1) ?? "",
-    colour: shop.colours[0] ?? "black",
-  });
-  const bind = (name: keyof Fields) => ({
-    value: fields[name],
-    "aria-invalid": problem?.field === name,
-    onInput: (event: { currentTarget: { value: string } }): void =>
-      setFields({ ...fields, [name]: event.currentTarget.value }),
-  });
+  const entering = useDoing();
+  const looking = useDoing();
+  const [rush, setRush] = useState<RushLeaf | null>(null);
+  // What was found is true only of what was asked.
+  const { fields, bind } = useTyped<Fields>(
+    { ...EMPTY, ...usualPiece(shop) },
+    entering.problem ?? looking.problem,
+    () => setRush(null),
+  );
   const enter = async (event: Event): Promise<void> => {
     event.preventDefault();
-    const order = await run(() => call<OrderRow>("POST", "shop/orders", asSent(fields)));
+    const order = await entering.run(() => call<OrderRow>("POST", "shop/orders", asSent(fields)));
     if (order) entered(order);
   };
+  const look = async (): Promise<void> => {
+    setRush(null);
+    const asked = { ...asSent(fields), customer: fields.customer.trim() || NOBODY };
+    setRush(await looking.run(() => whatItDisplaces(asked)));
+  };
+  const own = fields.model === OWN;
   const one = shop.models.find((each) => each.name === fields.model);
   return (
-    <form class="leaf-form" onSubmit={(event) => void enter(event)}>
-      <h1>Enter an order</h1>
-      <Labelled words="Customer, a reference you choose and nothing personal">
-        <input required maxLength={60} {...bind("customer")} />
-      </Labelled>
-      <Labelled words="Model">
-        <select {...bind("model")}>
-          {shop.models.map((each) => (
-            <option key={each.name} value={each.name}>
-              {each.title}
-            </option>
-          ))}
-          <option value={OWN}>the customer’s own knife</option>
-        </select>
-      </Labelled>
-      {fields.model === OWN && (
-        <Labelled words="Which knife, in a few words">
-          <input required maxLength={200} {...bind("knife")} />
+    <div class="beside">
+      <form class="leaf-form" id="order" onSubmit={(event) => void enter(event)}>
+        <a href={hrefTo("day", "orders")}>All orders</a>
+        <h1>Enter an order</h1>
+        <Labelled words="Customer, a reference you choose and nothing personal">
+          <input required maxLength={60} {...bind("customer")} />
         </Labelled>
-      )}
-      <Labelled words="Pieces">
-        <input required type="number" min={1} max={500} step={1} {...bind("quantity")} />
-      </Labelled>
-      <Labelled words="Due">
-        <input required type="date" {...bind("due")} />
-      </Labelled>
-      <Labelled words="Hand">
-        <select {...bind("hand")}>
-          <option value="right">right</option>
-          <option value="left">left</option>
-        </select>
-      </Labelled>
-      <Labelled words="Sheet">
-        <select {...bind("sheet")}>
-          {shop.sheets.map((name) => (
-            <option key={name}>{name}</option>
-          ))}
-        </select>
-      </Labelled>
-      <Labelled words="Colour">
-        <input required list="colours" maxLength={60} {...bind("colour")} />
-        <datalist id="colours">
-          {shop.colours.map((name) => (
-            <option key={name} value={name} />
-          ))}
-        </datalist>
-      </Labelled>
-      <Labelled words="Clip">
-        <select {...bind("clip")}>
-          <option value="">none</option>
-          {shop.clips.map((name) => (
-            <option key={name}>{name}</option>
-          ))}
-        </select>
-      </Labelled>
-      <Labelled words="Hold, if another than usual" unit="N">
-        <input
-          type="number"
-          min={0.1}
-          max={500}
-          step="any"
-          placeholder={one?.hold ? `${one.hold}` : "as it comes"}
-          {...bind("hold")}
-        />
-      </Labelled>
-      <Labelled words="Marks">
-        <input maxLength={200} {...bind("marks")} />
-      </Labelled>
-      <Labelled words="Note, for your own use">
-        <input maxLength={200} {...bind("note")} />
-      </Labelled>
-      <div class="form-end">
-        <Trouble problem={problem} />
-        <button type="submit" class="brass large" disabled={busy}>
-          {busy ? "Entering …" : "Enter it"}
-        </button>
-      </div>
-    </form>
+        <ModelField shop={shop} bind={bind} own />
+        {own && (
+          <Labelled words="Which knife, in a few words">
+            <input required maxLength={200} {...bind("knife")} />
+          </Labelled>
+        )}
+        <Labelled words="Due">
+          <input required type="date" {...bind("due")} />
+        </Labelled>
+        <PieceFields shop={shop} bind={bind} most={500} />
+        <Labelled words="Hand">
+          <select {...bind("hand")}>
+            <option value="right">right</option>
+            <option value="left">left</option>
+          </select>
+        </Labelled>
+        <Labelled words="Hold, if another than usual" unit="N">
+          <input
+            type="number"
+            min={0.1}
+            max={500}
+            step="any"
+            placeholder={one?.hold ? `${one.hold}` : "as it comes"}
+            {...bind("hold")}
+          />
+        </Labelled>
+        <Labelled words="Marks">
+          <input maxLength={200} {...bind("marks")} />
+        </Labelled>
+        <Labelled words="Note, for your own use">
+          <input maxLength={200} {...bind("note")} />
+        </Labelled>
+        <div class="form-end">
+          <Trouble problem={entering.problem ?? looking.problem} />
+          <button type="submit" class="brass large" disabled={entering.busy}>
+            {entering.busy ? "Entering …" : "Enter it"}
+          </button>
+          {!own && (
+            <button
+              type="button"
+              class="large"
+              disabled={looking.busy || fields.due === ""}
+              onClick={() => void look()}
+            >
+              {looking.busy ? "Looking, about 15 s …" : "What would it displace?"}
+            </button>
+          )}
+        </div>
+      </form>
+      {rush && <RushCard rush={rush} customer={fields.customer.trim()} />}
+    </div>
   );
+}
+
+/** Plans the shop with it and without it; null where that was stopped. */
+async function whatItDisplaces(asked: Record<string, unknown>): Promise<RushLeaf | null> {
+  const { work } = await call<{ work: string }>("POST", "shop/rush", asked);
+  const over = await untilOver(work);
+  // What went wrong with a work is told at the head of every station.
+  if (over.state !== "done") return null;
+  putAway(work);
+  return call<RushLeaf>("GET", `shop/rush/${work}`);
 }
 
 function asSent(fields: Fields): Record<string, unknown> {

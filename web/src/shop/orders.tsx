@@ -6,6 +6,7 @@ import { useAsked } from "./asked";
 import { dayInWords } from "./clock";
 import { NewOrder } from "./new_order";
 import { OrderLeaf } from "./order_leaf";
+import { FromTable } from "./order_table";
 import type { DrawerProps } from "./page";
 import { Labelled, Trouble, Waiting } from "./parts";
 import type { OrderPage, OrderRow, ShopLeaf } from "./types";
@@ -15,6 +16,7 @@ const STATES = ["open", "shipped", "cancelled", "all"] as const;
 export function Orders({ rest }: DrawerProps) {
   const [first] = rest;
   if (first === "new") return <NewOrder entered={(order) => goTo("day", "orders", order.reference)} />;
+  if (first === "table") return <FromTable />;
   return first ? <OrderLeaf reference={first} /> : <OrderList />;
 }
 
@@ -38,6 +40,12 @@ function OrderList() {
         <h1>Orders</h1>
         <a class="key brass large" href={hrefTo("day", "orders", "new")}>
           Enter an order
+        </a>
+        <a class="key" href={hrefTo("day", "orders", "table")}>
+          From a table
+        </a>
+        <a class="key" href={`/api/shop/orders.csv?state=${state}`} download>
+          Take as a table
         </a>
       </div>
       <div class="narrow">

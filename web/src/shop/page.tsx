@@ -5,6 +5,7 @@ import { useState } from "preact/hooks";
 import { hrefTo, type PageProps } from "../shell/route";
 import { hello, meetServer } from "../state/server";
 import { Batches } from "./batches";
+import { Keeping } from "./keeping";
 import { Now } from "./now";
 import { Orders } from "./orders";
 import { Papers } from "./papers";
@@ -36,6 +37,7 @@ const DRAWERS: readonly Drawer[] = [
   { key: "papers", word: "Papers", Page: Papers },
   { key: "learned", word: "Learned", Page: Taught },
   { key: "safety", word: "Safety", Page: Safety },
+  { key: "backup", word: "Backup", Page: Keeping },
 ];
 
 export default function DayPage({ name, rest }: PageProps) {

@@ -6,6 +6,7 @@ import { duration } from "../state/units";
 import { useAsked, useDoing } from "./asked";
 import { money } from "./clock";
 import { Labelled, Readings, Trouble, Waiting } from "./parts";
+import { ModelField, PieceFields, type PieceWishes, usualPiece, useTyped } from "./piece_fields";
 import type { QuoteLeaf, ShopLeaf } from "./types";
 
 export function Prices() {
@@ -25,22 +26,16 @@ export function Prices() {
   return <QuoteForm shop={shop.value} />;
 }
 
+interface Fields extends PieceWishes {
+  readonly tools: string;
+}
+
 function QuoteForm({ shop }: { shop: ShopLeaf }) {
   const { busy, problem, run } = useDoing();
   const [quote, setQuote] = useState<QuoteLeaf | null>(null);
-  const [fields, setFields] = useState<Record<string, string>>({
-    model: shop.models[0]?.name ?? "",
-    sheet: shop.sheets.at(-1) ?? "",
-    colour: shop.colours[0] ?? "black",
-    clip: "",
-    quantity: "1",
-    tools: "",
-  });
-  const bind = (name: string) => ({
-    value: fields[name] ?? "",
-    onInput: (event: { currentTarget: { value: string } }): void =>
-      setFields({ ...fields, [name]: event.currentTarget.value }),
-  });
+  const { fields, bind } = useTyped<Fields>({ ...usualPiece(shop), tools: "" }, problem, () =>
+    setQuote(null),
+  );
   const ask = async (event: Event): Promise<void> => {
     event.preventDefault();
     const sent = {
@@ -53,39 +48,11 @@ function QuoteForm({ shop }: { shop: ShopLeaf }) {
     if (found) setQuote(found);
   };
   return (
-    <div class="prices">
+    <div class="beside">
       <form class="leaf-form" onSubmit={(event) => void ask(event)}>
         <h1>What to ask for it</h1>
-        <Labelled words="Model">
-          <select {...bind("model")}>
-            {shop.models.map((each) => (
-              <option key={each.name} value={each.name}>
-                {each.title}
-              </option>
-            ))}
-          </select>
-        </Labelled>
-        <Labelled words="Sheet">
-          <select {...bind("sheet")}>
-            {shop.sheets.map((name) => (
-              <option key={name}>{name}</option>
-            ))}
-          </select>
-        </Labelled>
-        <Labelled words="Colour">
-          <input required {...bind("colour")} />
-        </Labelled>
-        <Labelled words="Clip">
-          <select {...bind("clip")}>
-            <option value="">none</option>
-            {shop.clips.map((name) => (
-              <option key={name}>{name}</option>
-            ))}
-          </select>
-        </Labelled>
-        <Labelled words="Pieces">
-          <input required type="number" min={1} max={100000} step={1} {...bind("quantity")} />
-        </Labelled>
+        <ModelField shop={shop} bind={bind} own={false} />
+        <PieceFields shop={shop} bind={bind} most={100000} />
         <Labelled words="Mould and fixture cost, if they are new" unit={shop.currency}>
           <input type="number" min={0} step="any" {...bind("tools")} />
         </Labelled>

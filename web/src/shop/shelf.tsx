@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import { call } from "../state/api";
 import { useAsked, useDoing } from "./asked";
+import { Cutters } from "./cutters";
 import { Labelled, Trouble, Waiting } from "./parts";
 import { ToBuy } from "./to_buy";
 import type { ShelfRow, StockLeaf } from "./types";
@@ -11,7 +12,16 @@ const KINDS = [
   ["sheet", "Sheet, in blanks"],
   ["eyelet", "Eyelets"],
   ["clip", "Clips"],
+  ["consumable", "Used up"],
 ] as const;
+
+/** What the name of a new good is. */
+const NAMED = {
+  sheet: "Name in the catalogue and its blank, as acrylic-pvc-2.0 300x300",
+  eyelet: "Name in the catalogue",
+  clip: "Name in the catalogue",
+  consumable: "Name, as a model uses it in the shop file",
+} as const;
 
 export function Shelf() {
   const stock = useAsked<StockLeaf>("shop/stock");
@@ -60,6 +70,7 @@ export function Shelf() {
         );
       })}
       {now.shelves.length === 0 && <p>Nothing is kept yet.</p>}
+      <Cutters />
     </section>
   );
 }
@@ -101,7 +112,8 @@ function CountForm({ row, currency, put }: CountProps) {
     onInput: (event: { currentTarget: { value: string } }): void =>
       setFields({ ...fields, [name]: event.currentTarget.value }),
   });
-  const key = { kind: fields.kind, name: fields.name, colour: fields.colour };
+  const colour = fields.kind === "sheet" ? fields.colour : "";
+  const key = { kind: fields.kind, name: fields.name, colour };
   const send = async (act: () => Promise<StockLeaf>): Promise<void> => {
     const leaf = await run(act);
     if (leaf) put(leaf);
@@ -121,13 +133,15 @@ function CountForm({ row, currency, put }: CountProps) {
         <>
           <Labelled words="Kind">
             <select {...bind("kind")}>
-              {KINDS.map(([kind]) => (
-                <option key={kind}>{kind}</option>
+              {KINDS.map(([kind, words]) => (
+                <option key={kind} value={kind}>
+                  {words}
+                </option>
               ))}
             </select>
           </Labelled>
-          <Labelled words="Name in the catalogue; a sheet with its blank, acrylic-pvc-2.0 300x300">
-            <input required {...bind("name")} />
+          <Labelled words={NAMED[fields.kind as keyof typeof NAMED] ?? NAMED.eyelet}>
+            <input required maxLength={60} {...bind("name")} />
           </Labelled>
           {fields.kind === "sheet" && (
             <Labelled words="Colour">

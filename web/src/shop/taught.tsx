@@ -2,8 +2,9 @@
 
 import { call } from "../state/api";
 import { useAsked, useDoing } from "./asked";
+import { Heats } from "./heats";
 import { SureKey, Trouble, Waiting } from "./parts";
-import type { LearnLeaf } from "./types";
+import type { LearnLeaf, TaughtUnit } from "./types";
 
 type Proposed = LearnLeaf["proposed"][number];
 
@@ -34,9 +35,17 @@ export function Taught() {
             </p>
             <Range row={row} />
             <p class="quiet">
-              It lies between {figure(row, row.low)} and {figure(row, row.high)} with a chance of
-              95 %; {row.count} {row.unit === "s" ? "ticks" : "pieces"} speak for it.
+              {row.low < row.high
+                ? `It lies between ${figure(row, row.low)} and ${figure(row, row.high)} with a chance of 95 %; `
+                : ""}
+              {row.count} {row.evidence} {row.count === 1 ? "speaks" : "speak"} for it.
             </p>
+            {row.unit === "friction" && (
+              <p class="quiet">
+                Once you use it, write it as <code>friction</code> under <code>[fit]</code> of the
+                sheath file and make its job again.
+              </p>
+            )}
             <SureKey
               kind="brass"
               large
@@ -65,11 +74,13 @@ export function Taught() {
           </li>
         ))}
       </ul>
+      <Heats />
     </section>
   );
 }
 
-function figure(row: { readonly unit: "s" | "share" }, value: number): string {
+function figure(row: { readonly unit: TaughtUnit }, value: number): string {
+  if (row.unit === "friction") return value.toFixed(2);
   return row.unit === "share" ? `${(100 * value).toFixed(1)} %` : `${value.toFixed(1)} s`;
 }
 

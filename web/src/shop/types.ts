@@ -202,21 +202,24 @@ export interface PieceLeaf {
   readonly fits: readonly FitRow[];
 }
 
+export type TaughtUnit = "s" | "share" | "friction";
+
 export interface LearnLeaf {
   readonly proposed: readonly {
     readonly what: string;
     readonly title: string;
-    readonly unit: "s" | "share";
+    readonly unit: TaughtUnit;
     readonly now: number;
     readonly value: number;
     readonly low: number;
     readonly high: number;
     readonly count: number;
+    readonly evidence: string;
   }[];
   readonly accepted: readonly {
     readonly what: string;
     readonly title: string;
-    readonly unit: "s" | "share";
+    readonly unit: TaughtUnit;
     readonly value: number;
   }[];
 }
@@ -242,4 +245,64 @@ export interface SafetyLeaf {
     readonly title: string;
     readonly cautions: readonly string[];
   }[];
+}
+
+export interface RushLeaf {
+  readonly ready: string;
+  readonly leaves: string;
+  readonly due: string;
+  readonly in_time: boolean;
+  readonly displaced: readonly {
+    readonly order: string;
+    readonly customer: string;
+    readonly due: string;
+    readonly without: string;
+    readonly within: string;
+    readonly days: number;
+  }[];
+  readonly hand_seconds: number;
+  readonly router_seconds: number;
+  readonly goods: readonly { readonly title: string; readonly count: number }[];
+  readonly buy: readonly PurchaseRow[];
+  readonly cost: number;
+  readonly price: number;
+  readonly usual: number;
+  readonly currency: string;
+  readonly late_day_known: boolean;
+  readonly gap: number;
+  readonly left_out: number;
+}
+
+/** What came of an order file. */
+export interface Entered {
+  readonly entered: readonly string[];
+  readonly good: number;
+  readonly bad: readonly {
+    readonly place: string;
+    readonly field: string | null;
+    readonly sentence: string;
+    readonly mend: string;
+  }[];
+}
+
+export interface CutterRow {
+  readonly name: string;
+  readonly minutes: number;
+  readonly life: number | null;
+}
+
+/** What heat trials teach; times in seconds. */
+export interface HeatLeaf {
+  readonly rows: readonly {
+    readonly step: "heat" | "warm";
+    readonly sheet: string;
+    readonly heater: string;
+    readonly trials: number;
+    readonly next: number;
+    readonly good: number;
+    readonly low: number;
+    readonly high: number;
+    readonly telling: number;
+  }[];
+  readonly heaters: { readonly [step: string]: readonly string[] };
 }
