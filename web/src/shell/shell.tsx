@@ -1,12 +1,12 @@
 /** The bench top: the ticket at its head, the stations along its edge, the work in the middle. */
 
 import type { ComponentType } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ErrorFence } from "./fence";
 import { Notices } from "./notices";
 import { type PageProps, route, type Route, sheathOnBench, watchAddress } from "./route";
 import { StationBar } from "./stations";
-import { applyLook } from "./switches";
+import { keepLook } from "./switches";
 import { Ticket } from "./ticket";
 import { Devices, Pairing } from "./pairing";
 import { hello, meetServer } from "../state/server";
@@ -27,9 +27,10 @@ const PAGES: Record<Exclude<Route["station"], "pair" | "devices">, Loader> = {
 };
 
 export function Shell() {
+  // Before anything is drawn, so that nothing is seen in the other light first.
+  useLayoutEffect(keepLook, []);
   useEffect(() => {
     watchAddress();
-    applyLook();
     void meetServer();
     return listen();
   }, []);

@@ -1,12 +1,12 @@
 /** Two switches at the head: mm or inch, and the light one works in. */
 
-import { signal } from "@preact/signals";
+import { computed, effect, signal } from "@preact/signals";
 import { MoonIcon, SunIcon } from "../look/icons";
 import { unit } from "../state/units";
 
 type Look = "light" | "dark" | "as the device";
 
-export const look = signal<Look>(readLook());
+const look = signal<Look>(readLook());
 
 function readLook(): Look {
   try {
@@ -17,29 +17,35 @@ function readLook(): Look {
   }
 }
 
-export function applyLook(): void {
-  const root = document.documentElement;
-  if (look.value === "as the device") delete root.dataset.look;
-  else root.dataset.look = look.value;
-}
+const asked = typeof matchMedia === "undefined" ? null : matchMedia("(prefers-color-scheme: dark)");
+const byDevice = signal(asked?.matches ?? false);
+asked?.addEventListener("change", (now) => {
+  byDevice.value = now.matches;
+});
 
-export function isDark(): boolean {
-  if (look.value !== "as the device") return look.value === "dark";
-  return matchMedia("(prefers-color-scheme: dark)").matches;
+/** Whether the page is dark now. */
+export const isDark = computed(() =>
+  look.value === "as the device" ? byDevice.value : look.value === "dark",
+);
+
+/** Keeps the page in the light that is wanted. Returns how to stop. */
+export function keepLook(): () => void {
+  return effect(() => {
+    document.documentElement.dataset.look = isDark.value ? "dark" : "light";
+  });
 }
 
 function turn(): void {
-  look.value = isDark() ? "light" : "dark";
+  look.value = isDark.value ? "light" : "dark";
   try {
     localStorage.setItem("chape.look", look.value);
   } catch {
     // Not kept: the device's own setting counts next time.
   }
-  applyLook();
 }
 
 export function Switches() {
-  const dark = isDark();
+  const dark = isDark.value;
   return (
     <div class="switches">
       <fieldset class="pair">

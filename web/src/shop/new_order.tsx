@@ -58,8 +58,8 @@ function Form({ shop, entered }: { shop: ShopLeaf; entered: (order: OrderRow) =>
       <form class="leaf-form" id="order" onSubmit={(event) => void enter(event)}>
         <a href={hrefTo("day", "orders")}>All orders</a>
         <h1>Enter an order</h1>
-        <Labelled words="Customer, a reference you choose and nothing personal">
-          <input required maxLength={60} {...bind("customer")} />
+        <Labelled words="Customer, a reference you choose">
+          <input required maxLength={60} placeholder="nothing personal" {...bind("customer")} />
         </Labelled>
         <ModelField shop={shop} bind={bind} own />
         {own && (

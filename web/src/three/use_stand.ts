@@ -1,7 +1,7 @@
 /** The stand as a page uses it: made when its canvas is there, given back when the page goes. */
 
 import { useCallback, useEffect, useRef, useState } from "preact/hooks";
-import { look } from "../shell/switches";
+import { isDark } from "../shell/switches";
 import { bytes, problemOf, wasStopped } from "../state/api";
 import { onReturn } from "../state/events";
 import type { Problem } from "../state/types";
@@ -144,19 +144,12 @@ export function useSurface(held: HeldStand, name: string, mesh: Mesh | null, pai
 
 /** Colours of the style sheet by name, as they are in the light one works in. */
 export function usePaint(...names: readonly string[]): string[] {
-  const [night, setNight] = useState(0);
-  const chosen = look.value;
-  useEffect(() => {
-    const asked = matchMedia("(prefers-color-scheme: dark)");
-    const turned = (): void => setNight((count) => count + 1);
-    asked.addEventListener("change", turned);
-    return () => asked.removeEventListener("change", turned);
-  }, []);
+  const dark = isDark.value;
   const [colours, setColours] = useState<string[]>([]);
   useEffect(() => {
     const style = getComputedStyle(document.documentElement);
     setColours(names.map((name) => style.getPropertyValue(name)));
-  }, [chosen, night, names.join()]);
+  }, [dark, names.join()]);
   return colours;
 }
 
