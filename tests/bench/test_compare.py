@@ -28,14 +28,14 @@ def rows_of(first, second, fields):
 def test_only_what_differs_is_told(fields):
     first = {"sheath": {"name": "one", "clearance": {"side": 1.2, "blade": 0.5}}}
     second = {"sheath": {"name": "two", "clearance": {"side": 0.9, "blade": 0.5}}}
-    assert rows_of(first, second, fields) == {"Clearance, side": (1.2, 0.9, -0.3)}
+    assert rows_of(first, second, fields) == {"Room beside the edge": (1.2, 0.9, -0.3)}
 
 
 def test_a_setting_that_is_left_out_counts_as_its_default(fields):
     first = {"sheath": {"clearance": {"side": 1.2}}}
     assert rows_of(first, {"sheath": {}}, fields) == {}
     assert rows_of({"sheath": {"hand": "left"}}, {"sheath": {}}, fields) == {
-        "Sheath, hand": ("left", "right", None)
+        "Hand it is for": ("left", "right", None)
     }
 
 
@@ -43,8 +43,8 @@ def test_rows_are_told_one_by_one_and_a_table_that_is_left_out_has_no_figures(fi
     first = {"sheath": {"clips": [{"clip": "flat-clip-2", "along": 0.3}]}}
     second = {"sheath": {"clips": [{"clip": "flat-clip-2", "along": 0.5}], "tip_pads": {"end": 30}}}
     assert rows_of(first, second, fields) == {
-        "Tip pads, end": (None, 30.0, None),
-        "Clips 1, along": (0.3, 0.5, 0.2),
+        "Tip pads end": (None, 30.0, None),
+        "Clip 1: place on the line of eyelets": (0.3, 0.5, 0.2),
     }
 
 
@@ -92,7 +92,7 @@ def test_the_page_is_given_what_differs_and_why_one_cannot_be_drawn(tmp_path, mo
     answer = page.get("/api/compare", params={"a": "one", "b": "two"}).json()
     rows = {row["label"]: row for row in answer["rows"]}
     assert (rows["Length"]["a"], rows["Length"]["b"]) == (158.0, None)
-    assert [row["label"] for row in answer["rows"] if row["setting"]] == ["Mouth, wrap"]
-    assert rows["Mouth, wrap"]["difference"] == -10
+    assert [row["label"] for row in answer["rows"] if row["setting"]] == ["Reach over the handle"]
+    assert rows["Reach over the handle"]["difference"] == -10
     assert (answer["problem_a"], answer["problem_b"]["sentence"]) == (None, "No")
     assert page.get("/api/compare", params={"a": "one", "b": "none"}).status_code == 404

@@ -83,7 +83,9 @@ def test_only_what_changed_is_written_and_remarks_stay(client, tarn, bench):
     assert "tip_pads" not in changed["tables"]["sheath"]
     newest = client.get("/api/sheaths/tarn/history").json()[0]
     assert newest["version"] == changed["version"]
-    assert newest["sentence"] == "handle side clearance 0.4 to 0.6, tip pads taken out, slots added"
+    assert newest["sentence"] == (
+        "room beside the handle: 0.4 to 0.6 mm; tip pads: taken out; slots: added"
+    )
 
 
 @pytest.mark.usefixtures("camp")
@@ -117,7 +119,7 @@ def test_an_inch_file_stays_in_inches_and_is_told_in_mm(client, bench):
     assert path.read_text() == wanted
     sentences = [each["sentence"] for each in client.get("/api/knives/camp/history").json()]
     assert sentences == [
-        "outline stations changed, blade length 119.4 to 127",
+        "outline by stations: changed; length of the blade: 119.4 to 127 mm",
         "as it was on the disk",
         "begun",
     ]
@@ -305,10 +307,14 @@ def test_every_field_of_a_form_has_its_sentence(client):
         fields = client.get(f"/api/{path}/form").json()
         assert len(fields) > 25
         assert all(field["help"] for field in fields), path
+        # A label is words of its own, and tells its value from every other of its table.
+        keys = {field["path"].rsplit(".", 1)[-1].replace("_", " ") for field in fields}
+        assert not [field["path"] for field in fields if field["label"] in keys]
+        assert len({(field["group"], field["label"]) for field in fields}) == len(fields)
     by_path = {field["path"]: field for field in fields}
     side = by_path["sheath.clearance.handle_side"]
     assert (side["kind"], side["unit"], side["default"]) == ("length", "mm", 0.4)
-    assert side["label"] == "handle side"
+    assert side["label"] == "Room beside the handle"
     sheets = by_path["sheath.sheet"]["choices"]
     assert "acrylic-pvc-2.0" in [choice["value"] for choice in sheets]
     assert by_path["sheath.tip_pads.start"]["optional_table"]
@@ -356,7 +362,7 @@ def test_a_change_that_cannot_be_written_is_kept_and_the_old_stays(
     assert refused.json()["problem"]["sentence"] == "The disk is full"
     assert client.get("/api/sheaths/tarn").json()["version"] == tarn["version"]
     newest = client.get("/api/sheaths/tarn/history").json()[0]
-    assert newest["sentence"] == "blank copies 4 to 3"
+    assert newest["sentence"] == "sheaths on the blank: 4 to 3"
     wish = {"to": newest["version"], "base": tarn["version"]}
     back = client.post("/api/sheaths/tarn/back", json=wish).json()
     assert back["tables"]["blank"]["copies"] == 3

@@ -5,7 +5,7 @@ import tomllib
 
 import pytest
 
-from chape.bench.toml_edit import edited, plain, what_changed
+from chape.bench.toml_edit import edited, plain
 from chape.demo import demo_file
 
 TEXT = demo_file("camp-knife.toml")
@@ -53,13 +53,3 @@ def test_a_day_stays_a_day_and_figures_are_rounded():
     text = edited(TEXT, held)
     assert "measured = 2026-04-01" in text
     assert "length = 0.3 " in text
-
-
-def test_what_changed_is_told_in_words():
-    old = {"sheath": {"clearance": {"side": 1.2}, "clips": [1]}, "fit": {"hold": 30}}
-    new = {"sheath": {"clearance": {"side": 1.5}, "clips": [2], "hand": "left"}}
-    assert (
-        what_changed(old, new) == "side clearance 1.2 to 1.5, clips changed, hand left and 1 more"
-    )
-    assert what_changed(old, old) == "nothing changed"
-    assert what_changed({"fit": {"hold": 30}}, {"fit": {"hold": None}}) == "fit hold taken out"

@@ -109,10 +109,12 @@ def _starred(path: str) -> str:
 
 
 def _words(path: str, field: Field) -> str:
-    """Return what a setting is called: "Clearance, side" or "Clips 2, along"."""
-    group = field.group.removeprefix("sheath ")
-    row = next((f" {int(part) + 1}" for part in path.split(".") if part.isdecimal()), "")
-    return f"{group[:1].upper()}{group[1:]}{row}, {field.label}"
+    """Return what a setting is called: "Room beside the edge", "Clip 2: half it sits on"."""
+    row = next((int(part) + 1 for part in path.split(".") if part.isdecimal()), None)
+    if row is None:
+        return field.label
+    of = field.group.removeprefix("sheath ").removesuffix("s").capitalize()
+    return f"{of} {row}: {field.label[:1].lower()}{field.label[1:]}"
 
 
 def _told(value: Any) -> float | str | None:  # noqa: ANN401 - as above

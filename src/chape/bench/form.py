@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import re
 import types
 from dataclasses import dataclass
 from datetime import date
 from enum import Enum
-from functools import cache
-from importlib import resources
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Union, get_args, get_origin
 
 from pydantic_core import PydanticUndefined
 
 from chape.bench.field import Choice, Field, Kind
+from chape.bench.named_values import NamedValue, key_of, named_values
 from chape.pipeline.file import NAMED_IN_CATALOG, SheathFile
 from chape.pipeline.lengths import is_length, marks_of, record_of
 
@@ -41,7 +38,7 @@ def form(file: type[Record], catalog: Catalog) -> tuple[Field, ...]:
         file: its model.
         catalog: whose entries can be named, with the workshop's own.
     """
-    rows = _rows("sheath" if file is SheathFile else "knife")
+    rows = named_values("sheath" if file is SheathFile else "knife")
     return tuple(_fields(file, (), _Known(rows, catalog), optional=False))
 
 
@@ -49,7 +46,7 @@ def form(file: type[Record], catalog: Catalog) -> tuple[Field, ...]:
 class _Known:
     """What fields are told from: the rows of the page, by their dotted keys, and the catalogue."""
 
-    rows: Mapping[str, dict[str, str]]
+    rows: Mapping[str, NamedValue]
     catalog: Catalog
 
 
@@ -70,22 +67,22 @@ def _fields(
 
 
 def _field(path: tuple[str, ...], field: FieldInfo, known: _Known, *, optional: bool) -> Field:
-    plain = ".".join(part for part in path if part != "*")
-    row = known.rows.get(plain, {})
-    kind = _kind(plain, field, row.get("unit", ""))
+    plain = key_of(".".join(path))
+    row = known.rows[plain]
+    kind = _kind(plain, field, row.unit)
     least, most = _bounds(field)
     default = None if field.default is PydanticUndefined else field.default
     default = default.value if isinstance(default, Enum) else default
     return Field(
         path=".".join(path),
-        label=path[-1].replace("_", " "),
-        unit=_unit(kind, row.get("unit", "")),
+        label=row.label,
+        unit=_unit(kind, row.unit),
         kind=kind,
         least=least,
         most=most,
         step=_step(kind, default, least, most),
         choices=_choices(plain, field, known.catalog),
-        help=row.get("meaning", ""),
+        help=row.meaning,
         group=" ".join(part for part in path[:-1] if part != "*").replace("_", " "),
         default=default,
         required=field.is_required(),
@@ -185,29 +182,3 @@ def _step(
     if least is not None and most is not None:
         size = min(size, most - least)
     return next((step for step in STEPS if step <= size / 10), STEPS[-1])
-
-
-@cache
-def _rows(head: str) -> Mapping[str, dict[str, str]]:
-    """Return what the page about files says of each key of one of them."""
-    part = _page().split(f"\n## The {head} file\n")[1].split("\n## ")[0]
-    found = {}
-    table = ""
-    for line in part.splitlines():
-        if heading := re.fullmatch(r"### `\[+([a-z_.]+)\]+`", line):
-            table = heading[1] + "."
-        elif row := re.fullmatch(r"\| `([a-z_]+)` \| (.+) \| (.+) \| (.+) \|", line):
-            meaning = re.sub(r"\[([^\]]+)\]\([^)]+\)", r"\1", row[2]).replace("`", "")
-            found[f"{table}{row[1]}"] = {
-                "meaning": meaning[:1].upper() + meaning[1:] + ".",
-                "unit": row[4],
-            }
-    return found
-
-
-def _page() -> str:
-    """Return the page of the files: from the package, or from the source it was installed from."""
-    packed = resources.files("chape.bench") / "files.md"
-    if packed.is_file():
-        return packed.read_text("utf-8")
-    return (Path(__file__).parents[3] / "docs" / "files.md").read_text("utf-8")

@@ -19,7 +19,7 @@ from chape.bench.off_shelf import OffShelf
 from chape.bench.problem import OTHER_VERSION, Problem, RefusedError, problem_of
 from chape.bench.record_text import check_record, encoded, tables_in_mm, text_with
 from chape.bench.safe_write import sweep, write_whole
-from chape.bench.toml_edit import what_changed
+from chape.bench.what_changed import what_changed
 from chape.catalog.files import parse_toml, read_bytes
 from chape.errors import ChapeError, InputError, OutputError
 
@@ -181,7 +181,7 @@ class Records:
                 files[own] = drawing
             if version_of(files) == old.version:
                 return old
-            sentence = what_changed(old.tables, tables_in_mm(kind, held))
+            sentence = what_changed(kind.value, old.tables, tables_in_mm(kind, held))
             if drawing is not None:
                 more = "" if sentence == "nothing changed" else f", {sentence}"
                 sentence = f"outline moved{more}"

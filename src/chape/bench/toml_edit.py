@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import tomllib
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -18,9 +17,6 @@ if TYPE_CHECKING:
 
 #: Lengths are written to this many digits, which is finer than any caliper.
 DIGITS = 5
-
-#: Tables that need not be named, and the one that is named after its keys: it is what they measure.
-OWN, QUANTITY = ("sheath", "knife"), "clearance"
 
 
 def plain(value: Any) -> Any:  # noqa: ANN401 - whatever TOML holds
@@ -167,47 +163,3 @@ def _row_by_row(rows: Sequence[Any]) -> Array:
         array.add_line(row, indent="  ")
     array.add_line(indent="")
     return array
-
-
-def what_changed(old: Mapping[str, Any], new: Mapping[str, Any]) -> str:
-    """Return one sentence of what differs: "handle side clearance 0.4 to 0.6"."""
-    parts = list(_differences(rounded(plain(dict(old))), rounded(new), ()))
-    if not parts:
-        return "nothing changed"
-    shown = ", ".join(parts[:3])
-    return shown if len(parts) <= 3 else f"{shown} and {len(parts) - 3} more"
-
-
-def _differences(old: dict[str, Any], new: dict[str, Any], place: tuple[str, ...]) -> list[str]:
-    found = []
-    for key in dict.fromkeys([*old, *new]):
-        before, after = old.get(key), new.get(key)
-        words = _words(place, key)
-        if before == after:
-            continue
-        if isinstance(before, dict) and isinstance(after, dict):
-            found += _differences(before, after, (*place, key))
-        elif before is None:
-            said = "added" if isinstance(after, dict | list) else _said(after)
-            found.append(f"{words} {said}")
-        elif after is None:
-            found.append(f"{words} taken out")
-        elif isinstance(before, list | dict) or isinstance(after, list | dict):
-            found.append(f"{words} changed")
-        else:
-            found.append(f"{words} {_said(before)} to {_said(after)}")
-    return found
-
-
-def _words(place: tuple[str, ...], key: str) -> str:
-    """Return a key in words: "handle side clearance", "blank copies", "snap depth"."""
-    tables = [table for table in place if table not in OWN]
-    parts = [key, *tables] if tables[-1:] == [QUANTITY] else [*tables, key]
-    return " ".join(parts).replace("_", " ")
-
-
-def _said(value: Any) -> str:  # noqa: ANN401 - whatever TOML holds
-    if isinstance(value, float):
-        return f"{value:.4g}"
-    text = value if isinstance(value, str) else json.dumps(value)
-    return text if len(text) <= 30 else text[:29] + "…"

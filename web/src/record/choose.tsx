@@ -13,7 +13,7 @@ interface Props {
 export function ChooseVersion({ store, fields }: Props) {
   const theirs = store.theirs.value;
   if (!theirs) return null;
-  const rows = differences(store.tables.value, theirs.tables);
+  const rows = differences(store.tables.value, theirs.tables, fields);
   return (
     <section class="choose" role="alert">
       <h2>Two versions of this</h2>

@@ -72,13 +72,15 @@ function titleOf(group: string): string {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
-/** What a value is called: "Clearance, side"; its path where the form has no word for it. */
+/** What a value is called: "Clip 2: half it sits on"; its path where the form has no word for it. */
 export function wordsFor(path: string, fields: readonly Field[]): string {
   const row = path.split(".").find((part) => /^\d+$/.test(part));
   const starred = path.replace(/\.\d+(?=\.|$)/, ".*");
   const field = fields.find((each) => each.path === starred);
   if (!field) return path;
-  return `${titleOf(field.group)}${row === undefined ? "" : ` ${Number(row) + 1}`}, ${field.label}`;
+  if (row === undefined) return field.label;
+  const own = titleOf(field.group).replace(/s$/, "");
+  return `${own} ${Number(row) + 1}: ${field.label.charAt(0).toLowerCase()}${field.label.slice(1)}`;
 }
 
 /** One of a group's rows: clips, a clip. */

@@ -46,7 +46,7 @@ describe("a form", () => {
   });
 
   it("has words for a value by its path", () => {
-    expect(wordsFor("sheath.clips.1.along", clips)).toBe("Clips 2, along");
+    expect(wordsFor("sheath.clips.1.along", clips)).toBe("Clip 2: along");
     expect(wordsFor("sheath.clips", clips)).toBe("sheath.clips");
   });
 
@@ -65,6 +65,8 @@ describe("two versions", () => {
       { path: "fit", one: "there", other: "left out" },
     ]);
     expect(differences(one, one)).toEqual([]);
+    const side = field("sheath.clearance.side", { unit: "mm" });
+    expect(differences(one, other, [side])[0]).toMatchObject({ one: "1.2 mm", other: "0.9 mm" });
   });
 });
 
