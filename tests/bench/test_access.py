@@ -136,6 +136,57 @@ def test_a_peer_that_calls_the_bench_by_this_computers_name_is_not_this_computer
     assert passed.get("/api/timers").status_code == 403
 
 
+@pytest.mark.parametrize(
+    ("peer", "base", "status"),
+    [
+        ("2001:db8:0:1::7", "http://[2001:db8:0:1::5]:8017", 200),
+        ("2001:db8:0:2::7", "http://[2001:db8:0:1::5]:8017", 403),
+        ("2001:db8:0:2::7", "http://[::1]:8017", 403),
+        ("fe80::7", "http://[fe80::5]:8017", 200),
+        ("fe80::7%eth0", "http://[fe80::5]:8017", 200),
+        ("fd00::7", "http://[fd00:1::5]:8017", 200),
+        ("::ffff:192.168.1.7", "http://192.168.1.5:8017", 200),
+        ("::1", "http://[::1]:8017", 200),
+    ],
+)
+def test_by_ipv6_only_the_network_it_is_in_comes_in(benches, peer, base, status):
+    client = client_of(benches, lan=True, peer=(peer, 50002), base=base)
+    answer = client.get("/api/hello")
+    assert answer.status_code == status
+    if status == 403:
+        assert "its own network" in answer.json()["problem"]["sentence"]
+        return
+    assert answer.json()["paired"] == (peer == "::1")
+    assert client.get("/api/timers").status_code == (200 if peer == "::1" else 403)
+
+
+def test_an_address_in_brackets_is_its_own_page_and_no_other(benches):
+    base = "http://[::1]:8017"
+    client = client_of(benches, lan=False, peer=("::1", 50000), base=base)
+    key = client.post("/api/timers", json=NEW, headers={"Origin": base}).json()["id"]
+    client.delete(f"/api/timers/{key}")
+    for origin in ("http://::1:8017", "http://[::1]", "http://[::2]:8017"):
+        answer = client.post("/api/timers", json=NEW, headers={"Origin": origin})
+        assert answer.status_code == 403
+    for host in ("[::1", "[::1]x", "::1", "[::1]:80x", "[evil.test]:8017"):
+        assert client.get("/api/timers", headers={"Host": host}).status_code == 403, host
+    with client.websocket_connect("ws://[::1]:8017/api/events", headers={"Origin": base}):
+        pass
+
+
+def test_its_addresses_are_drawn_for_a_phones_camera_and_for_no_stranger(benches, other):
+    bench = benches[0][True][0]
+    bench.doors = ("http://192.168.1.5:8017",)
+    own = client_of(benches, lan=True)
+    assert own.get("/api/doors").json() == ["http://192.168.1.5:8017"]
+    drawn = own.get("/api/doors/0.svg")
+    assert drawn.headers["content-type"] == "image/svg+xml"
+    assert b"<svg" in drawn.content
+    assert own.get("/api/doors/1.svg").status_code == 404
+    assert other.get("/api/doors").status_code == 403
+    assert other.get("/api/doors/0.svg").status_code == 403
+
+
 def test_a_code_pairs_one_device_once(benches):
     client, answer = paired(benches)
     cookie = answer.headers["set-cookie"].lower()

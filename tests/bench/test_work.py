@@ -5,8 +5,10 @@ import time
 import pytest
 
 from chape.bench.events import Events
+from chape.bench.piece import State
 from chape.bench.problem import RefusedError
-from chape.bench.work import Order, State, Works
+from chape.bench.work import Order, Works
+from chape.bench.work_log import WorkLog
 from work_pieces import add, fall, refuse, vanish, write_slowly
 
 SECONDS = 60
@@ -97,3 +99,46 @@ def test_no_one_fills_the_line_for_ever(works, tmp_path):
         works.start(order(add, 1, 1))
     with pytest.raises(RefusedError, match="no such work"):
         works.stop("nothing")
+
+
+def test_what_became_of_work_is_told_after_a_restart(tmp_path):
+    log = WorkLog(tmp_path / "works.json")
+    works = Works(Told(), log)
+    kinds = (add, 1, 1), (refuse,), (write_slowly, tmp_path / "made")
+    pieces = [works.start(order(*each, line=each[0].__name__)) for each in kinds]
+    for piece in pieces[:2]:
+        works.wait(piece.id, SECONDS)
+    until_running(works, pieces[2])
+    works.see(pieces[1].id)
+    cut = Works(Told(), log)
+    works.close()
+    closed = Works(Told(), log)
+    for again in (cut, closed):
+        done, failed, stopped = (again.one(piece.id) for piece in pieces)
+        assert [done.state, failed.state, stopped.state] == ["done", "failed", "stopped"]
+        assert (done.began, done.title, done.problem) == (pieces[0].began, "Try it", None)
+        assert (failed.problem.sentence, failed.seen) == ("Found nothing", True)
+        assert stopped.problem.sentence == "It was stopped when the bench was closed"
+        assert again.stop(stopped.id) == stopped
+        assert [piece.id for piece in again.all()] == [piece.id for piece in reversed(pieces)]
+
+
+def test_what_a_person_stopped_is_no_news(works, tmp_path):
+    piece = works.start(order(write_slowly, tmp_path / "made"))
+    until_running(works, piece)
+    works.stop(piece.id)
+    assert works.wait(piece.id, SECONDS).problem is None
+
+
+@pytest.mark.parametrize("content", [b"", b"{", b"[1]", b'[{"id": "x"}]', b"\xff"])
+def test_a_log_that_cannot_be_read_is_begun_anew(tmp_path, content):
+    (tmp_path / "works.json").write_bytes(content)
+    assert WorkLog(tmp_path / "works.json").read() == []
+
+
+def test_work_goes_on_where_it_cannot_be_noted(tmp_path):
+    (tmp_path / "none").write_text("a file where a folder should be")
+    works = Works(Told(), WorkLog(tmp_path / "none/works.json"))
+    piece = works.start(order(add, 2, 2))
+    assert works.wait(piece.id, SECONDS).result == 4
+    works.close()

@@ -26,6 +26,9 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 #: Names by which this computer calls itself.
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
 
+#: Addresses of one site, which lead nowhere else (RFC 4193).
+UNIQUE_LOCAL = ipaddress.IPv6Network("fc00::/7")
+
 #: What a device may ask for before it is paired.
 OPEN = frozenset({"/api/hello", "/api/pair"})
 
@@ -89,15 +92,10 @@ class Access:
         """Return who sent a request, and why it is turned away, if it is."""
         stranger = Visitor(own=False)
         host = headers.get("host", "")
-        name = _host_name(host)
-        if name is None or not (name in self._names or (self._lan and _is_address(name))):
-            return stranger, Problem(
-                sentence="The bench does not go by that name",
-                mend="Use the address it says on its terminal",
-            )
-        if not _comes_from_own_page(scope, headers, host):
-            return stranger, Problem(sentence="That came from a page of elsewhere")
-        if name in LOOPBACK and _is_loopback(scope):
+        broken = self._broken_rule(scope, headers, host)
+        if broken is not None:
+            return stranger, broken
+        if _host_name(host) in LOOPBACK and _is_loopback(scope):
             return Visitor(own=True), None
         device = self._devices.known(_cookie(headers, host)) if self._lan else None
         if device is not None:
@@ -109,6 +107,23 @@ class Access:
             sentence="This device is not paired with the bench",
             mend="Type the code that the bench shows on its terminal",
         )
+
+    def _broken_rule(self, scope: Scope, headers: Mapping[str, str], host: str) -> Problem | None:
+        """Return why a request is turned away whoever sends it, if it is."""
+        name = _host_name(host)
+        if name is None or not (name in self._names or (self._lan and _is_address(name))):
+            return Problem(
+                sentence="The bench does not go by that name",
+                mend="Use the address it says on its terminal",
+            )
+        if not _is_near(scope):
+            return Problem(
+                sentence="The bench serves its own network alone",
+                mend="Join the network that the bench is in",
+            )
+        if not _comes_from_own_page(scope, headers, host):
+            return Problem(sentence="That came from a page of elsewhere")
+        return None
 
 
 def visitor_of(scope: Mapping[str, Any]) -> Visitor:
@@ -156,14 +171,35 @@ def _is_address(name: str) -> bool:
 
 
 def _is_loopback(scope: Scope) -> bool:
-    client = scope.get("client")
-    try:
-        peer = ipaddress.ip_address(client[0]) if client else None
-    except ValueError:
-        return False
-    if isinstance(peer, ipaddress.IPv6Address) and peer.ipv4_mapped:
-        return peer.ipv4_mapped.is_loopback
+    peer = _address(scope.get("client"))
     return peer is not None and peer.is_loopback
+
+
+def _is_near(scope: Scope) -> bool:
+    """Say whether a peer is not far away.
+
+    By IPv6 every computer may be reached from everywhere, where no wall stands before the network.
+    So a peer has to call from an address of a single link or site, or from the very network it
+    calls into, which are the first 64 bits of the address.
+    """
+    peer = _address(scope.get("client"))
+    if not isinstance(peer, ipaddress.IPv6Address):
+        return True
+    if peer.is_loopback or peer.is_link_local or peer in UNIQUE_LOCAL:
+        return True
+    own = _address(scope.get("server"))
+    return isinstance(own, ipaddress.IPv6Address) and int(own) >> 64 == int(peer) >> 64
+
+
+def _address(end: tuple[str, int] | None) -> ipaddress.IPv4Address | ipaddress.IPv6Address | None:
+    """Return the address of one end of a line; an IPv4 one also where it is written as IPv6."""
+    try:
+        found = ipaddress.ip_address(end[0].strip("[]")) if end else None
+    except ValueError:
+        return None
+    if isinstance(found, ipaddress.IPv6Address) and found.ipv4_mapped:
+        return found.ipv4_mapped
+    return found
 
 
 def cookie_name(host: str) -> str:

@@ -1,5 +1,6 @@
 """Who is there, and who may come in."""
 
+from io import BytesIO
 from typing import Annotated
 
 from fastapi import APIRouter, Request, Response
@@ -9,7 +10,7 @@ from chape import __version__
 from chape.bench.access import cookie_name, visitor_of
 from chape.bench.bench import AtBench
 from chape.bench.devices import LASTS
-from chape.bench.problem import NOT_PAIRED, RefusedError
+from chape.bench.problem import MISSING, NOT_PAIRED, RefusedError
 
 router = APIRouter(tags=["access"])
 
@@ -112,6 +113,25 @@ def new_code(request: Request, bench: AtBench) -> None:
     if not visitor_of(request.scope).own:
         raise RefusedError(NOT_PAIRED, "Only the bench's own computer can do that")
     bench.pairing.offer()
+
+
+@router.get("/doors")
+def doors(bench: AtBench) -> list[str]:
+    """List the addresses by which other devices reach the bench."""
+    return list(bench.doors)
+
+
+@router.get("/doors/{number}.svg", response_class=Response)
+def door_code(number: int, bench: AtBench) -> Response:
+    """Draw an address as a code for a phone's camera."""
+    import segno  # noqa: PLC0415 - only for this picture
+
+    if not 0 <= number < len(bench.doors):
+        raise RefusedError(MISSING, "There is no such address", mend="Load the page anew")
+    drawn = BytesIO()
+    code = segno.make(bench.doors[number], error="m", micro=False)
+    code.save(drawn, kind="svg", border=2, scale=4, dark="#23201c", light="#fbf8f2")
+    return Response(drawn.getvalue(), media_type="image/svg+xml")
 
 
 @router.get("/devices")

@@ -15,11 +15,12 @@ from chape.bench.exact_file import exact_file
 from chape.bench.finding import FindingAnswer
 from chape.bench.job_folder import JobFolder, content_of, job_of, key_of_inputs, zip_of
 from chape.bench.job_work import make_job, work_out
+from chape.bench.piece import State
 from chape.bench.place import Kind
 from chape.bench.problem import MISSING, RefusedError
 from chape.bench.safe_write import write_whole
 from chape.bench.sheath_answers import FiguresView
-from chape.bench.work import Order, State
+from chape.bench.work import Order
 from chape.catalog.files import read_bytes
 from chape.errors import ChapeError
 from chape.pipeline.file import read_request

@@ -9,8 +9,8 @@ from pydantic import BaseModel
 
 from chape.bench.access import visitor_of
 from chape.bench.bench import AtBench
+from chape.bench.piece import Piece, State
 from chape.bench.problem import Problem
-from chape.bench.work import Piece, State
 
 router = APIRouter(tags=["work"])
 
@@ -23,7 +23,9 @@ class WorkAnswer(BaseModel):
         began: milliseconds since 1970.
         share: done of it, 0 to 1; null where that is not known.
         stage: what it is at, in words.
-        result: what came of it, where it says anything.
+        problem: what went wrong; of stopped work, that no person stopped it.
+        result: what came of it, where it says anything; null after a restart of the bench.
+        seen: a person has read what became of it.
     """
 
     id: str
@@ -36,6 +38,7 @@ class WorkAnswer(BaseModel):
     stage: str
     problem: Problem | None
     result: Any
+    seen: bool
 
 
 def work_answer(piece: Piece) -> WorkAnswer:
@@ -59,6 +62,12 @@ def one_work(key: str, bench: AtBench) -> WorkAnswer:
 def stop_work(key: str, bench: AtBench) -> WorkAnswer:
     """Stop a piece of work; nothing half-written is left."""
     return work_answer(bench.works.stop(key))
+
+
+@router.post("/works/{key}/seen")
+def seen_work(key: str, bench: AtBench) -> WorkAnswer:
+    """Note that a person has read what became of it, so that no page tells it again."""
+    return work_answer(bench.works.see(key))
 
 
 @router.websocket("/events")

@@ -16,6 +16,7 @@ from chape.bench.records import Records
 from chape.bench.timers import Timers
 from chape.bench.warm import Warm
 from chape.bench.work import Works
+from chape.bench.work_log import WorkLog
 
 
 @dataclass(slots=True)
@@ -26,6 +27,7 @@ class Bench:
         place: its folder.
         lan: other devices may be paired.
         say: told what belongs on the terminal.
+        doors: addresses by which other devices reach it, as a browser takes them.
         events: told of every change.
         records: its knives and sheaths.
         works: its long work.
@@ -38,6 +40,7 @@ class Bench:
     place: Place
     lan: bool = False
     say: Callable[[str], None] = print
+    doors: tuple[str, ...] = ()
     events: Events = field(init=False, default_factory=Events)
     records: Records = field(init=False)
     works: Works = field(init=False)
@@ -50,7 +53,7 @@ class Bench:
     def __post_init__(self) -> None:
         """Put the parts together."""
         self.records = Records(self.place, self.events)
-        self.works = Works(self.events)
+        self.works = Works(self.events, WorkLog(self.place.own / "works.json"))
         self.timers = Timers(self.place.own / "timers.json", self.events)
         self.devices = Devices(self.place.own)
         self.pairing = Pairing(self.say)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import socket
 import ssl
 import threading
 import webbrowser
+from contextlib import ExitStack
 from dataclasses import dataclass
 from importlib import import_module, resources
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ import uvicorn
 
 from chape.bench.app import create_app
 from chape.bench.bench import Bench
+from chape.bench.listening import listen, own_addresses, port_of
 from chape.bench.pages import HOW_TO_BUILD, static_folder
 from chape.bench.place import open_place
 from chape.errors import InputError
@@ -22,11 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
     from types import FrameType
-
-LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only with --lan, where it must be
-
-#: The largest port number there is.
-LAST_PORT = 65535
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +58,14 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
     """
     _check_certificate(serving)
     place = open_place(serving.folder)
-    with place.lock(), _listening(serving) as listener:
-        port = listener.getsockname()[1]
+    with ExitStack() as hold:
+        hold.enter_context(place.lock())
+        sockets = listen(serving.port, lan=serving.lan, hold=hold)
+        port = port_of(sockets)
         scheme = "http" if serving.cert is None else "https"
-        bench = Bench(place, serving.lan, say)
+        reached = own_addresses() if serving.lan else ()
+        doors = tuple(f"{scheme}://{host}:{port}" for host in reached)
+        bench = Bench(place, serving.lan, say, doors)
         config = uvicorn.Config(
             create_app(bench),
             proxy_headers=False,
@@ -80,12 +80,12 @@ def serve(serving: Serving, say: Callable[[str], None]) -> None:
         if static_folder() is None:
             say(f"The page itself is not built: {HOW_TO_BUILD}")
         if serving.lan:
-            _say_lan(bench, f"{scheme}://{_own_address()}:{port}", say)
+            _say_lan(bench, say)
         say("Stop it with Ctrl-C; nothing is lost.")
         threading.Thread(target=_warm_up, args=(bench,), daemon=True).start()
         if serving.show:
             webbrowser.open(f"{scheme}://127.0.0.1:{port}")
-        _Server(config, bench).run(sockets=[listener])
+        _Server(config, bench).run(sockets=sockets)
 
 
 class _Server(uvicorn.Server):
@@ -112,9 +112,9 @@ def _warm_up(bench: Bench) -> None:
         bench.previews.warm_up(path)
 
 
-def _say_lan(bench: Bench, address: str, say: Callable[[str], None]) -> None:
-    say(f"From other devices of this network: {address}")
-    if address.startswith("http:"):
+def _say_lan(bench: Bench, say: Callable[[str], None]) -> None:
+    say(f"From other devices of this network: {' or '.join(bench.doors)}")
+    if bench.doors[0].startswith("http:"):
         say("What goes over the network can be read in it; --cert and --key prevent that.")
     bench.pairing.offer()
 
@@ -132,34 +132,3 @@ def _check_certificate(serving: Serving) -> None:
             mend="Give a certificate and its key as PEM files, without a pass phrase",
             file=serving.cert,
         ) from None
-
-
-def _own_address() -> str:
-    """Return the address by which this computer goes in its network; nothing is sent for that."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
-        try:
-            asking.connect(("192.0.2.1", 9))
-        except OSError:
-            return socket.gethostname()
-        return str(asking.getsockname()[0])
-
-
-def _listening(serving: Serving) -> socket.socket:
-    """Return a socket that listens, so that a taken port is said before anything starts."""
-    if not 0 <= serving.port <= LAST_PORT:
-        raise InputError(
-            f"found --port {serving.port}", mend=f"Write 1 to {LAST_PORT}, or 0 for any"
-        )
-    listener = socket.socket()
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listener.bind((EVERYWHERE if serving.lan else LOOPBACK, serving.port))
-        # Who comes before the server is up waits for it, and is not turned away.
-        listener.listen()
-    except OSError as error:
-        listener.close()
-        raise InputError(
-            f"port {serving.port} cannot be used ({error.strerror})",
-            mend="Choose another with --port, or stop what uses it",
-        ) from None
-    return listener

@@ -9,11 +9,12 @@ import secrets
 import threading
 import time
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
+from chape.bench.piece import Piece, State
 from chape.bench.problem import MISSING, Problem, RefusedError, problem_of
+from chape.bench.work_log import CUT_OFF
 from chape.bench.work_process import Said, run_work
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from multiprocessing.context import SpawnProcess
 
     from chape.bench.events import Events
+    from chape.bench.work_log import WorkLog
     from chape.bench.work_process import Make
 
 #: Finished work is remembered this far back.
@@ -32,21 +34,6 @@ MOST_WAITING = 20
 
 #: Work that does not stop within this many seconds of being told to is ended.
 PATIENCE = 5.0
-
-
-class State(StrEnum):
-    """How far a piece of work is."""
-
-    WAITING = "waiting"
-    RUNNING = "running"
-    DONE = "done"
-    STOPPED = "stopped"
-    FAILED = "failed"
-
-    @property
-    def over(self) -> bool:
-        """Nothing more will come of it."""
-        return self not in {State.WAITING, State.RUNNING}
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,29 +60,6 @@ class Order:
     lastly: Callable[[], object] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A piece of work as the page is told of it.
-
-    Attributes:
-        began: milliseconds since 1970.
-        share: done of it, 0 to 1; None where that is not known.
-        stage: what it is at.
-        result: what came of it, where it says anything.
-    """
-
-    id: str
-    title: str
-    what: str
-    name: str
-    state: State
-    began: int
-    share: float | None = None
-    stage: str = ""
-    problem: Problem | None = None
-    result: Any = None
-
-
 @dataclass(slots=True)
 class _Entry:
     order: Order
@@ -110,18 +74,22 @@ class Works:
 
     Args:
         events: told of every step.
+        log: where it is noted; None notes it nowhere.
     """
 
-    def __init__(self, events: Events) -> None:
+    def __init__(self, events: Events, log: WorkLog | None = None) -> None:
         self._events = events
+        self._log = log
         self._lock = threading.RLock()
         self._entries: dict[str, _Entry] = {}
+        #: What was over before this bench began.
+        self._past = {} if log is None else {piece.id: piece for piece in log.read()}
         self._closed = False
 
     def all(self) -> list[Piece]:
         """Return every piece remembered, the newest first."""
         with self._lock:
-            return [entry.piece for entry in reversed(self._entries.values())]
+            return self._pieces()[::-1]
 
     def one(self, key: str) -> Piece:
         """Return one piece.
@@ -129,7 +97,9 @@ class Works:
         Raises:
             RefusedError: there is none.
         """
-        return self._entry(key).piece
+        with self._lock:
+            past = self._past.get(key)
+        return past or self._entry(key).piece
 
     def start(self, order: Order) -> Piece:
         """Begin a piece of work, or let it wait for its line.
@@ -151,6 +121,7 @@ class Works:
             self._entries[piece.id] = entry
             self._forget()
         self._tell(entry)
+        self._note()
         self._begin_next(order.line)
         return entry.piece
 
@@ -160,15 +131,33 @@ class Works:
         Raises:
             RefusedError: there is none.
         """
+        with self._lock:
+            if key in self._past:
+                return self._past[key]
         entry = self._entry(key)
         with self._lock:
             entry.stopping = True
             process = entry.process
             if entry.piece.state is State.WAITING:
-                self._end(entry, State.STOPPED)
+                self._end(entry, State.STOPPED, problem=self._cut_off())
             elif process is not None:
                 _stop(process)
         return entry.piece
+
+    def see(self, key: str) -> Piece:
+        """Note that a person has read what became of a piece.
+
+        Raises:
+            RefusedError: there is none.
+        """
+        with self._lock:
+            if key in self._past:
+                piece = self._past[key] = replace(self._past[key], seen=True)
+            else:
+                entry = self._entry(key)
+                piece = entry.piece = replace(entry.piece, seen=True)
+        self._note()
+        return piece
 
     def wait(self, key: str, seconds: float) -> Piece:
         """Return a piece when it is over, or after some seconds as it is."""
@@ -255,7 +244,7 @@ class Works:
             else:
                 self._end(entry, State.DONE, result=told)
         elif entry.stopping:
-            self._end(entry, State.STOPPED)
+            self._end(entry, State.STOPPED, problem=self._cut_off())
         elif error is not None:
             self._end(entry, State.FAILED, problem=problem_of(error))
         else:
@@ -278,21 +267,36 @@ class Works:
                 entry.piece, state=state, problem=problem, result=result, share=share
             )
             entry.process = None
+        self._note()
         entry.over.set()
         self._tell(entry)
         self._begin_next(entry.order.line)
 
+    def _cut_off(self) -> Problem | None:
+        """Return what is said of work that no person stopped."""
+        return CUT_OFF if self._closed else None
+
+    def _pieces(self) -> list[Piece]:
+        return [*self._past.values(), *(entry.piece for entry in self._entries.values())]
+
+    def _note(self) -> None:
+        if self._log is None:
+            return
+        with self._lock:
+            self._log.note(self._pieces())
+
     def _forget(self) -> None:
-        over = [key for key, entry in self._entries.items() if entry.piece.state.over]
+        over = [piece.id for piece in self._pieces() if piece.state.over]
         for key in over[: max(0, len(over) - MOST_FINISHED)]:
-            del self._entries[key]
+            self._past.pop(key, None)
+            self._entries.pop(key, None)
 
     def _tell(self, entry: _Entry) -> None:
         piece = entry.piece
         self._events.tell(
             {
                 "kind": "work",
-                **{key: getattr(piece, key) for key in ("id", "title", "what", "name")},
+                **{key: getattr(piece, key) for key in ("id", "title", "what", "name", "began")},
                 "state": str(piece.state),
                 "share": piece.share,
                 "stage": piece.stage,

@@ -1,12 +1,14 @@
 /** Works that run or have just ended, wherever on the bench one stands. */
 
-import { isOver, isQuiet, putAway, stopWork, works } from "../state/works";
+import { isOver, isQuiet, seeWork, stopWork, works } from "../state/works";
+import { when } from "../record/history";
 import type { Finding, Work } from "../state/types";
 import { told } from "../state/sentences";
 
 export function Notices() {
   const all = [...works.value.values()].filter(
-    (work) => work.state !== "stopped" && !isQuiet(work),
+    // What a person stopped is no news to anyone.
+    (work) => (work.state !== "stopped" || work.problem !== null) && !isQuiet(work),
   );
   if (!all.length) return null;
   return (
@@ -36,7 +38,7 @@ function Notice({ work }: { work: Work }) {
         />
       )}
       {over ? (
-        <button type="button" onClick={() => putAway(work.id)}>
+        <button type="button" onClick={() => void seeWork(work.id)}>
           Seen
         </button>
       ) : (
@@ -51,7 +53,8 @@ function Notice({ work }: { work: Work }) {
 function words(work: Work): string {
   if (work.problem) {
     const { sentence, mend } = work.problem;
-    return mend ? `${sentence}. ${mend}.` : `${sentence}.`;
+    const told = mend ? `${sentence}. ${mend}.` : `${sentence}.`;
+    return work.state === "stopped" ? `${told} (Begun: ${when(work.began)}.)` : told;
   }
   if (work.state === "done") return work.what === "knife" ? "Look at the outline all round." : "Done.";
   if (work.state === "waiting") return "Waits for the work before it.";

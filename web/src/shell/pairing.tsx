@@ -1,9 +1,7 @@
 /** Another device at the door: the code from the terminal lets it in. */
 
-import { useEffect, useState } from "preact/hooks";
-import { when } from "../record/history";
-import { call, problemOf } from "../state/api";
-import { hello, pair } from "../state/server";
+import { useState } from "preact/hooks";
+import { pair } from "../state/server";
 
 export function Pairing() {
   const [code, setCode] = useState("");
@@ -70,69 +68,4 @@ function guessDevice(): string {
   if (/iPhone|Android.*Mobile/.test(agent)) return "phone at the bench";
   if (/iPad|Android/.test(agent)) return "tablet at the bench";
   return "computer at the bench";
-}
-
-interface Device {
-  readonly id: string;
-  readonly name: string;
-  /** Milliseconds since 1970. */
-  readonly paired: number;
-  readonly seen: number | null;
-  /** The one this page is shown on. */
-  readonly this: boolean;
-}
-
-/** Who else may come in, and how to shut them out. */
-export function Devices() {
-  const [devices, setDevices] = useState<readonly Device[] | null>(null);
-  const [wrong, setWrong] = useState<string | null>(null);
-  const [said, setSaid] = useState("");
-  const read = (): void => {
-    call<Device[]>("GET", "devices").then(setDevices, (fault: unknown) =>
-      setWrong(problemOf(fault).sentence),
-    );
-  };
-  useEffect(read, []);
-  const shutOut = async (id: string): Promise<void> => {
-    try {
-      await call("DELETE", `devices/${id}`);
-    } catch (fault) {
-      setWrong(problemOf(fault).sentence);
-    }
-    read();
-  };
-  const newCode = async (): Promise<void> => {
-    try {
-      await call("POST", "pair/code");
-      setSaid("A new code stands on the terminal. It is good once, for ten minutes.");
-    } catch (fault) {
-      setWrong(problemOf(fault).sentence);
-    }
-  };
-  return (
-    <section class="sheet">
-      <h1>Paired devices</h1>
-      {wrong && <p role="alert">{wrong}.</p>}
-      {!hello.value?.device && (
-        <button type="button" onClick={() => void newCode()}>
-          Put a new code on the terminal
-        </button>
-      )}
-      <p role="status">{said}</p>
-      {devices?.length === 0 && <p>No other device has been paired.</p>}
-      <ul class="rows">
-        {devices?.map((each) => (
-          <li key={each.id}>
-            <span>
-              {each.name}
-              {each.this && <em> (this one)</em>} <span class="quiet">{when(each.seen ?? each.paired)}</span>
-            </span>
-            <button type="button" onClick={() => void shutOut(each.id)}>
-              Shut out
-            </button>
-          </li>
-        ))}
-      </ul>
-    </section>
-  );
 }

@@ -8,7 +8,8 @@ import { type PageProps, route, type Route, sheathOnBench, watchAddress } from "
 import { StationBar } from "./stations";
 import { keepLook } from "./switches";
 import { Ticket } from "./ticket";
-import { Devices, Pairing } from "./pairing";
+import { Devices } from "./devices";
+import { Pairing } from "./pairing";
 import { hello, meetServer } from "../state/server";
 import { listen } from "../state/events";
 import { readyBell } from "../timers/bell";

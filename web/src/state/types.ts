@@ -40,10 +40,14 @@ export interface Work {
   readonly what: string;
   readonly name: string;
   readonly state: WorkState;
+  /** Milliseconds since 1970. */
+  readonly began: number;
   readonly share: number | null;
   readonly stage: string;
   readonly problem: Problem | null;
   readonly result?: unknown;
+  /** A person has read what became of it. */
+  readonly seen?: boolean;
 }
 
 /** A TOML file as JSON. The server gives and takes its lengths in mm, whatever it is written in. */

@@ -8,6 +8,7 @@ const work = (id: string, more: Partial<Work> = {}): Work => ({
   what: "sheath",
   name: "camp",
   state: "running",
+  began: Date.UTC(2026, 2, 2, 8),
   share: 0.2,
   stage: "Design the sheath",
   problem: null,
@@ -34,6 +35,17 @@ describe("long works", () => {
     takeList([work("known", { state: "done" }), work("old", { state: "done" })]);
     expect([...works.value.keys()]).toEqual(["known"]);
     expect(works.value.get("known")?.state).toBe("done");
+  });
+
+  it("that did not end well are told until someone has seen them", () => {
+    const cut = { state: "stopped", problem: { sentence: "It was stopped" } } as const;
+    takeList([
+      work("failed", { state: "failed", problem: { sentence: "No" } }),
+      work("cut off", cut),
+      work("stopped by a person", { state: "stopped" }),
+      work("seen", { ...cut, seen: true }),
+    ]);
+    expect([...works.value.keys()]).toEqual(["failed", "cut off"]);
   });
 
   it("that a restarted bench knows nothing of have failed, and nobody waits for them any more", async () => {

@@ -25,13 +25,17 @@ export function takeWork(work: Work): void {
 /** Takes the whole list, as it is read when the line is there again. */
 export function takeList(list: readonly Work[]): void {
   for (const work of list) {
-    // What ended before this page looked is no news.
-    if (!isOver(work) || works.value.has(work.id)) takeWork(work);
+    if (!isOver(work) || works.value.has(work.id) || isNews(work)) takeWork(work);
   }
   const listed = new Set(list.map((work) => work.id));
   for (const work of works.value.values()) {
     if (!isOver(work) && !listed.has(work.id)) takeWork({ ...work, state: "failed", problem: RESTARTED });
   }
+}
+
+/** What ended well before this page looked is seen where it was made; what did not, is told once. */
+function isNews(work: Work): boolean {
+  return work.seen !== true && (work.state === "failed" || work.problem !== null);
 }
 
 const RESTARTED: Problem = {
@@ -72,4 +76,11 @@ export function putAway(id: string): void {
   const next = new Map(works.value);
   next.delete(id);
   works.value = next;
+}
+
+/** Puts a work away that one has read of, on every page that is opened from now on. */
+export async function seeWork(id: string): Promise<void> {
+  putAway(id);
+  // Where the bench cannot be reached, it is told once more later: no harm is done.
+  await call("POST", `works/${id}/seen`).catch(() => undefined);
 }
