@@ -15,6 +15,8 @@ from scipy.sparse.linalg import splu
 
 from chape.kernels import kernel
 from chape.solve.shell_element import (
+    IN_PLANE,
+    OUT,
     curvature_rows,
     element_stiffness,
     flat_corners,
@@ -118,10 +120,23 @@ def areas(mesh: ShellMesh) -> Floats:
 
 
 @kernel
+def _corners(nodes: Floats, triangles: Integers, k: int) -> Floats:
+    """Return (3, 3) the corners of one triangle."""
+    corners = np.empty((3, 3))
+    for i in range(3):
+        for axis in range(3):
+            corners[i, axis] = nodes[triangles[k, i], axis]
+    return corners
+
+
+@kernel
 def _entries(nodes: Floats, triangles: Integers, thickness: Floats, poisson: float) -> Floats:
     entries = np.empty((triangles.shape[0], 18, 18))
     for k in range(triangles.shape[0]):
-        entries[k] = element_stiffness(nodes[triangles[k]], thickness[k], poisson)
+        one = element_stiffness(_corners(nodes, triangles, k), thickness[k], poisson)
+        for i in range(18):
+            for j in range(18):
+                entries[k, i, j] = one[i, j]
     return entries
 
 
@@ -137,19 +152,29 @@ def _surface_strain(
     for k in range(triangles.shape[0]):
         if not wanted[k]:
             continue
-        corners = nodes[triangles[k]]
+        corners = _corners(nodes, triangles, k)
         axes = frame_of(corners)
         flat = flat_corners(corners, axes)
-        in_plane, out = np.empty(9), np.empty(9)
+        moved = np.zeros((3, 6))
         for i in range(3):
-            shift = axes @ displacement[triangles[k, i], :3]
-            turn = axes @ displacement[triangles[k, i], 3:]
-            in_plane[3 * i : 3 * i + 3] = np.array([shift[0], shift[1], turn[2]])
-            out[3 * i : 3 * i + 3] = np.array([shift[2], turn[0], turn[1]])
-        stretch = stretch_rows(flat) @ in_plane
-        bend = curvature_rows(flat, slope_nodes(flat), 1 / 3, 1 / 3) @ out
+            for axis in range(3):
+                for c in range(3):
+                    moved[i, axis] += axes[axis, c] * displacement[triangles[k, i], c]
+                    moved[i, axis + 3] += axes[axis, c] * displacement[triangles[k, i], c + 3]
+        stretching, bending = (
+            stretch_rows(flat),
+            curvature_rows(flat, slope_nodes(flat), 1 / 3, 1 / 3),
+        )
+        stretch, bend = np.zeros(3), np.zeros(3)
+        for row in range(3):
+            for i in range(3):
+                for c in range(3):
+                    stretch[row] += stretching[row, 3 * i + c] * moved[i, IN_PLANE[c]]
+                    bend[row] += bending[row, 3 * i + c] * moved[i, OUT[c]]
         for face in (-0.5, 0.5):
-            ex, ey, g = stretch + face * thickness[k] * bend
+            away = face * thickness[k]
+            ex, ey = stretch[0] + away * bend[0], stretch[1] + away * bend[1]
+            g = stretch[2] + away * bend[2]
             mean, radius = 0.5 * (ex + ey), np.sqrt(0.25 * (ex - ey) ** 2 + 0.25 * g * g)
             result[k] = max(result[k], abs(mean) + radius)
     return result

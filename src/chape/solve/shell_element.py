@@ -25,9 +25,16 @@ from chape.kernels import kernel
 if TYPE_CHECKING:
     from chape.field.grid import Floats
 
-#: Felippa's optimal parameters beta_1 .. beta_9, and alpha_b.
-_BETA = np.array([1.0, 2.0, 1.0, 0.0, 1.0, -1.0, -1.0, -1.0, -2.0])
+#: Felippa's alpha_b, and his optimal parameters beta_1 .. beta_9 at each corner, side by side.
 _ALPHA = 1.5
+_BETA = np.array([1.0, 2.0, 1.0, 0.0, 1.0, -1.0, -1.0, -1.0, -2.0])[
+    [[[0, 1, 2], [3, 4, 5], [6, 7, 8]],
+     [[8, 6, 7], [2, 0, 1], [5, 3, 4]],
+     [[4, 5, 3], [7, 8, 6], [1, 2, 0]]]
+]  # fmt: skip
+
+#: Freedoms of a corner that stretch the triangle, and those that bend it.
+IN_PLANE, OUT = (0, 1, 5), (2, 3, 4)
 
 #: Side middles, in area coordinates (xi, eta): the three points of the bending quadrature.
 _MIDDLES = np.array([[0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
@@ -44,14 +51,46 @@ def plane_stress(nu: float) -> Floats:
 
 
 @kernel
+def sandwich(outer: Floats, inner: Floats) -> Floats:
+    """Return (n, n) ``outer.T @ inner @ outer``; outer is (3, n), inner (3, 3)."""
+    count = outer.shape[1]
+    half, product = np.zeros((3, count)), np.zeros((count, count))
+    for i in range(3):
+        for j in range(count):
+            for k in range(3):
+                half[i, j] += inner[i, k] * outer[k, j]
+    for i in range(count):
+        for j in range(count):
+            for k in range(3):
+                product[i, j] += outer[k, i] * half[k, j]
+    return product
+
+
+@kernel
+def _cross(axes: Floats, first: int, second: int, result: int) -> None:
+    """Put the cross product of two of the rows into a third, one mm long."""
+    squared = 0.0
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        axes[result, i] = axes[first, j] * axes[second, k] - axes[first, k] * axes[second, j]
+        squared += axes[result, i] * axes[result, i]
+    for i in range(3):
+        axes[result, i] /= np.sqrt(squared)
+
+
+@kernel
 def frame_of(corners: Floats) -> Floats:
     """Return (3, 3) the triangle's own axes as rows: along side one, across, normal."""
     axes = np.empty((3, 3))
-    side = corners[1] - corners[0]
-    normal = np.cross(side, corners[2] - corners[0])
-    axes[0] = side / np.sqrt(np.dot(side, side))
-    axes[2] = normal / np.sqrt(np.dot(normal, normal))
-    axes[1] = np.cross(axes[2], axes[0])
+    squared = 0.0
+    for i in range(3):
+        axes[0, i] = corners[1, i] - corners[0, i]
+        axes[1, i] = corners[2, i] - corners[0, i]
+        squared += axes[0, i] * axes[0, i]
+    for i in range(3):
+        axes[0, i] /= np.sqrt(squared)
+    _cross(axes, 0, 1, 2)
+    _cross(axes, 2, 0, 1)
     return axes
 
 
@@ -60,9 +99,9 @@ def flat_corners(corners: Floats, axes: Floats) -> Floats:
     """Return (3, 2) the corners in the triangle's plane, the first at its origin."""
     flat = np.zeros((3, 2))
     for i in range(1, 3):
-        away = corners[i] - corners[0]
-        flat[i, 0] = np.dot(away, axes[0])
-        flat[i, 1] = np.dot(away, axes[1])
+        for j in range(2):
+            for k in range(3):
+                flat[i, j] += (corners[i, k] - corners[0, k]) * axes[j, k]
     return flat
 
 
@@ -82,14 +121,13 @@ def slope_nodes(flat: Floats) -> Floats:
         dx, dy = flat[j, 0] - flat[i, 0], flat[j, 1] - flat[i, 1]
         length = np.sqrt(dx * dx + dy * dy)
         c, s = dx / length, dy / length
-        along, across = np.zeros(9), np.zeros(9)
-        along[3 * i], along[3 * j] = 1.5 / length, -1.5 / length
-        for end in (i, j):
+        bx, by = 6 + 2 * side, 7 + 2 * side
+        for end, lift in ((i, 1.5 / length), (j, -1.5 / length)):
+            slopes[bx, 3 * end], slopes[by, 3 * end] = c * lift, s * lift
             # the slope along the side, -w,s, is c bx + s by; across it -s bx + c by
-            along[3 * end + 1], along[3 * end + 2] = 0.25 * s, -0.25 * c
-            across[3 * end + 1], across[3 * end + 2] = -0.5 * c, -0.5 * s
-        slopes[6 + 2 * side] = c * along - s * across
-        slopes[7 + 2 * side] = s * along + c * across
+            for turn, along, across in ((1, 0.25 * s, -0.5 * c), (2, -0.25 * c, -0.5 * s)):
+                slopes[bx, 3 * end + turn] = c * along - s * across
+                slopes[by, 3 * end + turn] = s * along + c * across
     return slopes
 
 
@@ -97,17 +135,18 @@ def slope_nodes(flat: Floats) -> Floats:
 def curvature_rows(flat: Floats, slopes: Floats, xi: float, eta: float) -> Floats:
     """Return (3, 9) curvatures (bx,x  by,y  bx,y + by,x) at a point, from (w, rx, ry)."""
     zeta = 1 - xi - eta
-    by_xi = np.array([1 - 4 * zeta, 4 * xi - 1, 0.0, 4 * (zeta - xi), 4 * eta, -4 * eta])
-    by_eta = np.array([1 - 4 * zeta, 0.0, 4 * eta - 1, -4 * xi, 4 * xi, 4 * (zeta - eta)])
+    by_xi = (1 - 4 * zeta, 4 * xi - 1, 0.0, 4 * (zeta - xi), 4 * eta, -4 * eta)
+    by_eta = (1 - 4 * zeta, 0.0, 4 * eta - 1, -4 * xi, 4 * xi, 4 * (zeta - eta))
     x2, y2, x3, y3 = flat[1, 0], flat[1, 1], flat[2, 0], flat[2, 1]
     twice = x2 * y3 - x3 * y2
     rows = np.zeros((3, 9))
     for k in range(6):
         by_x = (y3 * by_xi[k] - y2 * by_eta[k]) / twice
         by_y = (x2 * by_eta[k] - x3 * by_xi[k]) / twice
-        rows[0] += by_x * slopes[2 * k]
-        rows[1] += by_y * slopes[2 * k + 1]
-        rows[2] += by_y * slopes[2 * k] + by_x * slopes[2 * k + 1]
+        for j in range(9):
+            rows[0, j] += by_x * slopes[2 * k, j]
+            rows[1, j] += by_y * slopes[2 * k + 1, j]
+            rows[2, j] += by_y * slopes[2 * k, j] + by_x * slopes[2 * k + 1, j]
     return rows
 
 
@@ -115,18 +154,17 @@ def curvature_rows(flat: Floats, slopes: Floats, xi: float, eta: float) -> Float
 def stretch_rows(flat: Floats) -> Floats:
     """Return (3, 9) the constant strain (ex, ey, gxy), from (u1, u2, r3) per corner."""
     x, y = flat[:, 0], flat[:, 1]
-    area = 0.5 * (x[1] * y[2] - x[2] * y[1])
+    twice = x[1] * y[2] - x[2] * y[1]
     rows = np.zeros((3, 9))
     for i in range(3):
         j, k = (i + 1) % 3, (i + 2) % 3
         yjk, xkj = y[j] - y[k], x[k] - x[j]
         yik, yji, xki, xij = y[i] - y[k], y[j] - y[i], x[k] - x[i], x[i] - x[j]
-        rows[0, 3 * i], rows[1, 3 * i + 1] = yjk, xkj
-        rows[2, 3 * i], rows[2, 3 * i + 1] = xkj, yjk
-        rows[0, 3 * i + 2] = _ALPHA / 6 * yjk * (yik - yji)
-        rows[1, 3 * i + 2] = _ALPHA / 6 * xkj * (xki - xij)
-        rows[2, 3 * i + 2] = _ALPHA / 3 * (xki * yik - xij * yji)
-    rows /= 2 * area
+        rows[0, 3 * i] = rows[2, 3 * i + 1] = yjk / twice
+        rows[1, 3 * i + 1] = rows[2, 3 * i] = xkj / twice
+        rows[0, 3 * i + 2] = _ALPHA / 6 * yjk * (yik - yji) / twice
+        rows[1, 3 * i + 2] = _ALPHA / 6 * xkj * (xki - xij) / twice
+        rows[2, 3 * i + 2] = _ALPHA / 3 * (xki * yik - xij * yji) / twice
     return rows
 
 
@@ -153,20 +191,17 @@ def _natural(flat: Floats) -> tuple[Floats, Floats, float]:
 def _higher_order(flat: Floats, law: Floats, nu: float) -> Floats:
     """Return (9, 9) the higher-order stretching stiffness for unit modulus and thickness."""
     strains, squared, area = _natural(flat)
-    natural = strains.T @ law @ strains
-    shapes = np.empty((3, 3, 3))
-    order = np.array([[[0, 1, 2], [3, 4, 5], [6, 7, 8]],
-                      [[8, 6, 7], [2, 0, 1], [5, 3, 4]],
-                      [[4, 5, 3], [7, 8, 6], [1, 2, 0]]])  # fmt: skip
+    natural = sandwich(strains, law)
+    turning, middle = np.zeros((3, 3)), np.empty((3, 3))
     for corner in range(3):
         for side in range(3):
             for k in range(3):
-                beta = _BETA[order[corner, side, k]]
-                shapes[corner, side, k] = 2 * area / 3 * beta / squared[side]
-    turning = np.zeros((3, 3))
-    for corner in range(3):
-        middle = 0.5 * (shapes[corner] + shapes[(corner + 1) % 3])
-        turning += area * (middle.T @ natural @ middle)
+                beta = 0.5 * (_BETA[corner, side, k] + _BETA[(corner + 1) % 3, side, k])
+                middle[side, k] = 2 * area / 3 * beta / squared[side]
+        part = sandwich(middle, natural)
+        for i in range(3):
+            for j in range(3):
+                turning[i, j] += area * part[i, j]
     # How far each corner turns beyond the mean rotation of the triangle.
     excess = np.zeros((3, 9))
     for i in range(3):
@@ -176,8 +211,11 @@ def _higher_order(flat: Floats, law: Floats, nu: float) -> Floats:
             excess[row, 3 * i + 1] = (flat[k, 1] - flat[j, 1]) / (4 * area)
         excess[i, 3 * i + 2] = 1.0
     beta_0 = max(0.5 * (1 - 4 * nu * nu), 0.01)
-    result: Floats = 0.75 * beta_0 * (excess.T @ turning @ excess)
-    return result
+    higher = sandwich(excess, turning)
+    for i in range(9):
+        for j in range(9):
+            higher[i, j] *= 0.75 * beta_0
+    return higher
 
 
 @kernel
@@ -196,24 +234,36 @@ def element_stiffness(corners: Floats, thickness: float, nu: float) -> Floats:
     flat = flat_corners(corners, axes)
     law = plane_stress(nu)
     area = 0.5 * (flat[1, 0] * flat[2, 1] - flat[2, 0] * flat[1, 1])
-    stretch = stretch_rows(flat)
-    membrane = thickness * (area * (stretch.T @ law @ stretch) + _higher_order(flat, law, nu))
+    stretched, higher = sandwich(stretch_rows(flat), law), _higher_order(flat, law, nu)
     slopes = slope_nodes(flat)
-    bending = np.zeros((9, 9))
-    for point in _MIDDLES:
-        rows = curvature_rows(flat, slopes, point[0], point[1])
-        bending += rows.T @ law @ rows
-    bending *= thickness**3 / 12 * area / 3
+    bent = np.zeros((9, 9))
+    for point in range(3):
+        rows = curvature_rows(flat, slopes, _MIDDLES[point, 0], _MIDDLES[point, 1])
+        part = sandwich(rows, law)
+        for i in range(9):
+            for j in range(9):
+                bent[i, j] += part[i, j]
     local = np.zeros((18, 18))
-    in_plane, out = np.array([0, 1, 5]), np.array([2, 3, 4])
     for i in range(9):
-        a, b = 6 * (i // 3) + in_plane[i % 3], 6 * (i // 3) + out[i % 3]
+        a, b = 6 * (i // 3) + IN_PLANE[i % 3], 6 * (i // 3) + OUT[i % 3]
         for j in range(9):
-            local[a, 6 * (j // 3) + in_plane[j % 3]] = membrane[i, j]
-            local[b, 6 * (j // 3) + out[j % 3]] = bending[i, j]
-    turned = np.empty((18, 18))
-    for i in range(6):
-        for j in range(6):
-            block = local[3 * i : 3 * i + 3, 3 * j : 3 * j + 3]
-            turned[3 * i : 3 * i + 3, 3 * j : 3 * j + 3] = axes.T @ (block.copy() @ axes)
+            c, d = 6 * (j // 3) + IN_PLANE[j % 3], 6 * (j // 3) + OUT[j % 3]
+            local[a, c] = thickness * (area * stretched[i, j] + higher[i, j])
+            local[b, d] = thickness**3 / 12 * area / 3 * bent[i, j]
+    return _turned(local, axes)
+
+
+@kernel
+def _turned(local: Floats, axes: Floats) -> Floats:
+    """Return (18, 18) a stiffness in the frame that the rows of ``axes`` are given in."""
+    turned, block = np.empty((18, 18)), np.empty((3, 3))
+    for row in range(0, 18, 3):
+        for column in range(0, 18, 3):
+            for i in range(3):
+                for j in range(3):
+                    block[i, j] = local[row + i, column + j]
+            part = sandwich(axes, block)
+            for i in range(3):
+                for j in range(3):
+                    turned[row + i, column + j] = part[i, j]
     return turned
