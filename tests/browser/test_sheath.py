@@ -60,7 +60,7 @@ def test_a_knife_comes_on_the_shelf_and_a_sheath_is_begun_for_it(bench, visit, l
 def test_the_mouth_is_dragged_and_its_figure_follows(bench, visit, look):
     page = visit(f"{bench.address}/#/sheath/first-sheath")
     before = reading(page, "Length")
-    mouth = grip(page, "Mouth")
+    mouth = grip(page, "Mouth, reach over the handle")
     box = mouth.bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)

@@ -14,10 +14,9 @@ from chape.catalog.hardware import Clip
 from chape.errors import CannotMakeError
 from chape.sheath.clip_places import ASTRAY_MOST, ClipWish, Ground, placements_of
 from chape.sheath.clip_shapes import is_handed, shapes_of
-from chape.sheath.hole_model import END_MOST
 from chape.sheath.hole_plan import plan
 from chape.sheath.hole_reasons import why_not
-from chape.sheath.hole_rules import rules_of
+from chape.sheath.hole_rules import END_MOST, rules_of
 from chape.sheath.hole_search import search
 from chape.sheath.hole_sites import sites_of, size_of, uses_of
 from chape.sheath.locus import locus_of

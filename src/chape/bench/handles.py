@@ -14,7 +14,8 @@ import shapely
 from shapely import affinity
 
 from chape.bench.corners import across
-from chape.bench.sheath_answers import Handle
+from chape.bench.named_values import label_of
+from chape.bench.sheath_answers import Corner, Handle
 from chape.sheath.halves import axis_of, half_pattern, half_slots, reach_along, rows_of
 
 if TYPE_CHECKING:
@@ -34,32 +35,22 @@ def _ends(sheath: Sheath) -> Iterator[Handle]:
     choices, knife = sheath.choices, sheath.knife
     first, _ = reach_along(sheath)
     low, high = across(knife.outline, min(sheath.mouth_x, knife.length - 1))
-    yield Handle(
-        path="sheath.mouth.wrap", label="Mouth", x=sheath.mouth_x, y=(low + high) / 2,
-        along=(1, 0), per_mm=1, value=choices.mouth.wrap,
-    )  # fmt: skip
+    yield _handle(
+        "sheath.mouth.wrap", (sheath.mouth_x, (low + high) / 2), (1, 0), choices.mouth.wrap, "Mouth"
+    )
     low, high = across(knife.outline, 2.0)
-    yield Handle(
-        path="sheath.edging.tip", label="Sheet beyond the tip", x=first, y=(low + high) / 2,
-        along=(-1, 0), per_mm=1, value=choices.edging.tip,
-    )  # fmt: skip
+    yield _handle("sheath.edging.tip", (first, (low + high) / 2), (-1, 0), choices.edging.tip)
     pads = choices.tip_pads
-    for name, label in (("start", "Tip pads begin"), ("end", "Tip pads end")):
+    for name in ("start", "end"):
         if pads is not None:
             at = float(getattr(pads, name))
             low, high = across(knife.outline, at)
-            yield Handle(
-                path=f"sheath.tip_pads.{name}", label=label, x=at, y=high - (high - low) / 4,
-                along=(1, 0), per_mm=1, value=at,
-            )  # fmt: skip
+            yield _handle(f"sheath.tip_pads.{name}", (at, high - (high - low) / 4), (1, 0), at)
     ramp = choices.thumb_ramp
     if ramp.height:
         start = sheath.mouth_x - ramp.length
         low, _ = across(_edge_side(sheath), start)
-        yield Handle(
-            path="sheath.thumb_ramp.length", label="Thumb ramp begins", x=start, y=low,
-            along=(-1, 0), per_mm=1, value=ramp.length,
-        )  # fmt: skip
+        yield _handle("sheath.thumb_ramp.length", (start, low), (-1, 0), ramp.length)
 
 
 def _sides(sheath: Sheath) -> Iterator[Handle]:
@@ -68,32 +59,22 @@ def _sides(sheath: Sheath) -> Iterator[Handle]:
     clearance, unsure = choices.clearance, knife.uncertainty
     at = 0.6 * knife.blade_length
     low, high = across(knife.outline, at)
-    yield Handle(
-        path="sheath.clearance.side", label="Room beside the edge", x=at,
-        y=low - clearance.side - unsure, along=(0, -1), per_mm=1, value=clearance.side,
-    )  # fmt: skip
+    yield _handle(
+        "sheath.clearance.side", (at, low - clearance.side - unsure), (0, -1), clearance.side
+    )
     spine_y = high + clearance.spine + unsure if sheath.fold is None else sheath.fold.line
-    label = "Room beside the spine" if sheath.fold is None else "Fold line"
-    yield Handle(
-        path="sheath.clearance.spine", label=label, x=at, y=spine_y,
-        along=(0, 1), per_mm=1, value=clearance.spine,
-    )  # fmt: skip
+    seen = "" if sheath.fold is None else "Fold line"
+    yield _handle("sheath.clearance.spine", (at, spine_y), (0, 1), clearance.spine, seen)
     at = (knife.blade_length + sheath.mouth_x) / 2
     low, _ = across(knife.outline, at)
-    yield Handle(
-        path="sheath.clearance.handle_side", label="Room beside the handle", x=at,
-        y=low - clearance.handle_side - unsure, along=(0, -1), per_mm=1,
-        value=clearance.handle_side,
-    )  # fmt: skip
+    room = clearance.handle_side
+    yield _handle("sheath.clearance.handle_side", (at, low - room - unsure), (0, -1), room)
     at = 0.35 * knife.blade_length
     low, _ = across(_edge_side(sheath), at)
     by_wall = choices.edging.line.value == "slim"
-    yield Handle(
-        path="sheath.edging.wall" if by_wall else "sheath.edging.margin",
-        label="Sheet outside the wall" if by_wall else "Sheet outside the rivets",
-        x=at, y=low, along=(0, -1), per_mm=1,
-        value=choices.edging.wall if by_wall else choices.edging.margin,
-    )  # fmt: skip
+    name = "wall" if by_wall else "margin"
+    value = float(getattr(choices.edging, name))
+    yield _handle(f"sheath.edging.{name}", (at, low), (0, -1), value)
 
 
 def _on_rivet_line(sheath: Sheath) -> Iterator[Handle]:
@@ -123,6 +104,23 @@ def _along(line: Floats, point: Floats, path: str, label: str, value: float) -> 
         path=path, label=label, x=float(point[0]), y=float(point[1]),
         along=(x / way, y / way), per_mm=1 / length, value=value,
     )  # fmt: skip
+
+
+def _handle(path: str, at: Corner, along: Corner, value: float, seen: str = "") -> Handle:
+    """Return a handle that changes a length by as much as it is moved.
+
+    Args:
+        path: of the length.
+        at: where it lies, mm.
+        along: the way it moves, of length 1.
+        value: of the length now, mm.
+        seen: what lies there on the plan, where that goes by another name than the length.
+    """
+    x, y = at
+    label = label_of(path)
+    if seen:
+        label = f"{seen}, {label[:1].lower()}{label[1:]}"
+    return Handle(path=path, label=label, x=x, y=y, along=along, per_mm=1, value=value)
 
 
 def _edge_side(sheath: Sheath) -> shapely.Polygon:

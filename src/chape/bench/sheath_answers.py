@@ -42,6 +42,7 @@ class HoleView(BaseModel):
     Attributes:
         id: the same while holes are only moved.
         flange: the rivet's flange needs a disc as wide level, mm.
+        held: which row of ``sheath.eyelets.at`` or ``sheath.drain.at`` it is; null where planned.
     """
 
     id: str
@@ -50,6 +51,7 @@ class HoleView(BaseModel):
     y: float
     diameter: float
     flange: float
+    held: int | None
 
 
 class ClipView(BaseModel):

@@ -70,6 +70,7 @@ def plan_view(sheath: Sheath) -> PlanView:
                 y=hole.v + axis,
                 diameter=hole.diameter,
                 flange=2 * hole.keep_clear,
+                held=hole.held,
             )
             for number, hole in enumerate(half_holes(sheath, upper=False), 1)
         ],

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from chape.findings import Finding, Severity
+from chape.sheath.check_held import BACK, mend_of
 from chape.sheath.drain_holes import left_standing
 from chape.sheath.halves import axis_of, half_holes, half_surface_of, side_of, without_ramp
 from chape.sheath.holes import FOOT_LEVEL, find_foot
@@ -55,7 +56,7 @@ def _check_water(sheath: Sheath) -> Iterator[Finding]:
             Severity.ERROR if discs else Severity.WARNING,
             f"x = {worst.x:.0f} mm, y = {worst.y:.0f} mm",
             f"Carried {carry.value}, water stays in the sheath.",
-            "Give the drain a diameter, or a wider one.",
+            BACK if sheath.choices.drain.at else "Give the drain a diameter, or a wider one.",
             worst.depth,
             0.0,
         )
@@ -103,7 +104,7 @@ def _check_covered(drain: Hole, holes: tuple[Hole, ...]) -> Iterator[Finding]:
                 Severity.ERROR,
                 f"drain at u = {drain.u:.0f} mm, v = {drain.v:.0f} mm",
                 "A rivet's flange covers part of the drain.",
-                "Make the drain smaller, or ask for a wider seat margin.",
+                mend_of(drain, "Make the drain smaller, or ask for a wider seat margin."),
                 room - drain.diameter / 2,
                 0.0,
             )

@@ -12,6 +12,7 @@ import shapely
 from chape.field.outline import arc_of
 from chape.findings import Finding, Severity
 from chape.sheath.check_clips import check_clips
+from chape.sheath.check_held import check_held, mend_of
 from chape.sheath.check_openings import check_openings
 from chape.sheath.halves import axis_of, half_surface_of, rows_of
 from chape.sheath.holes import find_foot
@@ -47,6 +48,7 @@ def check_pattern(sheath: Sheath) -> Iterator[Finding]:
     yield from _check_spacing(sheath)
     yield from check_clips(sheath)
     yield from check_openings(sheath)
+    yield from check_held(sheath)
     for piece in sheath.pieces:
         yield from _check_outline(piece, sheath.choices.edging.radius_least)
 
@@ -73,7 +75,10 @@ def _check_edges(sheath: Sheath) -> Iterator[Finding]:
             Severity.ERROR if margins[least] < FLANGE_MARGIN else Severity.WARNING,
             _place(rivets[least]),
             "Too little sheet is left outside the rivet's flange.",
-            "Ask for a wider margin, or let the sheath end further from that rivet.",
+            mend_of(
+                rivets[least],
+                "Ask for a wider margin, or let the sheath end further from that rivet.",
+            ),
             margins[least],
             wanted,
         )
@@ -86,7 +91,10 @@ def _check_edges(sheath: Sheath) -> Iterator[Finding]:
             Severity.ERROR if below else Severity.WARNING,
             _place(rivets[least]),
             "From the hole's centre to the edge of the sheet is less than twice its diameter.",
-            "Ask for a wider margin or smaller eyelets where the sheath carries a load.",
+            mend_of(
+                rivets[least],
+                "Ask for a wider margin or smaller eyelets where the sheath carries a load.",
+            ),
             shares[least],
             EDGE_LEAST if below else EDGE_WANTED,
             "diameters",
@@ -112,7 +120,7 @@ def _check_seats(sheath: Sheath) -> Iterator[Finding]:
             Severity.ERROR,
             _place(worst),
             "The sheet is not level under the rivet's flange.",
-            "Ask for a wider seat margin.",
+            mend_of(worst, "Ask for a wider seat margin."),
             highest,
             LEVEL,
         )
@@ -131,7 +139,10 @@ def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
                 Severity.WARNING,
                 f"{_place(one)} and {_place(other)}",
                 f"Two holes stand nearer to each other than {wanted:g} diameters.",
-                "Choose a clip whose holes lie further apart, or allow a longer pitch.",
+                mend_of(
+                    one if other.held is None else other,
+                    "Choose a clip whose holes lie further apart, or allow a longer pitch.",
+                ),
                 distance,
                 least,
             )
@@ -145,7 +156,10 @@ def _check_spacing(sheath: Sheath) -> Iterator[Finding]:
                 Severity.WARNING,
                 f"{_place(one)} to {_place(other)}",
                 "Two neighbouring rivets stand further apart than the pitch asked for.",
-                "Ask for smaller eyelets, or a clip with a shorter pattern.",
+                mend_of(
+                    one if other.held is None else other,
+                    "Ask for smaller eyelets, or a clip with a shorter pattern.",
+                ),
                 distance,
                 sheath.choices.eyelets.pitch_most,
             )

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from chape.sheath.clip_shapes import shapes_of
+from chape.sheath.held_eyelets import NONE_HELD, HeldEyelets
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -76,6 +77,8 @@ class Ground:
         first, last: x of the holes nearest to tip and mouth, mm.
         seat: radius that an eyelet needs level, mm: the lines keep that from the wall.
         taken: no flange may reach in here; None where all is free.
+        held: eyelets that stand where the maker wants them.
+        clear: no planned eyelet stands nearer than this to a held one, mm.
     """
 
     loci: tuple[Locus, ...]
@@ -83,6 +86,8 @@ class Ground:
     last: float
     seat: float
     taken: BaseGeometry | None = None
+    held: HeldEyelets = NONE_HELD
+    clear: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

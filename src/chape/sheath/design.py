@@ -7,6 +7,7 @@ from math import ceil, radians, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from chape.errors import CannotMakeError, InputError
 from chape.field.grid import Grid
@@ -42,6 +43,9 @@ if TYPE_CHECKING:
 
 #: The mould's surface is kept this far outside the trimmed outline, mm.
 BORDER = 6.0
+
+#: No hole is held further from the knife than this, mm: there is no sheath there.
+HELD_REACH = 60.0
 
 #: Clearances wider than this hold nothing, mm. A slip of the decimal point, most likely.
 CLEARANCE_MOST = 6.0
@@ -113,6 +117,7 @@ def design_sheath(
         pieces=pieces_of(halves, choices, fold, mouth_x),
         mouth_x=mouth_x,
         proof=placed.proof,
+        lines=tuple(locus.points for locus in loci),
         other_lengths=catalog.other_lengths(eyelet),
     )
 
@@ -161,6 +166,7 @@ def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None
                 mend=f"Give {CLEARANCE_MOST:g} mm or less; 0.5 mm is usual over a blade",
                 field=f"sheath.clearance.{name}",
             )
+    _check_held(knife, choices)
     pads = choices.tip_pads
     if pads is not None and not pads.start < pads.end <= knife.blade_length:
         raise InputError(
@@ -169,6 +175,21 @@ def _check_choices(knife: Knife, choices: SheathChoices, mouth_x: float) -> None
             mend="Let them start before they end, both on the blade",
             field="sheath.tip_pads",
         )
+
+
+def _check_held(knife: Knife, choices: SheathChoices) -> None:
+    """Refuse places for holes that lie nowhere near the knife."""
+    kinds = (("eyelet", "eyelets", choices.eyelets.at), ("drain", "drain", choices.drain.at))
+    for what, table, places in kinds:
+        for number, (x, y) in enumerate(places, 1):
+            away = float(knife.outline.distance(shapely.Point(x, y)))
+            if away > HELD_REACH:
+                raise InputError(
+                    f"{what} {number} is held at x = {x:g} mm, y = {y:g} mm, {away:.0f} mm from "
+                    "the knife",
+                    mend=f"Hold it within {HELD_REACH:g} mm, as x and y lie in the knife file",
+                    field=f"sheath.{table}.at",
+                )
 
 
 def _extent(

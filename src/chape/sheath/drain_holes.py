@@ -30,6 +30,10 @@ if TYPE_CHECKING:
 #: A drain covers the lowest point by this, mm.
 OVERLAP = 0.2
 
+#: A hollow this near to a held drain is that drain's, in its radii: one that is moved a little
+#: aside shall not call for a second. Whether it drains the hollow, the checks say.
+BESIDE = 6.0
+
 #: Carried level, a sheath tips to and fro by this, radians. Common practice, no source.
 TIP = pi / 12
 
@@ -51,7 +55,8 @@ def plan_drains(
 ) -> tuple[Spot, ...]:
     """Return the drains of one half, sheath frame; none where the maker wants none.
 
-    A hollow at the fold gets its one hole on the fold line.
+    A hollow at the fold gets its one hole on the fold line. Drains that the maker holds stay where
+    they are, and a hollow beside one of them gets no other.
 
     Args:
         foot: of the walls.
@@ -66,11 +71,14 @@ def plan_drains(
     region, openings = inside_of(foot, fold, ends), openings_of(foot, fold, ends)
     clear = np.array([(s.x, s.y, s.keep_clear) for s in rivets]).reshape(-1, 3)
     overlap = min(OVERLAP, radius / 2)
-    spots: list[Spot] = []
+    spots = _held(fold, choices)
+    held = shapely.MultiPoint([(spot.x, spot.y) for spot in spots])
     for down in DOWN[choices.carry]:
         made = [shapely.Point(spot.x, spot.y).buffer(radius) for spot in spots]
         for pocket in drained(region, [*openings, *made], down, radius):
             low = (pocket.x, pocket.y)
+            if shapely.dwithin(held, shapely.Point(low), BESIDE * radius):
+                continue
             if fold is not None and pocket.y >= fold_end(fold, pocket.x):
                 low = (pocket.x, fold.line)
             elif choices.carry is Carry.TIP_DOWN:
@@ -80,6 +88,17 @@ def plan_drains(
                 low = clear_of(low, down, radius, clear, overlap)
             spots.append(Spot(*low, 2 * radius, HoleUse.DRAIN, radius))
     return tuple(spots)
+
+
+def _held(fold: Fold | None, choices: SheathChoices) -> list[Spot]:
+    """Return the drains that stand where the maker wants them; past the bend, on the fold line."""
+    radius = choices.drain.diameter / 2
+    spots = []
+    for number, (x, y) in enumerate(choices.drain.at):
+        on_fold = fold is not None and y >= fold_end(fold, x)
+        at = fold.line if fold is not None and on_fold else y
+        spots.append(Spot(x, at, 2 * radius, HoleUse.DRAIN, radius, number))
+    return spots
 
 
 def left_standing(

@@ -24,6 +24,7 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from chape.sheath.clip_places import ASTRAY_WORTH
+from chape.sheath.hole_rules import END_MOST
 from chape.tolerances import SAME_LENGTH
 
 if TYPE_CHECKING:
@@ -31,9 +32,6 @@ if TYPE_CHECKING:
     from chape.sheath.clip_places import Ground, Placement
     from chape.sheath.hole_rules import Rules
     from chape.sheath.hole_sites import Sites
-
-#: A clip's hole this near the end of a line is its last rivet, mm. Common practice, no source.
-END_MOST = 3.0
 
 #: The added sheet is counted in strips of this width along a line, mm.
 STRIP = 3.0
@@ -67,6 +65,8 @@ def modelled(made: HoleModel) -> HoleModel:
     model = made.model
     made.drilled = [model.new_bool_var("") for _ in range(len(made.sites))]
     made.taken = [model.new_bool_var("") for _ in made.placements]
+    for j in np.flatnonzero(made.sites.held >= 0):
+        model.add(made.drilled[int(j)] == 1)
     _each_clip_lies(made)
     _clips_find_holes(made)
     for number in range(len(made.ground.loci)):
@@ -115,7 +115,10 @@ def _spans_are_short(made: HoleModel, number: int) -> None:
     for start, end in zip(starts[reaches], ends[reaches], strict=True):
         if end < locus.length - SAME_LENGTH:
             within = rivets[(along > start + SAME_LENGTH) & (along <= end + SAME_LENGTH)]
-            made.model.add_bool_or([made.drilled[int(j)] for j in within])
+            if len(within) or not len(made.ground.held):
+                made.model.add_bool_or([made.drilled[int(j)] for j in within])
+    if len(made.ground.held):
+        return
     # Follows from the rest, but the solver does not see it.
     made.model.add(
         cp_model.LinearExpr.sum([made.drilled[int(j)] for j in rivets]) >= _fewest(made, number)
@@ -139,7 +142,7 @@ def _fewest(made: HoleModel, number: int) -> int:
 
 
 def _ends_are_held(made: HoleModel, number: int) -> None:
-    """Let a rivet stand at either end, or a clip's hole near it."""
+    """Let a rivet stand at either end, or a clip's hole near it, or a held one beside it."""
     length = made.ground.loci[number].length
     rivets = made.rules.rivets(made.sites, number)
     served: dict[int, list[int]] = {}
@@ -147,7 +150,12 @@ def _ends_are_held(made: HoleModel, number: int) -> None:
         for use in holes:
             for j in use:
                 served.setdefault(j, []).append(k)
-    for from_end in (made.sites.along, length - made.sites.along):
+    ends = made.ground.loci[number].at(np.array([0.0, length]))
+    beside = made.ground.held.beside(ends, made.ground.clear)
+    ways = (made.sites.along, length - made.sites.along)
+    for from_end, is_held in zip(ways, beside, strict=True):
+        if is_held:
+            continue
         near = [int(j) for j in rivets if from_end[j] <= END_MOST]
         made.model.add_bool_or([made.drilled[j] for j in near])
         for j in near:
@@ -186,6 +194,7 @@ def one_in_disc(made: HoleModel, middle: Floats, radius: float, diameter: float)
     if len(inside) < 2 or inside in made.crowded:
         return
     made.crowded.add(inside)
+    stays = max(1, int((sites.held[list(inside)] >= 0).sum()))
     held = set(inside)
     more = []
     for k, holes in enumerate(made.uses):
@@ -195,7 +204,7 @@ def one_in_disc(made: HoleModel, middle: Floats, radius: float, diameter: float)
         if count > 1:
             more.append((count - 1) * made.taken[k])
     drilled = cp_model.LinearExpr.sum([made.drilled[j] for j in inside])
-    made.model.add(drilled <= 1 + sum(more))
+    made.model.add(drilled <= stays + sum(more))
 
 
 def cost(made: HoleModel) -> Any:  # noqa: ANN401 - an expression of the solver's

@@ -20,39 +20,16 @@ import numpy as np
 import shapely
 
 from chape.sheath.clip_places import ASTRAY_MOST, ClipWish, Ground, placements_of
+from chape.sheath.eyelets_alone import eyelets_alone
 from chape.sheath.hole_rules import broken_pairs, broken_spans, rules_of
 from chape.sheath.hole_sites import Sites, sites_of, size_of, uses_of
-from chape.tolerances import SAME_LENGTH
+from chape.sheath.planned_hole import PlannedHole
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.sheath.clip_places import Placement
     from chape.sheath.hole_rules import Rules
     from chape.sheath.hole_search import Found
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlannedHole:
-    """A hole of the plan, sheath frame, mm.
-
-    Attributes:
-        point: (2,) its middle.
-        along, out: along its line and out of it.
-        locus: which line, from 0.
-        diameter: to drill.
-        rivet: it carries an eyelet.
-        keep_clear: radius that lies level round it.
-        clips: wishes it serves, from 0, in order; none for an eyelet that only closes.
-    """
-
-    point: Floats
-    along: float
-    out: float
-    locus: int
-    diameter: float
-    rivet: bool
-    keep_clear: float
-    clips: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,7 +90,8 @@ def plan(
         TimeoutError: no plan was found, and none ruled out.
     """
     if not wishes:
-        return _eyelets_alone(ground, pitch_most, eyelet_hole)
+        holes = eyelets_alone(ground, pitch_most, eyelet_hole)
+        return HolePlan(holes, (), len(holes), 0.0, 0.0)
     # The solver takes longer to load than to solve.
     from chape.sheath.hole_search import EFFORT, search  # noqa: PLC0415
 
@@ -138,31 +116,6 @@ def _serves(placements: tuple[Placement, ...], number: int) -> bool:
     """Say whether a clip finds a place on one hand and on the other."""
     own = [placement for placement in placements if placement.clip == number]
     return any(one.true for one in own) and any(one.mirrored for one in own)
-
-
-def _eyelets_alone(ground: Ground, pitch_most: float, eyelet_hole: float) -> HolePlan:
-    """Return eyelets from end to end of each line, evenly, as few as the pitch allows."""
-    holes = []
-    for number, locus in enumerate(ground.loci):
-        count = 1
-        while not _near_enough(locus.at(_evenly(0.0, locus.length, count)), pitch_most):
-            count += 1
-        for along in _evenly(0.0, locus.length, count):
-            point = locus.at(np.array([along]))[0]
-            seat, hole = ground.seat, eyelet_hole
-            holes.append(
-                PlannedHole(point, float(along), 0.0, number, hole, rivet=True, keep_clear=seat)
-            )
-    return HolePlan(tuple(holes), (), len(holes), 0.0, 0.0)
-
-
-def _evenly(start: float, end: float, gaps: int) -> Floats:
-    return np.linspace(start, end, gaps + 1)
-
-
-def _near_enough(points: Floats, pitch_most: float) -> bool:
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    return bool(steps.max() <= pitch_most + SAME_LENGTH)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -192,7 +145,8 @@ class _Draft:
 def _settled(draft: _Draft) -> HolePlan:
     wanted, drilled = draft.wanted(), list(draft.found.sites)
     sites = _on_patterns(draft, wanted)
-    sites = _spread(draft, sites, {j for j, users in wanted.items() if users})
+    fixed = {j for j, users in wanted.items() if users or sites.held[j] >= 0}
+    sites = _spread(draft, sites, fixed)
     order = sorted(drilled, key=lambda j: (sites.locus[j], sites.along[j], sites.out[j]))
     number = {j: n for n, j in enumerate(order)}
     holes = tuple(_hole(draft, sites, j, wanted[j]) for j in order)
@@ -212,15 +166,19 @@ def _hole(draft: _Draft, sites: Sites, j: int, users: list[tuple[int, int]]) -> 
     clear = max([draft.ground.seat, *(draft.rules.keep_clear[clip] for clip in clips)])
     return PlannedHole(
         sites.points[j], float(sites.along[j]), float(sites.out[j]), int(sites.locus[j]),
-        float(sites.diameter[j]), bool(sites.rivet[j]), clear, clips,
+        float(sites.diameter[j]), bool(sites.rivet[j]), clear, clips, _held(sites, j),
     )  # fmt: skip
+
+
+def _held(sites: Sites, j: int) -> int | None:
+    return int(sites.held[j]) if sites.held[j] >= 0 else None
 
 
 def _on_patterns(draft: _Draft, wanted: dict[int, list[tuple[int, int]]]) -> Sites:
     """Move each hole that serves clips into the middle between their patterns."""
     moved = draft.sites.points.copy()
     for j, users in wanted.items():
-        if users:
+        if users and draft.sites.held[j] < 0:
             own = np.array([draft.placements[k].holes[hole] for k, hole in users])
             middle = (own.min(axis=0) + own.max(axis=0)) / 2
             if np.hypot(*(own - middle).T).max() <= ASTRAY_MOST:
@@ -244,7 +202,9 @@ def _spread(draft: _Draft, sites: Sites, fixed: set[int]) -> Sites:
         for start, end in pairwise(stays):
             if end - start < 2:
                 continue
-            along = _evenly(sites.along[row[start]], sites.along[row[end]], end - start)[1:-1]
+            along = np.linspace(sites.along[row[start]], sites.along[row[end]], end - start + 1)[
+                1:-1
+            ]
             moved = sites.points.copy()
             moved[row[start + 1 : end]] = locus.at(along)
             spread = _with_points(draft, moved)
@@ -280,7 +240,7 @@ def _with_points(draft: _Draft, points: Floats) -> Sites:
         own = [j for j in draft.found.sites if old.locus[j] == number]
         if own:
             along[own], out[own] = locus.placed(points[own])
-    return Sites(points, along, out, old.locus, old.diameter, old.rivet, old.on_line)
+    return Sites(points, along, out, old.locus, old.diameter, old.rivet, old.on_line, old.held)
 
 
 def _fitted(pattern: Floats, holes: Floats) -> Floats:

@@ -20,6 +20,7 @@ from chape.sheath.hole_plan import plan
 
 if TYPE_CHECKING:
     from chape.sheath.clip_places import ClipWish, Ground
+    from chape.sheath.held_eyelets import HeldEyelets
     from chape.sheath.hole_plan import HolePlan
 
 #: Of each search in an eased plan, in the solver's own units: it need not be the very best.
@@ -63,6 +64,7 @@ def why_not(
             return error
     asked = _Asked(ground, wishes, pitch_most, spacing_least, hole)
     offers = [
+        *asked.released(),
         *asked.without_one(),
         *asked.nearer(),
         *asked.further(),
@@ -158,6 +160,19 @@ class _Asked:
             f"{self._whose(other.clips)}, where {self._spacing_least * self._hole:.1f} mm is asked"
         )
 
+    def released(self) -> list[str]:
+        """Return which held eyelet could be let go, or that all of them could."""
+        held = self._ground.held
+        ways = [([k], f"the eyelet held at {_at(held, k)}") for k in range(len(held))]
+        if len(held) > 1:
+            ways.append((list(range(len(held))), "all eyelets that are held"))
+        for gone, words in ways:
+            ground = replace(self._ground, held=held.without(gone))
+            found = self._plan(self._wishes, self._spacing_least, ground=ground)
+            if found is not None:
+                return [f"let {words} be placed again ({_holes(found)})"]
+        return []
+
     def without_one(self) -> list[str]:
         """Return which clip could be left out."""
         offers = []
@@ -217,11 +232,16 @@ class _Asked:
         return (*self._wishes[:k], wish, *self._wishes[k + 1 :])
 
     def _plan(
-        self, wishes: tuple[ClipWish, ...], spacing: float, pitch: float | None = None
+        self,
+        wishes: tuple[ClipWish, ...],
+        spacing: float,
+        pitch: float | None = None,
+        ground: Ground | None = None,
     ) -> HolePlan | None:
         pitch = self._pitch_most if pitch is None else pitch
+        ground = self._ground if ground is None else ground
         try:
-            return plan(self._ground, wishes, pitch, spacing, self._hole, EFFORT)
+            return plan(ground, wishes, pitch, spacing, self._hole, EFFORT)
         except TimeoutError:
             return None
 
@@ -229,6 +249,11 @@ class _Asked:
         if not clips:
             return "an eyelet"
         return " and ".join(f'"{self._wishes[k].clip.name}"' for k in clips)
+
+
+def _at(held: HeldEyelets, k: int) -> str:
+    x, y = held.points[k]
+    return f"x = {x:.0f} mm, y = {y:.0f} mm"
 
 
 def _holes(found: HolePlan) -> str:

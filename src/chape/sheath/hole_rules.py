@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from chape.sheath.clip_places import ClipWish, Ground
     from chape.sheath.hole_sites import Counts, Sites
 
+#: A clip's hole this near the end of a line is its last rivet, mm. Common practice, no source.
+END_MOST = 3.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rules:
@@ -53,6 +56,7 @@ class Rules:
         A rivet further out than its flange leaves the flanges open at the wall.
         """
         near = sites.rivet & (sites.locus == locus) & (sites.out <= self.seat)
+        near &= (sites.held < 0) | (sites.out >= -self.seat)
         numbers = np.flatnonzero(near)
         return numbers[np.argsort(sites.along[numbers], kind="stable")].astype(np.int64)
 
@@ -97,12 +101,17 @@ def broken_pairs(
     uses: list[list[tuple[int, ...]]],
     rules: Rules,
 ) -> Iterator[tuple[int, int]]:
-    """Yield pairs of drilled places that are too near, and are no two holes of one clip."""
+    """Yield pairs of drilled places that are too near, and are no two holes of one clip.
+
+    What the maker put too near to one another stays so; the checks say it.
+    """
     diameters = sorted({float(sites.diameter[j]) for j in drilled})
     widest = rules.apart(diameters[-1], diameters[-1])
     points = sites.points[drilled]
     for a, b in sorted(cKDTree(points).query_pairs(widest)):
         one, other = drilled[a], drilled[b]
+        if sites.held[one] >= 0 and sites.held[other] >= 0:
+            continue
         least = rules.apart(float(sites.diameter[one]), float(sites.diameter[other]))
         if np.hypot(*(points[a] - points[b])) >= least - 2 * SAME_LENGTH:
             continue
@@ -113,7 +122,10 @@ def broken_pairs(
 def broken_spans(
     ground: Ground, sites: Sites, drilled: list[int], rules: Rules
 ) -> Iterator[tuple[int, list[int]]]:
-    """Yield each rivet too far from the next, with the places the next could stand at."""
+    """Yield each rivet too far from the next, with the places the next could stand at.
+
+    Between held ones there may be none: the checks say it.
+    """
     chosen = set(drilled)
     for number in range(len(ground.loci)):
         rivets = rules.rivets(sites, number)
@@ -125,4 +137,6 @@ def broken_spans(
                 continue
             beyond = rivets[sites.along[rivets] > sites.along[one]]
             far = np.hypot(*(sites.points[beyond] - sites.points[one]).T)
-            yield one, [int(j) for j in beyond[far <= rules.pitch_most + SAME_LENGTH]]
+            reached = [int(j) for j in beyond[far <= rules.pitch_most + SAME_LENGTH]]
+            if reached or not len(ground.held):
+                yield one, reached

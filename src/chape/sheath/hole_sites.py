@@ -41,6 +41,7 @@ class Sites:
         diameter: (n,) of the hole that would be drilled there, mm.
         rivet: (n,) true for an eyelet's hole, false for a plain one.
         on_line: (n,) true for the places that stand along the lines whatever the clips.
+        held: (n,) which of the maker's own places it is, -1 for all others.
     """
 
     points: Floats
@@ -50,6 +51,7 @@ class Sites:
     diameter: Floats
     rivet: Bools
     on_line: Bools
+    held: Counts
 
     def __len__(self) -> int:
         """Return how many there are."""
@@ -80,6 +82,9 @@ def sites_of(
         near = stood[:, :2] if size == eyelet_hole else np.zeros((0, 2))
         own = [p for p in placements if sizes[p.clip] == size]
         groups.append((_brought(own, near), size, size == eyelet_hole, False))
+    stays = ground.held
+    own_table = np.column_stack([stays.points, stays.along, stays.out, stays.locus])
+    groups.append((own_table, eyelet_hole, True, False))
     table = np.vstack([group for group, *_ in groups])
     counts = [len(group) for group, *_ in groups]
     size_column, rivet, on_line = (
@@ -88,6 +93,7 @@ def sites_of(
     return Sites(
         table[:, :2], table[:, 2], table[:, 3], table[:, 4].astype(np.int64),
         size_column.astype(np.float64), rivet.astype(np.bool_), on_line.astype(np.bool_),
+        np.append(np.full(len(table) - len(stays), -1), np.arange(len(stays))).astype(np.int64),
     )  # fmt: skip
 
 
@@ -133,6 +139,7 @@ def _on_line(number: int, ground: Ground, step: float) -> Floats:
     free: Bools = np.ones(len(along), dtype=np.bool_)
     if ground.taken is not None:
         free = np.asarray(shapely.distance(shapely.points(points), ground.taken) >= ground.seat)
+    free &= ~ground.held.beside(points, ground.clear)
     rest = np.broadcast_to([0.0, float(number)], (len(along), 2))
     return np.column_stack([points, along, rest])[free]
 

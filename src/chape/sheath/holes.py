@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from chape.catalog.hardware import Eyelet
     from chape.field.heights import HeightField
-    from chape.sheath.model import Fold, SheathChoices
+    from chape.sheath.model import Drain, Fold, SheathChoices
 
 #: What stands higher than this above the flange plane is wall, mm.
 FOOT_LEVEL = 0.02
@@ -38,13 +38,14 @@ DRAIN_MARGIN = 0.4
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A hole of one half, sheath frame, mm."""
+    """A hole of one half, sheath frame, mm; ``held`` is which of the maker's own places, if any."""
 
     x: float
     y: float
     diameter: float
     use: HoleUse
     keep_clear: float
+    held: int | None = None
 
     def distance(self, other: Spot) -> float:
         """Return the distance between two centres, mm."""
@@ -142,6 +143,14 @@ def rivet_lines(
     return tuple(_longest(free.intersection(window), eyelet) for window in windows)
 
 
+def held_drains(drain: Drain) -> BaseGeometry | None:
+    """Return what the drains that stand where the maker wants them keep rivets' flanges out of."""
+    if not drain.at or not drain.diameter:
+        return None
+    reach = drain.diameter / 2 + DRAIN_MARGIN
+    return shapely.union_all([Point(at).buffer(reach) for at in drain.at])
+
+
 def _longest(line: BaseGeometry, eyelet: Eyelet) -> LineString:
     """Return the longest stretch of a locus, from the mouth to the tip."""
     line = shapely.line_merge(line)
@@ -161,7 +170,7 @@ def laid_on(spots: tuple[Spot, ...], axis: float, *, upper: bool) -> tuple[Hole,
     """Return the holes of one half in its flat frame, v measured from y = ``axis``."""
     side = side_of(upper=upper)
     return tuple(
-        Hole(spot.x, side * (spot.y - axis), spot.diameter, spot.use, spot.keep_clear)
+        Hole(spot.x, side * (spot.y - axis), spot.diameter, spot.use, spot.keep_clear, spot.held)
         for spot in spots
     )
 

@@ -19,9 +19,13 @@ from chape.sheath.place_holes import PlacedHoles, place_holes
 if TYPE_CHECKING:
     from chape.catalog.hardware import Clip, Eyelet
     from chape.field.grid import Floats
+    from chape.sheath.holes import Spot
     from chape.sheath.locus import Locus
-    from chape.sheath.model import SheathChoices
+    from chape.sheath.model import Eyelets, SheathChoices
     from chape.sheath.placed_clip import PlacedClip
+
+#: Held eyelets, left out where plans are told apart.
+FREE: dict[str, tuple[tuple[float, float], ...]] = {"at": ()}
 
 #: A line that has grown or shrunk by more is planned anew, mm.
 LENGTH_MOST = 8.0
@@ -56,12 +60,13 @@ class KeptHoles:
         choices: SheathChoices,
     ) -> PlacedHoles:
         """Return the holes of one half; as ``place_holes``."""
-        asked = choices.model_dump_json(include={"clips", "eyelets", "hand", "style"})
+        others = choices.model_copy(update={"eyelets": choices.eyelets.model_copy(update=FREE)})
+        asked = others.model_dump_json(include={"clips", "eyelets", "hand", "style"})
         asked += f" {eyelet.name}"
         self.carried = False
         kept = self._kept
         if self.dragging and clips and kept is not None and kept.asked == asked:
-            moved = _carried(kept, loci, choices.eyelets.pitch_most)
+            moved = _carried(kept, loci, choices.eyelets)
             if moved is not None:
                 self.carried = True
                 return moved
@@ -70,7 +75,7 @@ class KeptHoles:
         return placed
 
 
-def _carried(kept: _Kept, loci: tuple[Locus, ...], pitch_most: float) -> PlacedHoles | None:
+def _carried(kept: _Kept, loci: tuple[Locus, ...], eyelets: Eyelets) -> PlacedHoles | None:
     """Return the kept holes on other lines; None where the plan would not serve there."""
     change = max(abs(new.length - old.length) for new, old in zip(loci, kept.loci, strict=True))
     if change > LENGTH_MOST:
@@ -78,18 +83,49 @@ def _carried(kept: _Kept, loci: tuple[Locus, ...], pitch_most: float) -> PlacedH
     spots = kept.placed.spots
     old = np.array([(spot.x, spot.y) for spot in spots])
     new, row, along = _moved(old, kept, loci)
+    held = _numbers_held(spots, eyelets.at)
+    if held is None:
+        return None
+    for number, spot in held.items():
+        new[spot] = eyelets.at[number]
     rivets = np.array([spot.use is HoleUse.EYELET for spot in spots])
     for number in range(len(loci)):
         on_line = np.flatnonzero(rivets & (row == number))
         places = new[on_line[np.argsort(along[on_line])]]
         gaps = np.hypot(*np.diff(places, axis=0).T)
-        if len(gaps) and gaps.max() > pitch_most:
+        # Where the maker moves one, he sees how far it comes from the next.
+        if not held and len(gaps) and gaps.max() > eyelets.pitch_most:
             return None
+    number_of = {spot: number for number, spot in held.items()}
     carried = tuple(
-        replace(spot, x=float(x), y=float(y)) for spot, (x, y) in zip(spots, new, strict=True)
+        replace(spot, x=float(x), y=float(y), held=number_of.get(n))
+        for n, (spot, (x, y)) in enumerate(zip(spots, new, strict=True))
     )
     clips = tuple(_with_clip(clip, old, new) for clip in kept.placed.clips)
     return PlacedHoles(carried, clips, kept.placed.proof)
+
+
+def _numbers_held(
+    spots: tuple[Spot, ...], places: tuple[tuple[float, float], ...]
+) -> dict[int, int] | None:
+    """Return which spot stands for each held place; None where a plan of its own is needed.
+
+    A place more than the plan had was an eyelet of it until it was taken hold of.
+    """
+    known = {spot.held: n for n, spot in enumerate(spots) if spot.held is not None}
+    if len(known) > len(places):
+        return None
+    for number in range(len(known), len(places)):
+        x, y = places[number]
+        free = [
+            n
+            for n, spot in enumerate(spots)
+            if spot.use is HoleUse.EYELET and n not in known.values()
+        ]
+        if not free:
+            return None
+        known[number] = min(free, key=lambda n: float(np.hypot(spots[n].x - x, spots[n].y - y)))
+    return known
 
 
 def _moved(points: Floats, kept: _Kept, loci: tuple[Locus, ...]) -> tuple[Floats, Floats, Floats]:

@@ -19,6 +19,7 @@ from pydantic import Field
 
 from chape.catalog.model import Length, PositiveLength, Record
 from chape.field.outline import Outline
+from chape.sheath.places import Places
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -121,12 +122,14 @@ class Eyelets(Record):
         pitch_most: no two neighbours further apart, mm.
         spacing_least: no two holes nearer than so many hole diameters, but those of one clip.
         seat_margin: level sheet between the wall's foot and the rivet's flange, mm.
+        at: eyelets that stand where the maker wants them; the others are planned round them.
     """
 
     eyelet: str = "eyelet-6.4"
     pitch_most: PositiveLength = 38.0
     spacing_least: Annotated[float, Field(ge=1.5, le=8)] = 3.0
     seat_margin: Length = 1.0
+    at: Places = ()
 
 
 class ClipChoice(Record):
@@ -148,9 +151,15 @@ class ClipChoice(Record):
 
 
 class Drain(Record):
-    """Water must find its way out: a round hole at the lowest point of every hollow as carried."""
+    """Water must find its way out: a round hole at the lowest point of every hollow as carried.
+
+    Attributes:
+        diameter: mm; 0 leaves all of them out.
+        at: drains that stand where the maker wants them; a hollow beside one gets no other.
+    """
 
     diameter: Length = 5.0
+    at: Places = ()
 
 
 class ThumbRamp(Record):
@@ -291,6 +300,7 @@ class Hole:
         diameter: mm.
         use: eyelets may carry a clip as well; they stay eyelets.
         keep_clear: radius that the rivet's flange needs level, mm.
+        held: which of the places the maker asked for, from 0; None for a hole that was planned.
     """
 
     u: float
@@ -298,6 +308,7 @@ class Hole:
     diameter: float
     use: HoleUse
     keep_clear: float
+    held: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,6 +378,7 @@ class Sheath:
         clips: that it is sold with, as each lies.
         proof: how good their hole plan is; None where there are no clips.
         other_lengths: eyelets of the same family, for thicker or thinner stacks.
+        lines: lines of eyelets, each (n, 2) from the mouth to the tip, sheath frame, mm.
         cavity: half-cavity over the sheath frame, before the fold strip, mm.
         envelope: draw envelope E over the sheath frame, mm.
         fold: the fold and its compensation; None for a sheath of two pieces.
@@ -386,3 +398,4 @@ class Sheath:
     mouth_x: float
     proof: PlanProof | None = None
     other_lengths: tuple[Eyelet, ...] = ()
+    lines: tuple[Floats, ...] = ()

@@ -14,10 +14,11 @@ import numpy as np
 
 from chape.errors import CannotMakeError
 from chape.sheath.clip_places import ASTRAY_WORTH, ClipWish, Ground
+from chape.sheath.held_eyelets import held_on
 from chape.sheath.hole_plan import plan
 from chape.sheath.hole_reasons import why_not
 from chape.sheath.hole_sites import size_of
-from chape.sheath.holes import Spot
+from chape.sheath.holes import Spot, held_drains
 from chape.sheath.model import Hand, HoleUse
 from chape.sheath.placed_clip import PlacedClip, PlanProof
 
@@ -73,7 +74,10 @@ def place_holes(
     """
     seat, hole, eyelets = eyelet.flange.value / 2, eyelet.hole.value, choices.eyelets
     x = np.vstack([locus.points for locus in loci])[:, 0]
-    ground = Ground(loci, float(x.min()), float(x.max()), seat)
+    clear = max(eyelets.spacing_least * hole, 2 * seat)
+    held = held_on(loci, eyelets.at)
+    taken = held_drains(choices.drain)
+    ground = Ground(loci, float(x.min()), float(x.max()), seat, taken, held, clear)
     wishes = tuple(
         _wish(choice, clip, loci[0].length, eyelet, eyelets.spacing_least)
         for choice, clip in zip(choices.clips, clips, strict=True)
@@ -89,7 +93,7 @@ def place_holes(
     spots = tuple(
         Spot(
             float(planned.point[0]), float(planned.point[1]), planned.diameter,
-            HoleUse.EYELET if planned.rivet else HoleUse.CLIP, planned.keep_clear,
+            HoleUse.EYELET if planned.rivet else HoleUse.CLIP, planned.keep_clear, planned.held,
         )
         for planned in found.holes
     )  # fmt: skip

@@ -13,7 +13,7 @@ interface Props {
   readonly way?: Way;
   /** Instead: the one direction it may go, of length 1. */
   readonly along?: readonly [number, number] | undefined;
-  readonly look?: "dot" | "ring" | "diamond" | "bar" | "tab";
+  readonly look?: "dot" | "hole" | "ring" | "diamond" | "bar" | "tab";
   readonly chosen?: boolean;
   /** Told on every move, at most once a picture; `stroke` names the drag. */
   readonly onMove: (to: readonly [number, number], stroke: string) => void;
@@ -156,6 +156,7 @@ function pushed(
 }
 
 function Mark({ look }: { look: NonNullable<Props["look"]> }) {
+  if (look === "hole") return <circle class="handle-mark" r="4" />;
   if (look === "ring") return <circle class="handle-mark" r="9" />;
   if (look === "diamond") return <path class="handle-mark" d="M0-9L9 0 0 9-9 0z" />;
   if (look === "bar") return <rect class="handle-mark" x="-5" y="-15" width="10" height="30" rx="5" />;

@@ -9,6 +9,8 @@ import { readNumber, writeNumber } from "./number";
 import { told } from "../state/sentences";
 
 /** What stands in the columns, by how many there are. */
+const PLACES = ["from the tip", "up, towards the spine"] as const;
+
 const COLUMNS: Readonly<Record<number, readonly string[]>> = {
   2: ["from the tip", "thick"],
   3: ["from the tip", "edge side", "spine side"],
@@ -25,7 +27,8 @@ export function RowsField({ field, value, onChange, onEnd }: Props) {
   const rows = Array.isArray(value) ? (value as readonly (readonly number[])[]) : [];
   const wide = rows[0]?.length ?? 0;
   if (!wide) return null;
-  const names = COLUMNS[wide] ?? rows[0]?.map((_, i) => `column ${i + 1}`) ?? [];
+  const isPlaces = field.path.endsWith(".at");
+  const names: readonly string[] = isPlaces ? PLACES : COLUMNS[wide] ?? rows[0]?.map((_, i) => `column ${i + 1}`) ?? [];
   const put = (row: number, column: number, mm: number): void => {
     onChange(
       rows.map((each, i) => (i === row ? each.map((cell, k) => (k === column ? mm : cell)) : [...each])),

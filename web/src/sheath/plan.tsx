@@ -10,6 +10,8 @@ import type { Finding, Line } from "../state/types";
 import { length } from "../state/units";
 import { placeOf, valueOf } from "./plan_points";
 import type { Hole, Plan, PlanHandle, SheathRecord } from "./types";
+import { type Held, placeHeld } from "./held_holes";
+import { HolePoints, LetGo, wordsOf as wordsOfHole } from "./hole_points";
 
 interface Props {
   readonly plan: Plan;
@@ -25,6 +27,7 @@ export function SheathPlan(props: Props) {
   const { plan, store, station, onStation, onDrag, looked, behind } = props;
   const box = useSteadyBox(plan);
   const [held, setHeld] = useState<string | null>(null);
+  const [hole, setHole] = useState<Held | null>(null);
   const named = plan.handles.find((handle) => handle.path === held);
   return (
     <div class="plan-block">
@@ -42,19 +45,39 @@ export function SheathPlan(props: Props) {
               store={store}
               onDrag={onDrag}
               chosen={handle.path === held}
-              onChoose={() => setHeld(handle.path)}
+              onChoose={() => {
+                setHeld(handle.path);
+                setHole(null);
+              }}
             />
           ))}
+          <HolePoints
+            frame={frame}
+            holes={plan.holes}
+            store={store}
+            onDrag={onDrag}
+            chosen={hole}
+            onChoose={(taken) => {
+              setHole(taken);
+              setHeld(null);
+            }}
+          />
         </>
       )}
       </Drawing>
       <p class="plan-note held-point" aria-live="polite">
-        {named ? (
+        {hole ? (
+          <>
+            <strong>{wordsOfHole(hole, placeHeld(store.tables.value, hole) ?? hole.at)}</strong>
+            <LetGo hole={hole} store={store} onGone={() => setHole(null)} />
+          </>
+        ) : named ? (
           <strong>{wordsOf(named, valueNow(store, named))}</strong>
         ) : (
           <span class="quiet">
             Drag a point, or reach it with Tab and move it with the arrow keys. Diamonds are lengths, rings
-            are clips and slots, the tab above is where the section is taken.
+            are clips and slots; an eyelet or a drain stays where you put it. The tab above is where the
+            section is taken.
           </span>
         )}
       </p>

@@ -29,6 +29,8 @@ export interface Hole {
   readonly y: number;
   readonly diameter: number;
   readonly flange: number;
+  /** Which row of the file holds it; null where it was planned. */
+  readonly held: number | null;
 }
 
 export interface Plan {

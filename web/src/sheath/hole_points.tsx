@@ -1,0 +1,85 @@
+/** Eyelets and drains to drag: one that was moved stays where it is held, the others are planned round it. */
+
+import { useState } from "preact/hooks";
+import type { Frame } from "../drawing/frame";
+import { Handle } from "../drawing/handle";
+import type { RecordStore } from "../state/record";
+import type { Point } from "../state/types";
+import { length } from "../state/units";
+import { type Held, isHeld, letGo, placeHeld, put, spotOf } from "./held_holes";
+import type { Hole, SheathRecord } from "./types";
+
+interface Props {
+  readonly frame: Frame;
+  readonly holes: readonly Hole[];
+  readonly store: RecordStore<SheathRecord>;
+  readonly onDrag: (dragging: boolean) => void;
+  readonly chosen: Held | null;
+  readonly onChoose: (hole: Held) => void;
+}
+
+/** The hole in the hand: its handle must outlive every plan that comes meanwhile. */
+interface Grip extends Held {
+  readonly id: string;
+}
+
+export function HolePoints({ frame, holes, store, onDrag, chosen, onChoose }: Props) {
+  const [grip, setGrip] = useState<Grip | null>(null);
+  const tables = store.tables.value;
+  // While one is dragged the others are renumbered behind it: they are only drawn.
+  const shown = grip === null ? holes.flatMap(spotOf) : [{ ...grip, at: placeHeld(tables, grip) ?? [0, 0] as Point }];
+  const end = (): void => {
+    if (grip === null) return;
+    setGrip(null);
+    onDrag(false);
+    store.lift();
+  };
+  return (
+    <>
+      {shown.map((spot) => (
+        <Handle
+          key={spot.id}
+          frame={frame}
+          at={placeHeld(tables, spot) ?? spot.at}
+          look={isHeld(spot) ? "dot" : "hole"}
+          label={wordsOf(spot, placeHeld(tables, spot) ?? spot.at)}
+          chosen={chosen !== null && chosen.kind === spot.kind && isHeld(chosen) && chosen.row === spot.row}
+          onChoose={() => onChoose({ kind: spot.kind, row: spot.row, at: spot.at })}
+          onMove={(to, stroke) => {
+            onDrag(true);
+            const row = grip?.row ?? spot.row;
+            const next = put(store.tables.value, { kind: spot.kind, row, at: spot.at }, to);
+            if (grip === null) setGrip({ id: spot.id, kind: spot.kind, row: next.row, at: spot.at });
+            onChoose({ kind: spot.kind, row: next.row, at: to });
+            store.replace(next.tables, stroke);
+          }}
+          onEnd={end}
+        />
+      ))}
+    </>
+  );
+}
+
+/** The key that gives a held hole back to the plan. */
+export function LetGo({ hole, store, onGone }: { hole: Held; store: RecordStore<SheathRecord>; onGone: () => void }) {
+  if (!isHeld(hole) || placeHeld(store.tables.value, hole) === null) return null;
+  return (
+    <button
+      type="button"
+      class="quiet-key"
+      onClick={() => {
+        store.replace(letGo(store.tables.value, hole));
+        store.lift();
+        onGone();
+      }}
+    >
+      Let chape place it again
+    </button>
+  );
+}
+
+export function wordsOf(hole: Held, [x, y]: Point): string {
+  const place = `${length(x, 1)} from the tip, ${length(y, 1)} up`;
+  const name = hole.kind === "drain" ? "Drain" : "Eyelet";
+  return isHeld(hole) ? `${name}, held: ${place}` : `${name}: ${place}`;
+}
