@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from chape.knife.model import Knife
     from chape.sheath.placed_clip import PlacedClip, PlanProof
 
-
 Degrees = Annotated[float, Field(ge=-180, le=180)]
 
 #: More clips than this no sheath is sold with.
