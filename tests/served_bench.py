@@ -14,11 +14,15 @@ PATIENCE = 90
 
 
 class ServedBench:
-    """A bench in a folder; it can be stopped and started again at the same port."""
+    """A bench in a folder; it can be stopped and started again at the same port.
 
-    def __init__(self, folder, *options):
+    ``first`` is what its process does before, a line of Python.
+    """
+
+    def __init__(self, folder, *options, first=""):
         self.folder = folder
         self.options = options
+        self.code = f"{first}\n{START}"
         self.port = 0
         self.start()
 
@@ -29,7 +33,7 @@ class ServedBench:
     def start(self):
         arguments = ["bench", ".", "--no-open", "--port", str(self.port), *self.options]
         self.process = subprocess.Popen(
-            [sys.executable, "-u", "-c", START, *arguments],
+            [sys.executable, "-u", "-c", self.code, *arguments],
             cwd=self.folder,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,

@@ -54,8 +54,8 @@ def serve():
     """Start benches, each in a folder of its own."""
     benches = []
 
-    def start(folder, *options):
-        benches.append(ServedBench(folder, *options))
+    def start(folder, *options, first=""):
+        benches.append(ServedBench(folder, *options, first=first))
         return benches[-1]
 
     yield start

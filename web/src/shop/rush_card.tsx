@@ -33,10 +33,13 @@ export function RushCard({ rush, customer }: { rush: RushLeaf; customer: string 
           ["Cost, with overhead", money(rush.cost, rush.currency)],
           ["Hands, set-ups with them", duration(rush.hand_seconds)],
           ["Router", duration(rush.router_seconds)],
-          ...rush.goods.map((good) => [good.title, `${good.count}`] as const),
         ]}
       />
-      {rush.goods.length === 0 && <p>It fills seats that would be empty: no sheet goes for it.</p>}
+      <p>
+        {rush.goods.length === 0
+          ? "It fills seats that would be empty: no sheet goes for it."
+          : `It takes ${rush.goods.map((good) => `${good.count} of ${good.title}`).join(", ")} off the shelf.`}
+      </p>
       <ToBuy rows={rush.buy} currency={rush.currency} />
       {rush.displaced.length > 0 && !rush.late_day_known && (
         <p class="trouble">
@@ -48,8 +51,10 @@ export function RushCard({ rush, customer }: { rush: RushLeaf; customer: string 
         <p class="quiet">{rush.left_out} pieces that are due later still were not looked at.</p>
       )}
       <p class="quiet">
-        Neither plan could be better by more than {(rush.gap * 100).toFixed(1)} %: that is proved.
-        Nothing is entered yet.
+        {rush.gap > 0
+          ? `Neither plan could be better by more than ${(rush.gap * 100).toFixed(1)} %`
+          : "Neither plan could be better"}
+        : that is proved. Nothing is entered yet.
       </p>
       <button type="submit" form="order" class="large">
         {customer ? `Take it on for ${customer}` : "Take it on"}
