@@ -48,6 +48,17 @@ def test_a_slender_knife_is_loose_in_the_sheath_of_a_thick_one():
     assert "stock-loose" in {each.code for each in tried.findings}
 
 
+def test_what_only_its_measuring_error_keeps_out_cannot_be_told(tmp_path):
+    text = (DEMO / "camp-knife.toml").read_text("utf-8")
+    unsure = text.replace("uncertainty = 0.1", "uncertainty = 0.4")
+    assert unsure != text
+    knife = tmp_path / "knife.toml"
+    knife.write_text(unsure, "utf-8")
+    tried = beside.tried_in(DEMO / "camp-sheath.toml", knife)
+    assert (tried.fits, tried.unsure) == (False, True)
+    assert not beside.tried_in(DEMO / "camp-sheath.toml", DEMO / "camp-knife.toml").unsure
+
+
 def test_what_was_never_made_is_not_kept_and_says_what_to_do(tmp_path):
     job = KeptJob(read_request(DEMO / "camp-sheath.toml"), Keep(tmp_path))
     for part in ("knife", "sheath", "tooling", "fit", "forming"):

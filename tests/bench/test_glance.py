@@ -153,10 +153,11 @@ def test_the_depth_found_for_a_hold_serves_where_a_hold_is_asked_for(glancer):
     assert glancer.look(PATH, held, dragging=True, depth=0.35).figures.snap_depth == 0.6
 
 
-def test_no_reason_is_searched_for_in_the_middle_of_a_drag(glancer):
+@pytest.mark.parametrize("dragging", [False, True])
+def test_no_reason_is_searched_for_while_somebody_waits(glancer, dragging):
     held = tables()
     held["sheath"]["edging"]["margin"] = 60.0
     held["sheath"]["eyelets"]["spacing_least"] = 8.0
     with pytest.raises(CannotMakeError) as refused:
-        glancer.look(PATH, held, dragging=True)
-    assert "Let go" in refused.value.mend
+        glancer.look(PATH, held, dragging=dragging)
+    assert "is searched for" in refused.value.mend

@@ -52,6 +52,7 @@ class TriedAnswer(BaseModel):
 
     Attributes:
         fits: nothing was found that forbids it.
+        unsure: it was measured too coarsely to tell: it fits as measured, but may not as it is.
         exact: judged by the sheath as it was made; else by one designed coarsely.
         outline: of the knife, seated.
         own: of the knife the sheath was made for.
@@ -61,6 +62,7 @@ class TriedAnswer(BaseModel):
     """
 
     fits: bool
+    unsure: bool
     exact: bool
     outline: Corners
     own: Corners
@@ -111,7 +113,7 @@ def tried_in(sheath: Path, knife: Path) -> TriedAnswer:
     from chape.bench.corners import outline  # noqa: PLC0415 - numerics
     from chape.bench.shapes import made_or_designed  # noqa: PLC0415 - as above
     from chape.findings import errors  # noqa: PLC0415 - as above
-    from chape.fit.check_stock import check_stock  # noqa: PLC0415 - as above
+    from chape.fit.check_stock import UNSURE, check_stock  # noqa: PLC0415 - as above
     from chape.fit.stock import stock_fit  # noqa: PLC0415 - as above
     from chape.knife.read import read_knife  # noqa: PLC0415 - as above
     from chape.pipeline.file import read_request  # noqa: PLC0415 - as above
@@ -119,8 +121,10 @@ def tried_in(sheath: Path, knife: Path) -> TriedAnswer:
     made, job = made_or_designed(sheath, SPACING)
     fit = stock_fit(made, read_knife(knife, made.choices.spacing))
     findings = check_stock(fit, read_request(sheath).file.fit.edge_margin)
+    wrong = {finding.code for finding in errors(findings)}
     return TriedAnswer(
-        fits=not errors(findings),
+        fits=not wrong,
+        unsure=wrong == {UNSURE},
         exact=job is not None,
         outline=outline(fit.sheath.knife.outline),
         own=outline(fit.own.outline),

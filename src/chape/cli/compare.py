@@ -138,10 +138,12 @@ def _stock(first: Path, second: Path, out: Path | None, unit: LengthUnit, *, as_
 
 
 def _verdict(findings: tuple[Finding, ...]) -> str:
+    from chape.fit.check_stock import UNSURE
+
     wrong = {finding.code for finding in errors(findings)}
     if not wrong:
         return "fits, as far as can be measured"
-    if wrong == {"stock-unsure"}:
+    if wrong == {UNSURE}:
         return "cannot be told: it fits as measured, but was not measured well enough"
     return "does not fit"
 

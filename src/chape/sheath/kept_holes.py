@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from chape.sheath.model import Eyelets, SheathChoices
     from chape.sheath.placed_clip import PlacedClip
 
+#: Of each search while somebody waits, in the solver's own units: about seconds.
+EFFORT = 1.0
+
 #: Held eyelets, left out where plans are told apart.
 FREE: dict[str, tuple[tuple[float, float], ...]] = {"at": ()}
 
@@ -42,8 +45,8 @@ class KeptHoles:
     """Plans holes as ``place_holes`` does, and keeps the last plan for what little is dragged.
 
     Attributes:
-        dragging: the last plan may serve, and no reason is searched for where none would; else a
-            new one is made.
+        dragging: the last plan may serve; else a new one is made. Either way no reason is searched
+            for where the clips do not fit: that takes seconds, and somebody waits.
         carried: the holes given last were carried along, not planned.
     """
 
@@ -70,7 +73,7 @@ class KeptHoles:
             if moved is not None:
                 self.carried = True
                 return moved
-        placed = place_holes(loci, eyelet, clips, choices, reasons=not self.dragging)
+        placed = place_holes(loci, eyelet, clips, choices, reasons=False, effort=EFFORT)
         self._kept = _Kept(asked, loci, placed)
         return placed
 

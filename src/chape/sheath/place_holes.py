@@ -59,6 +59,7 @@ def place_holes(
     choices: SheathChoices,
     *,
     reasons: bool = True,
+    effort: float | None = None,
 ) -> PlacedHoles:
     """Return every hole of one half but the drains, and how the clips lie on them.
 
@@ -68,6 +69,7 @@ def place_holes(
         clips: those of ``choices.clips``, in the same order.
         choices: give pitch, spacing and where each clip is wanted.
         reasons: where the clips do not fit, the reason is searched for, which takes seconds.
+        effort: of the search, as ``plan`` takes it; None for the usual.
 
     Raises:
         CannotMakeError: the clips do not all fit, with what stands in the way and what would do.
@@ -85,7 +87,7 @@ def place_holes(
     _check_flanges(clips, eyelet)
     asked = (ground, wishes, eyelets.pitch_most, eyelets.spacing_least, hole)
     try:
-        found = plan(*asked)
+        found = plan(*asked, effort)
     except TimeoutError:
         raise (why_not(*asked, proved=False) if reasons else _without_reason()) from None
     if found is None:
@@ -106,7 +108,8 @@ def place_holes(
 
 def _without_reason() -> CannotMakeError:
     return CannotMakeError(
-        "the clips do not all fit so", mend="Let go, and what stands in the way is searched for"
+        "the clips do not all fit so",
+        mend="Rest, and what stands in the way is searched for; or take back what was moved last",
     )
 
 

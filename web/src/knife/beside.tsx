@@ -33,6 +33,8 @@ export interface Knives {
 
 export interface Tried {
   readonly fits: boolean;
+  /** Only its measuring error stands between the knife and its fit. */
+  readonly unsure: boolean;
   /** By the sheath as it was made; else by one designed coarsely. */
   readonly exact: boolean;
   readonly outline: Line;
@@ -161,11 +163,7 @@ function InSheath({ address, title, sheath }: InProps) {
   if (!found) return <Waiting wrong={wrong} />;
   return (
     <div class="page-main">
-      <p class={found.fits ? "verdict is-good" : "verdict is-stop"}>
-        {found.fits
-          ? `Nothing was found that keeps ${title} out of ${sheath}.`
-          : `${title} does not fit ${sheath}.`}
-      </p>
+      <Verdict found={found} title={title} sheath={sheath} />
       <Overlaid first={found.own} second={found.outline} at={null} titles={["its own knife", title]} />
       <dl class="readings">
         <Reading
@@ -183,6 +181,16 @@ function InSheath({ address, title, sheath }: InProps) {
       </dl>
       <FindingList findings={found.findings} />
     </div>
+  );
+}
+
+function Verdict({ found, title, sheath }: { found: Tried; title: string; sheath: string }) {
+  if (found.fits) return <p class="verdict is-good">{`Nothing was found that keeps ${title} out of ${sheath}.`}</p>;
+  if (!found.unsure) return <p class="verdict is-stop">{`${title} does not fit ${sheath}.`}</p>;
+  return (
+    <p class="verdict is-unsure">
+      {`As measured, ${title} fits ${sheath}; measured as coarsely as it was, it may not. Measure it with a caliper where it says below, and try again.`}
+    </p>
   );
 }
 

@@ -30,7 +30,7 @@ export function OneSheath({ name }: { name: string }) {
   const fields = useForm(store.place);
   const loop = useMemo(() => new LiveView<Preview>(`${store.place}/preview`), [store]);
   useEffect(() => () => loop.end(), [loop]);
-  const { exact, running } = useExact(store);
+  const { exact, running, fault } = useExact(store);
   const [station, setStation] = useState<number | null>(null);
   const [looked, setLooked] = useState<Finding | null>(null);
   const [varying, setVarying] = useState(false);
@@ -100,7 +100,7 @@ export function OneSheath({ name }: { name: string }) {
         <div class="page-grid">
           <div class="page-main">
             {store.saving.value !== "refused" && (
-              <Trouble problem={problem} more={preview !== null && "What is drawn is the last one that could be made."} />
+              <Trouble problem={problem && (fault ?? problem)} more={preview !== null && "What is drawn is the last one that could be made."} />
             )}
             {preview ? (
               <>

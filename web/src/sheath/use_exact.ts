@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { call, Refusal } from "../state/api";
 import type { RecordStore } from "../state/record";
-import type { Work } from "../state/types";
+import type { Problem, Work } from "../state/types";
 import { stopWork, untilOver, workOn } from "../state/works";
 import type { Exact, SheathRecord } from "./types";
 
@@ -13,11 +13,14 @@ const REST = 4000;
 export interface ExactState {
   readonly exact: Exact | null;
   readonly running: boolean;
+  /** Why there are none for these settings, searched for longer than a preview may take. */
+  readonly fault: Problem | null;
 }
 
 export function useExact(store: RecordStore<SheathRecord>): ExactState {
   const [exact, setExact] = useState<Exact | null>(null);
   const [running, setRunning] = useState(false);
+  const [fault, setFault] = useState<Problem | null>(null);
   const version = store.record.value?.version ?? null;
   const usable = store.record.value !== null && store.record.value.problem === null;
   // What is being made works out the same: wait for it.
@@ -39,14 +42,16 @@ export function useExact(store: RecordStore<SheathRecord>): ExactState {
           return;
         }
         setRunning(true);
-        await untilOver(work);
+        const over = await untilOver(work);
         work = null;
+        if (here && over.state === "failed") setFault(over.problem);
         show(await readExact(store.place));
       } catch {
         // Said by the preview, which sees the same file.
       }
       if (here) setRunning(false);
     };
+    setFault(null);
     void readExact(store.place).then((found) => {
       show(found);
       if (here && !found?.current) timer = setTimeout(() => void workOut(), REST);
@@ -58,7 +63,7 @@ export function useExact(store: RecordStore<SheathRecord>): ExactState {
       if (work) void stopWork(work).catch(() => undefined);
     };
   }, [store, version, usable, resting]);
-  return { exact, running };
+  return { exact, running, fault };
 }
 
 async function readExact(place: string): Promise<Exact | null> {
