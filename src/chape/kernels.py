@@ -91,6 +91,22 @@ def kernel(function: Callable[Arguments, Result]) -> Callable[Arguments, Result]
     return compiled
 
 
+def inner_kernel(function: Callable[Arguments, Result]) -> Callable[Arguments, Result]:
+    """Compile a kernel that only kernels call, and that makes no arrays.
+
+    It counts nobody's hold on the arrays it is given: threads that share rows would wait for each
+    other at every count, and code that is called often with many arrays does little else. Without
+    a way in from Python it also compiles in less time; it is kept with the kernel that calls it.
+    """
+    options = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    compiled: Callable[Arguments, Result] = numba.njit(
+        error_model="numpy",
+        nogil=True,
+        **options,  # type: ignore[call-overload]  # the library does not declare these
+    )(function)
+    return compiled
+
+
 def parallel_kernel(function: Callable[Arguments, Result]) -> Callable[Arguments, Result]:
     """Compile a kernel whose ``numba.prange`` loops share the machine's cores."""
     _keep_compiled(function)

@@ -9,9 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 from chape.shop.schedule_lanes import OPEN, give_back, lane_room, room, take
 
 if TYPE_CHECKING:
@@ -36,8 +34,8 @@ def place_all(n: Numbers, s: State, ranks: Ranks) -> int:
         if n.blocks[block]["fixed"] >= 0 and _fit(n, s, block, _earliest(n, s, block)):
             return block
     # Blocks that can go, and those held back until what they lack is given back: how many.
-    tally = np.zeros(2, np.int64)
-    ready, held = np.zeros(count, np.int64), np.zeros(2 * count, np.int64)
+    tally, ready, held = s.tally, s.ready, s.held
+    tally[0], tally[1] = 0, 0
     for block in range(count):
         if n.blocks[block]["waits"] == 0:
             ready[tally[0]] = block
@@ -62,7 +60,7 @@ def place_all(n: Numbers, s: State, ranks: Ranks) -> int:
     return -1 if placed == count else count
 
 
-@kernel
+@inner_kernel
 def _next(n: Numbers, ranks: Ranks, ready: Whole, many: int) -> int:
     """Return which of the blocks that can go is first."""
     first = 0
@@ -72,7 +70,7 @@ def _next(n: Numbers, ranks: Ranks, ready: Whole, many: int) -> int:
     return first
 
 
-@kernel
+@inner_kernel
 def _let_go(n: Numbers, s: State, block: int, ready: Whole, held: Whole, tally: Whole) -> None:
     """Let go what waited for a block, or for what it gave back."""
     for i in range(n.blocks[block]["close_from"], n.blocks[block]["close_to"]):
@@ -94,7 +92,7 @@ def _let_go(n: Numbers, s: State, block: int, ready: Whole, held: Whole, tally: 
             tally[0] += 1
 
 
-@kernel
+@inner_kernel
 def _goes_before(n: Numbers, ranks: Ranks, one: int, other: int) -> bool:
     """Say which of two blocks is put first: what is fixed, the smaller rank, as listed."""
     fixed, second = n.blocks[one]["fixed"] >= 0, n.blocks[other]["fixed"] >= 0
@@ -103,7 +101,7 @@ def _goes_before(n: Numbers, ranks: Ranks, one: int, other: int) -> bool:
     return bool(ranks[one] < ranks[other] or (ranks[one] == ranks[other] and one < other))
 
 
-@kernel
+@inner_kernel
 def cost_of(n: Numbers, s: State) -> tuple[int, int]:
     """Return the finish and the weighted lateness of a whole schedule."""
     finish, late = 0, 0
@@ -116,7 +114,7 @@ def cost_of(n: Numbers, s: State) -> tuple[int, int]:
     return finish, late
 
 
-@kernel
+@inner_kernel
 def _empty(n: Numbers, s: State) -> None:
     for block in range(len(n.blocks)):
         s.start[block] = -1
@@ -132,7 +130,7 @@ def _empty(n: Numbers, s: State) -> None:
     s.made[0] = 0
 
 
-@kernel
+@inner_kernel
 def _earliest(n: Numbers, s: State, block: int) -> int:
     earliest = 0
     for i in range(n.blocks[block]["into_from"], n.blocks[block]["into_to"]):
@@ -141,7 +139,7 @@ def _earliest(n: Numbers, s: State, block: int) -> int:
     return earliest
 
 
-@kernel
+@inner_kernel
 def _fit(n: Numbers, s: State, block: int, earliest: int) -> int:  # noqa: C901 - see its loop
     """Put a block into the first place from ``earliest`` on, with its set-ups.
 
@@ -193,7 +191,7 @@ def _fit(n: Numbers, s: State, block: int, earliest: int) -> int:  # noqa: C901 
     return -1
 
 
-@kernel
+@inner_kernel
 def _needs_change(n: Numbers, s: State, block: int) -> bool:
     for i in range(n.blocks[block]["use_from"], n.blocks[block]["use_to"]):
         resource, family = n.uses[i]["resource"], n.uses[i]["family"]
@@ -202,7 +200,7 @@ def _needs_change(n: Numbers, s: State, block: int) -> bool:
     return False
 
 
-@kernel
+@inner_kernel
 def _set_up(n: Numbers, s: State, block: int, start: int) -> tuple[int, int]:
     """Take time for the block's set-ups, each as early as can be.
 
@@ -235,7 +233,7 @@ def _set_up(n: Numbers, s: State, block: int, start: int) -> tuple[int, int]:
     return 0, made
 
 
-@kernel
+@inner_kernel
 def _free_at(n: Numbers, s: State, resource: int, took: int) -> int:
     """Return the first moment from which all that a set-up needs is free for so long."""
     begin = s.free[resource]
@@ -250,7 +248,7 @@ def _free_at(n: Numbers, s: State, resource: int, took: int) -> int:
         begin = later
 
 
-@kernel
+@inner_kernel
 def _undo(n: Numbers, s: State, made: int) -> None:
     """Give back what the set-ups of a block took."""
     tried = 0
@@ -261,7 +259,7 @@ def _undo(n: Numbers, s: State, made: int) -> None:
             tried += 1
 
 
-@kernel
+@inner_kernel
 def _put(n: Numbers, s: State, block: int, start: int) -> bool:
     """Put a block at a start where each of its uses has room; say whether all have together."""
     s.start[block] = start
@@ -287,7 +285,7 @@ def _put(n: Numbers, s: State, block: int, start: int) -> bool:
     return True
 
 
-@kernel
+@inner_kernel
 def _close(n: Numbers, s: State, block: int) -> None:
     """Give back what ends with a block."""
     for i in range(n.blocks[block]["close_from"], n.blocks[block]["close_to"]):

@@ -11,7 +11,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel
 
 Whole: TypeAlias = NDArray[np.int64]
 Ranks: TypeAlias = NDArray[np.float64]
@@ -20,7 +20,7 @@ Ranks: TypeAlias = NDArray[np.float64]
 OPEN = 10**9
 
 
-@kernel
+@inner_kernel
 def lane_room(count: Whole, spans: Whole, lane: int, start: int, length: int) -> int:
     """Return the first moment from ``start`` on at which a lane is free for so long."""
     low, high = 0, count[lane]
@@ -37,7 +37,7 @@ def lane_room(count: Whole, spans: Whole, lane: int, start: int, length: int) ->
     return moment
 
 
-@kernel
+@inner_kernel
 def room(
     count: Whole, spans: Whole, first: int, last: int, start: int, length: int, amount: int
 ) -> int:
@@ -58,7 +58,7 @@ def room(
         moment = soonest
 
 
-@kernel
+@inner_kernel
 def take(count: Whole, spans: Whole, lane: int, start: int, end: int) -> None:
     """Take a lane that is free from start to end."""
     known = count[lane]
@@ -78,7 +78,7 @@ def take(count: Whole, spans: Whole, lane: int, start: int, end: int) -> None:
         _add(count, spans, lane, at, start, end)
 
 
-@kernel
+@inner_kernel
 def give_back(count: Whole, spans: Whole, lane: int, start: int, end: int) -> None:
     """Free a lane from start to end, which lies within what is taken."""
     at = count[lane] - 1
@@ -96,7 +96,7 @@ def give_back(count: Whole, spans: Whole, lane: int, start: int, end: int) -> No
         _remove(count, spans, lane, at)
 
 
-@kernel
+@inner_kernel
 def _add(count: Whole, spans: Whole, lane: int, at: int, start: int, end: int) -> None:
     for i in range(count[lane], at, -1):
         spans[lane, i, 0] = spans[lane, i - 1, 0]
@@ -106,7 +106,7 @@ def _add(count: Whole, spans: Whole, lane: int, at: int, start: int, end: int) -
     count[lane] += 1
 
 
-@kernel
+@inner_kernel
 def _remove(count: Whole, spans: Whole, lane: int, at: int) -> None:
     for i in range(at, count[lane] - 1):
         spans[lane, i, 0] = spans[lane, i + 1, 0]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 from chape.shop.schedule_kernel import cost_of, place_all
 
 if TYPE_CHECKING:
@@ -30,14 +30,14 @@ class Alike(NamedTuple):
         edges, families: blocks that need the same set-up, family after family of two or more, and
             where each begins.
         slack: blocks that can be laid out in two ways.
-        busiest: the lane that has most to do.
+        busiest: the lanes that have most to do: the first, and the one after the last.
     """
 
     kinds: Whole
     edges: Whole
     families: Whole
     slack: Whole
-    busiest: int
+    busiest: tuple[int, int]
 
 
 class Walk(NamedTuple):
@@ -47,7 +47,8 @@ class Walk(NamedTuple):
         keys, best: (blocks,) the present order, and the best one so far.
         ways, best_ways: (blocks,) how each block is laid out in them.
         holds, best_holds: (blocks,) until when each is kept back in them.
-        costs: (3,) of the present order, of the best, and the present finish.
+        costs: (3,) of the present order, less what it has free before a closing; of the best;
+            and the present finish.
         gaps: (spans + 1, 2) in the present order, when the busiest lane falls idle and for how
             long; how often in the first row.
     """
@@ -78,6 +79,11 @@ TURNED = 0.15
 #: Share of the moves that keep a block back as well; how often one that is met is let go instead;
 #: how near to a gap it starts, s; for how long it is kept back at most, s.
 KEPT, RELEASED, NEAR, LONGEST = 0.15, 0.5, 400.0, 600.0
+
+#: What each second counts for which the busiest lanes are free just before they close. Seconds
+#: that are saved before a break gain nothing until there are enough of them for another task; this
+#: draws them together.
+SAVED = 0.5
 
 #: So often another block of the same kind, or a later one, is looked for.
 TRIES = 200
@@ -121,14 +127,15 @@ def anneal(
             continue
         finish, late = cost_of(n, s)
         cost = float(finish + late)
-        more = cost - walk.costs[0]
+        shown = cost - SAVED * _before_closing(n, s, alike.busiest, finish)
+        more = shown - walk.costs[0]
         if more > 0 and dice.random() >= np.exp(-more / present):
             continue
-        walk.costs[0], walk.costs[2] = cost, finish
+        walk.costs[0], walk.costs[2] = shown, finish
         for block in range(len(tried)):
             walk.keys[block] = s.start[block]
             walk.ways[block], walk.holds[block] = s.way[block], s.hold[block]
-        _note_gaps(s, walk, alike.busiest)
+        _note_gaps(s, walk, alike.busiest[0])
         if cost < walk.costs[1]:
             walk.costs[1] = cost
             for block in range(len(tried)):
@@ -136,7 +143,32 @@ def anneal(
                 walk.best_ways[block], walk.best_holds[block] = s.way[block], s.hold[block]
 
 
-@kernel
+@inner_kernel
+def _before_closing(n: Numbers, s: State, lanes: tuple[int, int], finish: int) -> float:
+    """Return for how long a lane is free just before it closes, at all closings before the finish.
+
+    Args:
+        n: the problem.
+        s: a schedule of it.
+        lanes: to look at: the first, and the one after the last; the mean of them counts.
+        finish: of the schedule.
+    """
+    free = 0
+    for lane in range(lanes[0], lanes[1]):
+        i = 0
+        for closing in range(n.used[lane]):
+            begin = n.spans[lane, closing, 0]
+            if begin >= finish:
+                break
+            while s.spans[lane, i, 1] <= begin:
+                i += 1
+            # A span that touches the closed time has grown together with it.
+            if s.spans[lane, i, 0] == begin:
+                free += begin - (s.spans[lane, i - 1, 1] if i else 0)
+    return free / (lanes[1] - lanes[0])
+
+
+@inner_kernel
 def _note_gaps(s: State, walk: Walk, lane: int) -> None:
     count = s.used[lane]
     walk.gaps[0, 0] = count
@@ -146,7 +178,7 @@ def _note_gaps(s: State, walk: Walk, lane: int) -> None:
         walk.gaps[i + 1, 1] = s.spans[lane, i + 1, 0] - end if i + 1 < count else 0
 
 
-@kernel
+@inner_kernel
 def _gap(walk: Walk, dice: Generator) -> int:
     """Return when the busiest lane falls idle, of two such moments the one for longer; -1 never."""
     count = walk.gaps[0, 0]
@@ -157,7 +189,7 @@ def _gap(walk: Walk, dice: Generator) -> int:
     return int(walk.gaps[longer, 0])
 
 
-@kernel
+@inner_kernel
 def _move(walk: Walk, tried: Ranks, alike: Alike, dice: Generator) -> None:
     keys, finish = walk.keys, walk.costs[2]
     what = dice.random()
@@ -180,7 +212,7 @@ def _move(walk: Walk, tried: Ranks, alike: Alike, dice: Generator) -> None:
         _gather(keys, tried, alike, dice)
 
 
-@kernel
+@inner_kernel
 def _turn(n: Numbers, s: State, walk: Walk, alike: Alike, dice: Generator) -> None:
     """Lay out a block the other way: one in which the busiest lane falls idle, if it is found."""
     chosen = alike.slack[_one_of(len(alike.slack), dice)]
@@ -193,7 +225,7 @@ def _turn(n: Numbers, s: State, walk: Walk, alike: Alike, dice: Generator) -> No
     s.way[chosen] = 1 - s.way[chosen]
 
 
-@kernel
+@inner_kernel
 def _keep_back(s: State, walk: Walk, dice: Generator) -> None:
     """Keep a block back that starts about when the busiest lane falls idle, or no longer do.
 
@@ -212,7 +244,7 @@ def _keep_back(s: State, walk: Walk, dice: Generator) -> None:
     s.hold[chosen] = int(walk.keys[chosen] + _between(5.0, LONGEST, dice))
 
 
-@kernel
+@inner_kernel
 def _shake(keys: Ranks, tried: Ranks, finish: float, dice: Generator) -> None:
     """Shift all blocks of a stretch of time."""
     middle, half = finish * dice.random(), finish * _between(0.005, 0.1, dice)
@@ -222,7 +254,7 @@ def _shake(keys: Ranks, tried: Ranks, finish: float, dice: Generator) -> None:
             _shift(tried, block, length, dice)
 
 
-@kernel
+@inner_kernel
 def _fill(walk: Walk, tried: Ranks, dice: Generator) -> None:
     """Have a later block come where the busiest lane falls idle."""
     gap = _gap(walk, dice)
@@ -233,30 +265,30 @@ def _fill(walk: Walk, tried: Ranks, dice: Generator) -> None:
             return
 
 
-@kernel
+@inner_kernel
 def _one_of(count: int, dice: Generator) -> int:
     return int(dice.random() * count)
 
 
-@kernel
+@inner_kernel
 def _between(least: float, most: float, dice: Generator) -> float:
     """Return something between two sizes, each order of size as likely."""
     return float(least * (most / least) ** dice.random())
 
 
-@kernel
+@inner_kernel
 def _shift_length(finish: float, dice: Generator) -> float:
     return _between(LEAST_SHIFT, max(2 * LEAST_SHIFT, MOST_SHIFT * finish), dice)
 
 
-@kernel
+@inner_kernel
 def _shift(tried: Ranks, block: int, length: float, dice: Generator) -> None:
     """Shift a block by about so much, this way or that."""
     # Three dice together are near enough a bell.
     tried[block] += length * (2 * (dice.random() + dice.random() + dice.random()) - 3)
 
 
-@kernel
+@inner_kernel
 def _swap(tried: Ranks, kinds: Whole, dice: Generator) -> None:
     one = _one_of(len(tried), dice)
     for _ in range(TRIES):
@@ -266,7 +298,7 @@ def _swap(tried: Ranks, kinds: Whole, dice: Generator) -> None:
             return
 
 
-@kernel
+@inner_kernel
 def _shift_kinds(tried: Ranks, kinds: Whole, finish: float, dice: Generator) -> None:
     """Shift one kind of block, or two, over a stretch of time.
 
@@ -286,7 +318,7 @@ def _shift_kinds(tried: Ranks, kinds: Whole, finish: float, dice: Generator) -> 
                 tried[block] += other
 
 
-@kernel
+@inner_kernel
 def _gather(keys: Ranks, tried: Ranks, alike: Alike, dice: Generator) -> None:
     """Draw a family, or most of it, together: around one of it, or to before one of another."""
     edges, blocks = alike.edges, alike.families

@@ -90,6 +90,7 @@ class State(NamedTuple):
         last, free: (resources,) family of the last use with one, and when it ends.
         changes: (uses, 5) set-ups: resource, from, to, start, end; ``made[0]`` of them.
         tried: lanes that the set-ups of a block took while its place is looked for.
+        ready, held: room for the blocks that can go, and for those held back; ``tally`` of each.
     """
 
     way: Whole
@@ -104,6 +105,9 @@ class State(NamedTuple):
     changes: Whole
     made: Whole
     tried: Whole
+    ready: Whole
+    held: Whole
+    tally: Whole
 
 
 def empty_state(n: Numbers) -> State:
@@ -124,6 +128,9 @@ def empty_state(n: Numbers) -> State:
         changes=np.zeros((uses + 1, 5), np.int64),
         made=np.zeros(1, np.int64),
         tried=np.zeros(len(n.needs) * (uses + 1), np.int64),
+        ready=np.zeros(len(n.blocks), np.int64),
+        held=np.zeros(2 * len(n.blocks), np.int64),
+        tally=np.zeros(2, np.int64),
     )
 
 

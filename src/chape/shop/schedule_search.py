@@ -38,7 +38,7 @@ SHORT = 0.5
 MEET = (0.4, 0.6, 0.8, 0.9)
 
 #: Rounds of one walk in a second, of a problem of so many tasks: what they manage on a slow core.
-ROUNDS, TASKS = 1400, 700
+ROUNDS, TASKS = 3000, 700
 
 
 def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedule:
@@ -165,8 +165,8 @@ def _families(layout: Layout) -> tuple[Whole, Whole]:
     return edges, np.array([block for blocks in several for block in blocks], np.int64)
 
 
-def _busiest(layout: Layout) -> int:
-    """Return the first lane of the resource that each of its lanes has most to do of."""
+def _busiest(layout: Layout) -> tuple[int, int]:
+    """Return the lanes that have most to do: a resource's first, and the one after its last."""
     problem, n = layout.problem, layout.numbers
     seconds = {task.name: task.seconds for task in problem.tasks}
     load = {resource.name: 0.0 for resource in problem.resources}
@@ -174,4 +174,5 @@ def _busiest(layout: Layout) -> int:
         if use.first == use.last:
             load[use.resource] += use.amount * seconds[use.first]
     each = [load[resource.name] / resource.capacity for resource in problem.resources]
-    return int(n.resources["lane_from"][each.index(max(each))])
+    row = n.resources[each.index(max(each))]
+    return int(row["lane_from"]), int(row["lane_to"])
