@@ -93,11 +93,27 @@ def _sink(
             first = max(int(np.ceil((x - half - x0) / spacing)), 0)
             last = min(int(np.floor((x + half - x0) / spacing)), nx - 1)
             for i in range(first, last + 1):
+                rise = z[j, i] - tip
+                if rise <= 0:
+                    continue
                 along = x0 + i * spacing - x
-                height = tip
-                if corner > 0:
-                    squared = away * away + along * along
-                    if squared > flat * flat:
-                        across = np.sqrt(squared) - flat
-                        height += corner - np.sqrt(max(corner * corner - across * across, 0.0))
-                z[j, i] = min(z[j, i], height)
+                z[j, i] = min(z[j, i], tip + _arc(away * away + along * along, flat, corner, rise))
+
+
+@kernel
+def _arc(squared: float, flat: float, corner: float, rise: float) -> float:
+    """Return how far above its tip a cutter is, or more than ``rise`` where that is lower.
+
+    Args:
+        squared: square of the distance from its axis, mm².
+        flat: radius of its flat, mm.
+        corner: radius of its corner, mm.
+        rise: mm, above 0.
+    """
+    if squared <= flat * flat:
+        return 0.0
+    # Of most nodes it is seen without a root that they lie under the arc already.
+    if flat == 0 and rise < corner and corner * corner - squared < (corner - rise) ** 2:
+        return np.inf
+    across = np.sqrt(squared) - flat
+    return float(corner - np.sqrt(max(corner * corner - across * across, 0.0)))

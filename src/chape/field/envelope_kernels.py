@@ -28,8 +28,9 @@ if TYPE_CHECKING:
     from chape.field.body import Shape
     from chape.field.grid import Floats
 
-#: Cells per side of a block that is left out or looked at as a whole.
-BLOCK = 8
+#: Cells per side of a block that is left out or looked at as a whole, and blocks of a group.
+BLOCK = 4
+GROUP = 4
 
 #: Points located one after the other, each starting from the last one's contact. Fixed, so that
 #: results do not depend on how many threads share the work.
@@ -79,6 +80,17 @@ def block_planes(z: Floats, spacing: float) -> Floats:
 
 
 @kernel
+def group_tops(planes: Floats) -> Floats:
+    """Return the highest node of each group of blocks."""
+    rows, columns = planes.shape[0], planes.shape[1]
+    tops = np.full((-(-rows // GROUP), -(-columns // GROUP)), -inf)
+    for bj in range(rows):
+        for bi in range(columns):
+            tops[bj // GROUP, bi // GROUP] = max(tops[bj // GROUP, bi // GROUP], planes[bj, bi, 0])
+    return tops
+
+
+@kernel
 def plane_over(cell: Cell) -> Plane:
     """Return a plane that nothing of a cell reaches above."""
     across = 0.5 * (cell.low_right - cell.low_left + cell.high_right - cell.high_left)
@@ -120,6 +132,33 @@ def may_exceed(shape: Shape, plane: Plane, best: float) -> bool:
 
 
 @kernel
+def clears(shape: Shape, rise: float, near2: float) -> bool:
+    """Tell whether a body stands ``rise`` above its tip, or more, from some distance on.
+
+    A cheap bound, free of roots: it says no where it is not sure.
+
+    Args:
+        shape: the body.
+        rise: mm, above 0.
+        near2: square of the distance, mm².
+    """
+    if rise < shape.cone_base:
+        left = shape.corner_radius - rise
+        return shape.flat_radius == 0 and near2 > shape.corner_radius**2 - left * left
+    if shape.cone_start >= shape.radius:
+        return False
+    reach = shape.cone_start + (rise - shape.cone_base) / shape.cone_slope
+    return near2 > reach * reach
+
+
+@kernel
+def nearest2(x: float, y: float, side: float) -> float:
+    """Return the square of the axis' distance from a square whose lower left corner is given."""
+    near_x, near_y = max(0.0, x, -x - side), max(0.0, y, -y - side)
+    return near_x * near_x + near_y * near_y
+
+
+@kernel
 def touch_place(
     shape: Shape, z: Floats, spacing: float, axis: tuple[float, float], offset: tuple[float, float]
 ) -> Contact:
@@ -149,7 +188,7 @@ def touch_place(
 
 
 @kernel
-def touch_block(
+def touch_cells(
     shape: Shape,
     z: Floats,
     spacing: float,
@@ -157,7 +196,7 @@ def touch_block(
     cells: tuple[int, int, int, int],
     best: Contact,
 ) -> Contact:
-    """Return the contact with a block of cells, or ``best`` where that is as high.
+    """Return the contact with some cells, or ``best`` where that is as high.
 
     Args:
         shape: the body.
@@ -172,9 +211,12 @@ def touch_block(
         for i in range(first_i, end_i):
             low_left, low_right = z[j, i], z[j, i + 1]
             high_left, high_right = z[j + 1, i], z[j + 1, i + 1]
-            if max(low_left, low_right, high_left, high_right) <= best.tip:
+            above = max(low_left, low_right, high_left, high_right) - best.tip
+            if above <= 0:
                 continue
             x, y = (i - axis[0]) * spacing, (j - axis[1]) * spacing
+            if clears(shape, above, nearest2(x, y, spacing)):
+                continue
             cell = Cell(x, y, spacing, low_left, low_right, high_left, high_right)
             if may_exceed(shape, plane_over(cell), best.tip):
                 at_far_side = i == z.shape[1] - 2 or j == z.shape[0] - 2
@@ -183,10 +225,71 @@ def touch_block(
 
 
 @kernel
+def block_may_exceed(
+    shape: Shape, plane: Floats, side: float, corner: tuple[float, float], best: float
+) -> bool:
+    """Tell whether a block can hold the tip above ``best``; never wrongly denies it.
+
+    Args:
+        shape: the body.
+        plane: (4,) of the block, from ``block_planes``.
+        side: of the block, mm.
+        corner: its lower left, mm from the axis.
+        best: mm.
+    """
+    x, y = corner
+    above = plane[0] - best
+    if above <= 0 or clears(shape, above, nearest2(x, y, side)):
+        return False
+    half = 0.5 * side
+    return may_exceed(shape, Plane(x + half, y + half, half, plane[1], plane[2], plane[3]), best)
+
+
+@kernel
+def touch_group(
+    shape: Shape,
+    z: Floats,
+    planes: Floats,
+    spacing: float,
+    axis: tuple[float, float],
+    blocks: tuple[int, int, int, int],
+    cells: tuple[int, int, int, int],
+    best: Contact,
+) -> Contact:
+    """Return the contact with a group of blocks, or ``best`` where that is as high.
+
+    Args:
+        shape: the body.
+        z: (ny, nx) heights.
+        planes: from ``block_planes``.
+        spacing: side of a cell, mm.
+        axis: where the axis stands, in cells from the first node.
+        blocks: first column and row, and the column and row after the last.
+        cells: first column and row under the body, and the column and row after the last.
+        best: the highest contact found so far.
+    """
+    u, v = axis
+    for bj in range(blocks[1], blocks[3]):
+        for bi in range(blocks[0], blocks[2]):
+            corner = ((bi * BLOCK - u) * spacing, (bj * BLOCK - v) * spacing)
+            if block_may_exceed(shape, planes[bj, bi], BLOCK * spacing, corner, best.tip):
+                reach = reach_at(shape, planes[bj, bi, 0] - best.tip) / spacing
+                within = (
+                    max(cells[0], bi * BLOCK, floor(u - reach)),
+                    max(cells[1], bj * BLOCK, floor(v - reach)),
+                    min(cells[2], (bi + 1) * BLOCK, floor(u + reach) + 1),
+                    min(cells[3], (bj + 1) * BLOCK, floor(v + reach) + 1),
+                )
+                best = touch_cells(shape, z, spacing, axis, within, best)
+    return best
+
+
+@kernel
 def touch(
     shape: Shape,
     z: Floats,
     planes: Floats,
+    tops: Floats,
     spacing: float,
     axis: tuple[float, float],
     best: Contact,
@@ -197,37 +300,31 @@ def touch(
         shape: the body.
         z: (ny, nx) heights.
         planes: from ``block_planes``.
+        tops: from ``group_tops``.
         spacing: side of a cell, mm.
         axis: where the axis stands, in cells from the first node.
         best: any contact that the surface really offers, the higher the quicker.
     """
     u, v = axis
-    reach = shape.radius / spacing
-    first_i, end_i = max(0, floor(u - reach)), min(z.shape[1] - 1, floor(u + reach) + 1)
-    first_j, end_j = max(0, floor(v - reach)), min(z.shape[0] - 1, floor(v + reach) + 1)
-    for bj in range(first_j // BLOCK, (end_j + BLOCK - 1) // BLOCK):
-        near_y = max(0.0, bj * BLOCK - v, v - (bj + 1) * BLOCK)
-        for bi in range(first_i // BLOCK, (end_i + BLOCK - 1) // BLOCK):
-            above = planes[bj, bi, 0] - best.tip
-            if above <= 0:
+    reach, side = shape.radius / spacing, BLOCK * GROUP
+    first_i, first_j = max(0, floor(u - reach)), max(0, floor(v - reach))
+    end_i = min(z.shape[1] - 1, floor(u + reach) + 1)
+    end_j = min(z.shape[0] - 1, floor(v + reach) + 1)
+    for gj in range(first_j // side, -(-end_j // side)):
+        for gi in range(first_i // side, -(-end_i // side)):
+            above = tops[gj, gi] - best.tip
+            x, y = (gi * side - u) * spacing, (gj * side - v) * spacing
+            # Most of them: farther out than their top could make good.
+            if above <= 0 or clears(shape, above, nearest2(x, y, side * spacing)):
                 continue
-            # Most blocks: farther out than their top could make good.
-            near_x = max(0.0, bi * BLOCK - u, u - (bi + 1) * BLOCK)
-            reach = reach_at(shape, above) / spacing
-            if near_x * near_x + near_y * near_y > reach * reach:
-                continue
-            half = 0.5 * BLOCK * spacing
-            x, y = (bi * BLOCK - u) * spacing + half, (bj * BLOCK - v) * spacing + half
-            height, by_x, by_y = planes[bj, bi, 1], planes[bj, bi, 2], planes[bj, bi, 3]
-            if not may_exceed(shape, Plane(x, y, half, height, by_x, by_y), best.tip):
-                continue
-            cells = (
-                max(first_i, bi * BLOCK, floor(u - reach)),
-                max(first_j, bj * BLOCK, floor(v - reach)),
-                min(end_i, (bi + 1) * BLOCK, floor(u + reach) + 1),
-                min(end_j, (bj + 1) * BLOCK, floor(v + reach) + 1),
+            blocks = (
+                max(gi * GROUP, first_i // BLOCK),
+                max(gj * GROUP, first_j // BLOCK),
+                min((gi + 1) * GROUP, -(-end_i // BLOCK)),
+                min((gj + 1) * GROUP, -(-end_j // BLOCK)),
             )
-            best = touch_block(shape, z, spacing, axis, cells, best)
+            cells = (first_i, first_j, end_i, end_j)
+            best = touch_group(shape, z, planes, spacing, axis, blocks, cells, best)
     return best
 
 
@@ -246,6 +343,7 @@ def tip_heights(shape: Shape, z: Floats, spacing: float, places: Floats) -> Floa
         (n,) heights; minus infinity where the body touches nothing.
     """
     planes = block_planes(z, spacing)
+    tops = group_tops(planes)
     heights = np.empty(places.shape[0])
     for chunk in numba.prange(-(-places.shape[0] // CHUNK)):
         last = Contact(-inf, 0.0, 0.0)
@@ -253,6 +351,7 @@ def tip_heights(shape: Shape, z: Floats, spacing: float, places: Floats) -> Floa
             axis = (places[n, 0], places[n, 1])
             best = touch_place(shape, z, spacing, axis, (0.0, 0.0))
             again = touch_place(shape, z, spacing, axis, (last.x, last.y))
-            last = touch(shape, z, planes, spacing, axis, again if again.tip > best.tip else best)
+            best = again if again.tip > best.tip else best
+            last = touch(shape, z, planes, tops, spacing, axis, best)
             heights[n] = last.tip
     return heights

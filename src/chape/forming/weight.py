@@ -81,10 +81,11 @@ def _shares(
     spacing: float,
 ) -> Floats:
     """Return how much of each cell lies inside: 0 or 1, but along the rim its true share."""
-    shapely.prepare(area)
+    edge = area.boundary
+    shapely.prepare([area, edge])
     share: Floats = shapely.contains_xy(area, x, y).astype(np.float64)
     cells = shapely.points(x, y)
-    rim = shapely.dwithin(area.boundary, cells, spacing)
+    rim = shapely.dwithin(edge, cells, spacing)
     half = spacing / 2
     boxes = shapely.box(x[rim] - half, y[rim] - half, x[rim] + half, y[rim] + half)
     share[rim] = shapely.area(shapely.intersection(boxes, area)) / spacing**2
