@@ -8,6 +8,7 @@ import pytest
 from chape.catalog.model import CutterKind
 from chape.cutting.check import check_program
 from chape.cutting.check_flip import check_flip
+from chape.cutting.controller_facts import UNKNOWN
 from chape.cutting.model import KeepOut
 from chape.field.heights import HeightField
 from chape.findings import Severity
@@ -216,6 +217,31 @@ def test_each_fault_is_found(old: str, new: str, code: str) -> None:
     verdict = check_program(text.replace(old, new), BLOCK)
     assert code in codes(verdict)
     assert not verdict.released
+
+
+SLOW = replace(UNKNOWN, spin_up=4.0)
+
+
+@pytest.mark.parametrize(
+    ("words", "sound"),
+    [
+        ("S12000 M3\nG4 P4", True),
+        ("S12000 M3\nG4 P1.5\nG4 P2.5", True),
+        ("G4 P4\nS12000 M3", False),
+        ("S12000 M3\nG4 P3.9", False),
+        ("S12000 M3", False),
+        ("S12000 M3\nG4 P4\nS12000 M3", True),
+        ("S12000 M3\nG4 P4\nS14000", False),
+        ("S12000 M3\nG4 P4\nM5\nM3", False),
+    ],
+)
+def test_nothing_is_cut_before_the_spindle_is_at_speed(words: str, *, sound: bool) -> None:
+    text = text_of(faced(), END).replace("S12000 M3", words)
+    verdict = check_program(text, BLOCK, SLOW)
+    assert verdict.released is sound
+    assert ("spindle-not-at-speed" in codes(verdict)) is not sound
+    # Of a controller that nobody knows a spindle to come up slowly.
+    assert check_program(text, BLOCK, UNKNOWN).released
 
 
 def test_a_missing_feed_is_found() -> None:

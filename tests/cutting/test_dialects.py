@@ -107,6 +107,23 @@ def test_waits_are_as_long_as_asked(name: str) -> None:
     assert waits
 
 
+@every_dialect
+def test_nobody_waits_for_a_spindle_that_goes_on_turning(name: str) -> None:
+    parts = [text.split("G17 ")[1:] for text in written("mould", name)]
+    starts = goes_on = 0
+    for part in parts:
+        before = None
+        for text in part:
+            speed = re.search(r"^(?:N\d+ )?(S\d+) M3", text, re.MULTILINE)
+            assert speed is not None
+            stopped = re.search(r"^(?:N\d+ )?(M0|T\d+)", text, re.MULTILINE)
+            starts_again = before is None or stopped is not None or speed[1] != before
+            assert ("G4 P" in text) == starts_again
+            starts, goes_on, before = starts + starts_again, goes_on + (not starts_again), speed[1]
+    assert starts
+    assert goes_on
+
+
 @pytest.mark.parametrize(
     "name", [n for n in NAMES if catalog().dialect(n).cutter_change is CutterChange.FILE]
 )

@@ -122,7 +122,7 @@ def check_texts(
     findings = (
         *_empty(evidence),
         *check_table(texts, setup),
-        *check_words(evidence),
+        *check_words(evidence, facts),
         *check_space(evidence),
         *surface.findings,
         *check_holes(evidence),

@@ -11,6 +11,7 @@ from chape.cutting.parsed import EventKind
 from chape.findings import Finding, Severity
 
 if TYPE_CHECKING:
+    from chape.cutting.controller_facts import ControllerFacts
     from chape.cutting.evidence import Evidence, Mask
     from chape.cutting.parsed import State
 
@@ -18,11 +19,19 @@ if TYPE_CHECKING:
 TOUCH = 0.2
 #: A feed written to a tenth of an inch a minute may have been rounded up by this, mm/min.
 FEED_ROUNDING = 1.3
+#: A wait may be shorter by this, s: it is written in so many digits.
+WAIT_ROUNDING = 1e-3
 
 
-def check_words(evidence: Evidence) -> tuple[Finding, ...]:
+def check_words(evidence: Evidence, facts: ControllerFacts) -> tuple[Finding, ...]:
     """Return what is missing or wrong among units, offset, cutter, spindle and feed."""
-    return (*_modes(evidence), *_cutters(evidence), *_spindle_and_feed(evidence), *_stops(evidence))
+    return (
+        *_modes(evidence),
+        *_cutters(evidence),
+        *_spindle_and_feed(evidence),
+        *_spin_ups(evidence, facts),
+        *_stops(evidence),
+    )
 
 
 def _where(evidence: Evidence, wrong: list[bool]) -> Mask:
@@ -158,6 +167,38 @@ def _spindle_and_feed(evidence: Evidence) -> tuple[Finding, ...]:
             unit="mm/min",
         ),
     )
+
+
+def _spin_ups(evidence: Evidence, facts: ControllerFacts) -> tuple[Finding, ...]:
+    """A cutter that meets material before it turns at its speed is overloaded."""
+    return evidence.first(
+        "spindle-not-at-speed",
+        evidence.cutting & _coming_up(evidence, facts.spin_up),
+        f"{{count}} cutting moves come before the spindle has had {facts.spin_up:g} s to come up to"
+        " its speed",
+        "Put a wait (G4) of that length after each start of the spindle and each change of speed.",
+    )
+
+
+def _coming_up(evidence: Evidence, spin_up: float) -> Mask:
+    """Return the moves before which the spindle was started, and not waited for since."""
+    coming = np.zeros(len(evidence.program), dtype=np.bool_)
+    turning, left, since = 0.0, 0.0, 0
+    for event in evidence.program.events:
+        before = left
+        if event.kind is EventKind.SPINDLE and event.value != turning:
+            turning, left = event.value, spin_up if event.value else 0.0
+        elif event.kind in (EventKind.CUTTER, EventKind.STOP):
+            # Whoever changes the cutter stops the spindle.
+            turning, left = 0.0, 0.0
+        elif event.kind is EventKind.DWELL:
+            left -= event.value
+        else:
+            continue
+        coming[since : event.move] |= before > WAIT_ROUNDING
+        since = event.move
+    coming[since:] |= left > WAIT_ROUNDING
+    return coming
 
 
 def _stops(evidence: Evidence) -> tuple[Finding, ...]:

@@ -22,6 +22,7 @@ class ControllerFacts:
         cutter_in_spindle: the file's T word says which cutter is in the spindle already.
         cycles: whether it knows canned cycles.
         chip_breaking_cycle: whether G73 is one of them.
+        spin_up: seconds the spindle takes to come up to speed, where nothing else waits for it.
         skips_marked: whether lines that begin with / are left out; None where it is not known.
     """
 
@@ -34,6 +35,7 @@ class ControllerFacts:
     cutter_in_spindle: bool = False
     cycles: bool = True
     chip_breaking_cycle: bool = True
+    spin_up: float = 0.0
     skips_marked: bool | None = None
 
 

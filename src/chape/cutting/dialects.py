@@ -24,4 +24,5 @@ def facts_of(dialect: Dialect) -> ControllerFacts:
         cutter_in_spindle=dialect.cutter_change is CutterChange.FILE,
         cycles=dialect.cycles,
         chip_breaking_cycle=dialect.chip_breaking_cycle,
+        spin_up=dialect.spin_up,
     )

@@ -26,7 +26,7 @@ CAUTION = (
 )
 RESTART = (
     "To start again after a break, put in the cutter named there, see that the way to the safe "
-    "height is free, and start at one of these lines:"
+    "height is free, let the spindle come up to speed, and start at one of these lines:"
 )
 
 #: Operations with their numbers in the program.
@@ -138,7 +138,7 @@ def _header(setup: Setup, part: Numbered, part_words: str, dialect: Dialect) -> 
 def _body(setup: Setup, part: Numbered, dialect: Dialect) -> Iterator[str]:
     """Yield every line that is more than a remark."""
     pen = Pen(dialect)
-    loaded = None
+    loaded = turning = None
     for number, operation in part:
         yield from comments(f"{number}. {operation.title}", dialect)
         # A person may have moved the machine, or start here: every mode is called again.
@@ -146,15 +146,20 @@ def _body(setup: Setup, part: Numbered, dialect: Dialect) -> Iterator[str]:
         units = "G20" if dialect.unit is LengthUnit.INCH else "G21"
         yield f"G17 {units} G40 G49 G80 G90 G94"
         yield setup.offset
-        yield from _change(operation, dialect, loaded)
-        loaded = operation.cutter.number
+        yield from _change(operation, dialect, loaded, turning)
+        loaded, turning = operation.cutter.number, operation.spindle
         yield from pen.moves(operation)
     yield "M5"
     yield dialect.end
 
 
-def _change(operation: Operation, dialect: Dialect, loaded: int | None) -> Iterator[str]:
-    """Yield a cutter change or a stop for the hand, where there is one, and the spindle's start."""
+def _change(
+    operation: Operation, dialect: Dialect, loaded: int | None, turning: float | None
+) -> Iterator[str]:
+    """Yield a cutter change or a stop for the hand, where there is one, and the spindle's start.
+
+    Nobody waits for a spindle that goes on turning as fast as before.
+    """
     cutter, change = operation.cutter, dialect.cutter_change
     fresh = cutter.number != loaded
     by_hand = fresh and change is CutterChange.STOP
@@ -173,7 +178,7 @@ def _change(operation: Operation, dialect: Dialect, loaded: int | None) -> Itera
     if fresh and change is CutterChange.WORD:
         yield f"T{cutter.number} M6"
     yield f"S{operation.spindle:.0f} M3"
-    if dialect.spin_up:
+    if dialect.spin_up and (fresh or stops or operation.spindle != turning):
         yield f"G4 P{dialect.spin_up / dialect.dwell_unit.seconds:.6g}"
     if dialect.cutter_lengths:
         yield f"G43 H{cutter.number}"
