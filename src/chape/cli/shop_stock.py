@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from chape.shop.batches import Choice
+    from chape.shop.sheets import SheetCut
     from chape.shop.stock import Purchase
     from chape.shop.store import Shop
 
@@ -108,6 +109,56 @@ def buy(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
         print_json({"buy": _purchases(rows)})
     else:
         _say_purchases(rows, currency)
+
+
+@stock.command("cut")
+def cut(
+    take: Annotated[
+        bool, typer.Option("--take", help="They are cut: sheets off the shelf, blanks onto it.")
+    ] = False,
+    folder: ShopFolder = HERE,
+    as_json: AsJson = False,
+) -> None:
+    """Say which whole sheets or rolls to cut into the blanks that waiting pieces lack."""
+    from chape.shop.sheets import put_cut_blanks, waiting_cuts
+
+    with opened(folder) as found:
+        cuts = waiting_cuts(found)
+        if take:
+            found.change(lambda c: put_cut_blanks(c, cuts, now()))
+    if as_json:
+        print_json({"cuts": [_cut_figures(each) for each in cuts]})
+        return
+    for each in cuts:
+        _say_cut(each)
+    if not cuts:
+        typer.echo("No blank is missing.")
+
+
+def _cut_figures(each: SheetCut) -> dict[str, Any]:
+    from chape.documents.page_stock import stock_figures
+
+    return {
+        "whole": str(each.whole), "on_hand": each.on_hand, "buy": each.short,
+        "blanks": {str(good): count for good, count in each.blanks.items()},
+        "plan": stock_figures(each.plan),
+    }  # fmt: skip
+
+
+def _say_cut(each: SheetCut) -> None:
+    from chape.documents.page_stock import bound_words
+
+    plan = each.plan
+    wanted = ", ".join(f"{count} of {good}" for good, count in each.blanks.items())
+    typer.echo(f"{wanted}")
+    typer.echo(f"      from {plan.used} of {each.whole}, {each.on_hand} on hand")
+    typer.echo(f"      {100 * plan.share:.1f} % becomes blanks; {bound_words(plan)}")
+    for sheet in plan.sheets:
+        counts = [sum(laid.size == n for laid in sheet.laid) for n in range(len(plan.sizes))]
+        parts = [f"{n} × {size.name}" for n, size in zip(counts, plan.sizes, strict=True) if n]
+        typer.echo(f"      {sheet.times:4} × {' + '.join(parts)}")
+    if each.short:
+        typer.echo(f"buy   {each.short} of {each.whole}")
 
 
 @batch.command("propose")

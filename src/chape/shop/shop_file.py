@@ -7,12 +7,12 @@ day are written "08:00".
 from __future__ import annotations
 
 from datetime import time
-from typing import TYPE_CHECKING, Annotated, Self
+from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import Field, StringConstraints, ValidationError, model_validator
 
 from chape.catalog.files import parse_toml, read_bytes
-from chape.catalog.model import NotNegative, Record
+from chape.catalog.model import Length, NotNegative, PositiveLength, Record
 from chape.catalog.read import catalog, with_workshop
 from chape.catalog.sentences import first_problem
 from chape.errors import InputError
@@ -176,6 +176,25 @@ class CutterTable(Record):
     life: Annotated[float, Field(strict=True, gt=0, le=100_000)]
 
 
+class SheetTable(Record):
+    """One of ``[sheets]``: a sheet that is bought whole and cut into blanks.
+
+    Attributes:
+        width, depth: of a whole one, mm; depth None for a strip or roll as deep as its blanks.
+        kerf: what one cut takes, mm; 0 for shears.
+        edge: cut off all round first, mm.
+        turn: blanks may be turned by a quarter.
+        cut: by through cuts, or freely.
+    """
+
+    width: PositiveLength
+    depth: PositiveLength | None = None
+    kerf: Length = 0.0
+    edge: Length = 0.0
+    turn: Annotated[bool, Field(strict=True)] = True
+    cut: Literal["through", "free"] = "through"
+
+
 class ShopFile(Record):
     """Everything a shop file may hold."""
 
@@ -186,6 +205,7 @@ class ShopFile(Record):
     times: dict[Word, TimeTable] = Field(default_factory=dict)
     models: dict[Word, ModelTable] = Field(default_factory=dict)
     cutters: dict[Word, CutterTable] = Field(default_factory=dict)
+    sheets: dict[Word, SheetTable] = Field(default_factory=dict)
 
     def model(self, name: str) -> ModelTable:
         """Return one of the shop's models.

@@ -41,6 +41,7 @@ class Reason(StrEnum):
     BOUGHT = "bought"
     USED = "used"
     COUNTED = "counted"
+    CUT = "cut"
 
 
 @dataclass(frozen=True, slots=True, order=True)
