@@ -21,6 +21,8 @@ it("a program falls into stretches by cutter, without a gap, to its very end", (
 
 it("a cutter is asked for by its number, size and kind", () => {
   expect(cutterInWords(cutter(2, "ball"), (mm) => `${mm} mm`)).toBe("T2, 6 mm ball");
+  expect(cutterInWords(cutter(3, "flat"), () => "10.00 mm")).toBe("T3, 10 mm flat");
+  expect(cutterInWords(cutter(3, "flat"), () => "0.250 inch")).toBe("T3, 0.25 inch flat");
 });
 
 it("a line of the text has its moment, unless it moves nothing", () => {

@@ -23,14 +23,17 @@ export function stretchesOf({ pieces, cutterOf, cutters, seconds, totalSeconds }
   return stretches;
 }
 
+/** Noughts behind the last figure that says something. */
+const ENDING = /\.0+(?= |$)|(?<=\.\d*[1-9])0+(?= |$)/;
+
 /** A cutter as one asks for it at the rack: T2, 6 mm ball. */
 export function cutterInWords(cutter: Cutter, words: typeof length = length): string {
-  return `T${cutter.number}, ${words(cutter.diameter, 1).replace(/\.0+(?= )/, "")} ${cutter.kind}`;
+  return `T${cutter.number}, ${words(cutter.diameter, 2).replace(ENDING, "")} ${cutter.kind}`;
 }
 
 /** The same, as short as it can be told apart. */
 export function cutterInShort(cutter: Cutter): string {
-  return `T${cutter.number} ⌀${bareLength(cutter.diameter, 1).replace(/\.0+$/, "")}`;
+  return `T${cutter.number} ⌀${bareLength(cutter.diameter, 2).replace(ENDING, "")}`;
 }
 
 /** When a line of the text is cut first, seconds since the start; null: it moves nothing. */

@@ -22,7 +22,8 @@ export function Drawing({ label, box, children, over, class: more = "" }: Props)
   const [size, setSize] = useState<Size | null>(null);
   const [own, setOwn] = useState<Frame | null>(null);
   useLayoutEffect(() => watchSize(hold.current, setSize), []);
-  const frame = own ?? (size ? fit(box, size, size.width < 480 ? 22 : 36) : null);
+  const narrow = size !== null && size.width < NARROW;
+  const frame = own ?? (size && (narrow ? fit(box, size, 14, KEYS_AT_FOOT) : fit(box, size, 30, KEYS_AT_SIDE)));
   const latest = useRef<Frame | null>(null);
   latest.current = frame;
   const show = (next: Frame): void => {
@@ -64,7 +65,7 @@ export function Drawing({ label, box, children, over, class: more = "" }: Props)
           </svg>
         )}
       </div>
-      <div class="drawing-keys">
+      <div class={narrow ? "drawing-keys" : "drawing-keys is-column"}>
         <button type="button" onClick={() => nearer(1.4)} aria-label="Nearer" title="Nearer">
           <PlusIcon />
         </button>
@@ -79,6 +80,11 @@ export function Drawing({ label, box, children, over, class: more = "" }: Props)
     </div>
   );
 }
+
+/** Below this width the keys lie in a row at the foot, else in a column at the side, in pixels. */
+const NARROW = 480;
+const KEYS_AT_FOOT = { right: 0, foot: 52 } as const;
+const KEYS_AT_SIDE = { right: 52, foot: 14 } as const;
 
 const KEYS: Readonly<Record<string, readonly [number, number]>> = {
   ArrowLeft: [60, 0],

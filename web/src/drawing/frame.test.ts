@@ -13,6 +13,13 @@ describe("the frame of a drawing", () => {
     expect(low + high).toBeCloseTo(400);
   });
 
+  it("leaves room for keys at the side and at the foot", () => {
+    const kept = fit({ x0: 0, y0: 0, x1: 100, y1: 100 }, { width: 500, height: 300 }, 10, { right: 60, foot: 40 });
+    expect(onScreen(kept, 100, 0)[0]).toBeLessThanOrEqual(430);
+    expect(onScreen(kept, 0, 0)[1]).toBeCloseTo(250);
+    expect(onScreen(kept, 0, 100)[1]).toBeCloseTo(10);
+  });
+
   it("comes back from the screen to the same millimetres", () => {
     const [x, y] = inMillimetres(frame, ...onScreen(frame, 12.3, 4.5));
     expect(x).toBeCloseTo(12.3);

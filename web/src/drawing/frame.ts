@@ -20,21 +20,29 @@ export interface Size {
   readonly height: number;
 }
 
+export interface Kept {
+  readonly right: number;
+  readonly foot: number;
+}
+
+const NONE_KEPT: Kept = { right: 0, foot: 0 };
+
 const NEAREST = 200; // pixels per mm: a hair fills the screen
 const FURTHEST = 0.05;
 
-export function fit(box: Box, size: Size, margin = 36): Frame {
+/** Fits a box into a drawing; `kept` is left free at the right and the foot, for keys, in pixels. */
+export function fit(box: Box, size: Size, margin = 36, kept = NONE_KEPT): Frame {
   const wide = Math.max(box.x1 - box.x0, 1);
   const high = Math.max(box.y1 - box.y0, 1);
   const room = {
-    width: Math.max(size.width - 2 * margin, 40),
-    height: Math.max(size.height - 2 * margin, 40),
+    width: Math.max(size.width - 2 * margin - kept.right, 40),
+    height: Math.max(size.height - 2 * margin - kept.foot, 40),
   };
   const scale = Math.min(room.width / wide, room.height / high);
   return {
     scale,
-    left: size.width / 2 - (scale * (box.x0 + box.x1)) / 2,
-    top: size.height / 2 + (scale * (box.y0 + box.y1)) / 2,
+    left: (size.width - kept.right) / 2 - (scale * (box.x0 + box.x1)) / 2,
+    top: (size.height - kept.foot) / 2 + (scale * (box.y0 + box.y1)) / 2,
   };
 }
 

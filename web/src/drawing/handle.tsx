@@ -1,7 +1,8 @@
-/** A point one takes hold of: by pointer, finger, or arrow keys (0.1 mm, with shift 1 mm). */
+/** A point one takes hold of: by pointer, finger, or arrow keys, ten times as far with shift. */
 
 import { useRef } from "preact/hooks";
 import { type Frame, onScreen } from "./frame";
+import { type LengthUnit, unit } from "../state/units";
 
 type Way = "both" | "along" | "across";
 
@@ -40,6 +41,16 @@ interface Grip {
 const PAUSE = 1200;
 
 let strokes = 0;
+
+/** How far one press of an arrow key moves a point, mm: a round figure of the unit shown. */
+export function stepOf(shown: LengthUnit): number {
+  return shown === "inch" ? 0.127 : 0.1;
+}
+
+/** The same in words. */
+export function stepWords(shown: LengthUnit = unit.value): string {
+  return shown === "inch" ? "five thousandths of an inch, with shift fifty" : "a tenth of a millimetre, with shift a whole one";
+}
 
 export function Handle(props: Props) {
   const { frame, at, label, way = "both", look = "dot", chosen = false } = props;
@@ -112,7 +123,7 @@ export function Handle(props: Props) {
     if ((way === "along" && arrow[1]) || (way === "across" && arrow[0])) return;
     event.preventDefault();
     event.stopPropagation();
-    const step = event.shiftKey ? 1 : 0.1;
+    const step = stepOf(unit.value) * (event.shiftKey ? 10 : 1);
     const [ux, uy] = props.along ? pushed(props.along, arrow) : arrow;
     const to = [at[0] + ux * step, at[1] + uy * step] as const;
     if (event.timeStamp - pressed.current.at > PAUSE) {

@@ -73,3 +73,11 @@ export function heatMarks([least, most]: readonly [number, number], shown: Lengt
   const marks = roundFigures(toFahrenheit(least), toFahrenheit(most), 6);
   return marks.map((figure) => ({ celsius: toCelsius(figure), words: `${figure} °F` }));
 }
+
+/** How near, in dots, the curves come to a level over a stretch of the time, told in shares of it. */
+export function roomAt(curves: readonly Curve[], { seconds, y }: Scales, level: number, from: number, to: number): number {
+  const [start, end] = seconds;
+  const times = Array.from({ length: 13 }, (_, i) => start + (end - start) * (from + ((to - from) * i) / 12));
+  const heats = curves.flatMap((curve) => times.flatMap((at) => valueAt(curve, at) ?? []));
+  return Math.min(Number.POSITIVE_INFINITY, ...heats.map((heat) => Math.abs(y(heat) - y(level))));
+}

@@ -2,7 +2,7 @@
 
 import { useEffect, useRef, useState } from "preact/hooks";
 import { countdown } from "../shop/clock";
-import { type Frame, heatMarks, pathOf, type Scales, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
+import { type Frame, heatMarks, pathOf, type Scales, roomAt, scalesFor, timeMarks, timeWord, valueAt } from "./chart";
 import type { Curve, Estimate } from "./types";
 import { temperature } from "../state/units";
 
@@ -55,10 +55,10 @@ export function Chart({ title, curves, levels, moments }: ChartProps) {
               <path key={curve.title} d={pathOf(curve, scales)} class={`curve curve-${i}`} stroke-dasharray={STROKES[i]} />
             ))}
             {levels.map((level) => (
-              <LevelLine key={level.words} level={level} scales={scales} frame={frame} />
+              <LevelLine key={level.words} level={level} curves={curves} scales={scales} frame={frame} />
             ))}
-            {moments.map((moment) => (
-              <MomentBand key={moment.words} moment={moment} curves={curves} scales={scales} frame={frame} />
+            {moments.map((moment, i) => (
+              <MomentBand key={moment.words} moment={moment} row={i} curves={curves} scales={scales} frame={frame} />
             ))}
             {at === null ? null : <path class="chart-cursor" d={`M${scales.x(at)} ${frame.top}V${frame.height - frame.bottom}`} />}
           </svg>
@@ -93,12 +93,21 @@ function Ruled({ scales, frame }: { scales: Scales; frame: Frame }) {
   );
 }
 
-function LevelLine({ level, scales, frame }: { level: Level; scales: Scales; frame: Frame }) {
+interface LevelLineProps {
+  readonly level: Level;
+  readonly curves: readonly Curve[];
+  readonly scales: Scales;
+  readonly frame: Frame;
+}
+
+/** Its words stand at the end of the line that the curves keep further from. */
+function LevelLine({ level, curves, scales, frame }: LevelLineProps) {
   const y = scales.y(level.celsius);
+  const left = roomAt(curves, scales, level.celsius, 0, 0.3) >= roomAt(curves, scales, level.celsius, 0.7, 1);
   return (
     <g class={`level level-${level.mood}`}>
       <path d={`M${frame.left} ${y}H${frame.width - frame.right}`} />
-      <text x={frame.left + 8} y={y - 6}>
+      <text x={left ? frame.left + 8 : frame.width - frame.right - 8} y={y - 6} text-anchor={left ? "start" : "end"}>
         {level.words}, {temperature(level.celsius)}
       </text>
     </g>
@@ -107,12 +116,14 @@ function LevelLine({ level, scales, frame }: { level: Level; scales: Scales; fra
 
 interface MomentBandProps {
   readonly moment: Moment;
+  /** Words of several moments stand in rows of their own: none covers another's. */
+  readonly row: number;
   readonly curves: readonly Curve[];
   readonly scales: Scales;
   readonly frame: Frame;
 }
 
-function MomentBand({ moment: { at, words, mood }, curves, scales, frame }: MomentBandProps) {
+function MomentBand({ moment: { at, words, mood }, row, curves, scales, frame }: MomentBandProps) {
   if (at.value > scales.seconds[1]) return null;
   const floor = frame.height - frame.bottom;
   const within = (seconds: number): number => scales.x(Math.min(scales.seconds[1], Math.max(0, seconds)));
@@ -126,7 +137,7 @@ function MomentBand({ moment: { at, words, mood }, curves, scales, frame }: Mome
     <g class={`moment moment-${mood}`}>
       <rect x={low} y={frame.top} width={Math.max(1, high - low)} height={floor - frame.top} />
       <path d={`M${x} ${frame.top}V${floor}`} />
-      <text x={x + (late ? -7 : 7)} y={foot ? floor - 10 : frame.top + 16} text-anchor={late ? "end" : "start"}>
+      <text x={x + (late ? -7 : 7)} y={foot ? floor - 10 - 20 * row : frame.top + 16 + 20 * row} text-anchor={late ? "end" : "start"}>
         {words}, {Math.round(at.value)} s
       </text>
     </g>

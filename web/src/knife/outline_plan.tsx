@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { Drawing } from "../drawing/drawing";
 import { type Box, boxOf, type Frame, onScreen, pathOf } from "../drawing/frame";
-import { Handle } from "../drawing/handle";
+import { Handle, stepWords } from "../drawing/handle";
 import type { RecordStore } from "../state/record";
 import { tidy, valueAt } from "../state/tables";
 import type { Finding, Line } from "../state/types";
@@ -110,7 +110,7 @@ export function OutlinePlan({ store, view, behind, looked }: Props) {
         <span class="quiet" aria-live="polite">
           {rows && chosen >= 0 && rows[chosen]
             ? `Station ${chosen + 1} of ${rows.length}: ${length(rows[chosen][0], 1)} from the tip, ${length(rows[chosen][2] - rows[chosen][1], 2)} wide`
-            : "Drag a point, or reach it with Tab and move it with the arrow keys: a tenth of a millimetre, with shift a whole one."}
+            : `Drag a point, or reach it with Tab and move it with the arrow keys: ${stepWords()}.`}
         </span>
       </div>
     </div>

@@ -32,7 +32,7 @@ export function SectionDrawing({ section, behind }: Props) {
             </text>
           </g>
           {placed(section, frame, size.width).map((each) => (
-            <Dimension key={each.dimension.label} frame={frame} {...each} />
+            <Dimension key={each.dimension.label} frame={frame} narrow={size.width < 480} {...each} />
           ))}
         </>
       )}
@@ -68,18 +68,24 @@ function placed(section: Section, frame: Frame, width: number): readonly Placed[
 }
 
 /** The gap itself is often too small to write in: a leader goes out from it to its figure. */
-function Dimension({ frame, dimension, x }: Placed & { frame: Frame }) {
+function Dimension({ frame, dimension, x, narrow }: Placed & { frame: Frame; narrow: boolean }) {
   const { start, end, value, label } = dimension;
   const [x0, y0] = onScreen(frame, ...start);
   const [x1, y1] = onScreen(frame, ...end);
-  const high = 46;
+  const high = 44;
   return (
     <g class="dimension">
       <path class="dimension-gap" d={`M${x0} ${y0}L${x1} ${y1}`} />
-      <path d={`M${(x0 + x1) / 2} ${(y0 + y1) / 2}L${x} ${high + 8}`} />
+      <path d={`M${(x0 + x1) / 2} ${(y0 + y1) / 2}L${x} ${high + (narrow ? 23 : 8)}`} />
       <text x={x} y={high} text-anchor="middle">
         {length(value, 2)}
-        <tspan class="dimension-word"> {label}</tspan>
+        {narrow ? (
+          <tspan class="dimension-word" x={x} dy="16">
+            {label}
+          </tspan>
+        ) : (
+          <tspan class="dimension-word"> {label}</tspan>
+        )}
       </text>
     </g>
   );

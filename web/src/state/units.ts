@@ -97,6 +97,8 @@ export function figure(value: number, of: string, shown = unit.value): string {
       return temperature(value, shown);
     case "share":
       return `${digits(100 * value)} %`;
+    case "diameters":
+      return `${value.toFixed(1)} ${of}`;
     default:
       return `${digits(value)} ${of}`.trim();
   }
