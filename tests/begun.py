@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import os
 import re
 import subprocess
 import sys
@@ -9,6 +10,9 @@ import uuid
 from unittest import mock
 
 from chape.cli.main import run
+
+#: What an earlier run of the tests kept shall not answer for this one; within one it may.
+RUN = os.environ.get("PYTEST_XDIST_TESTRUNUID") or uuid.uuid4().hex
 
 #: Coarser and smaller than the demo, so that the journey is short; every stage is the real one.
 SHEATH = """
@@ -82,6 +86,10 @@ def begun(folder):
     (folder / "tarn/sheath.toml").write_text(SHEATH)
     (folder / "tarn/workshop.toml").write_text(WORKSHOP)
     knife = folder / "tarn/knife.toml"
-    # What an earlier run of the tests kept shall not answer for this one.
-    knife.write_text(f"{smaller(knife.read_text())}\n# {uuid.uuid4()}\n")
+    knife.write_text(of_this_run(knife.read_text()))
     return folder / "tarn"
+
+
+def of_this_run(knife):
+    """The text of a knife file whose knife is smaller, and that no earlier run knows."""
+    return f"{smaller(knife)}\n# {RUN}\n"
