@@ -33,14 +33,14 @@ export function History({ store, onClose }: { store: RecordStore<Kept>; onClose:
       {wrong && <p role="alert">{wrong}.</p>}
       {rows?.length === 0 && <p>Nothing was changed yet.</p>}
       <ol>
-        {rows?.map((row) => (
-          <li key={row.version}>
+        {rows?.map((row, i) => (
+          <li key={`${row.version} ${row.time}`}>
             <span class="history-time">{when(row.time)}</span>
             <span>{told(row.sentence)}</span>
-            {row.version === now ? (
+            {row.version === now && rows.findIndex((each) => each.version === now) === i ? (
               <em>this one</em>
             ) : (
-              <button type="button" onClick={() => void goBack(row.version)}>
+              <button type="button" disabled={row.version === now} onClick={() => void goBack(row.version)}>
                 Go back to it
               </button>
             )}

@@ -10,10 +10,15 @@ import type { Box } from "./buffers";
 import { around, axesOf, fitted, type Look, moved, nearer, sizeOf, turned } from "./turning";
 import type { View } from "./views";
 import { listenTo } from "./hands";
+import { drawsBySoftware } from "./software";
 
 /** The angle of view from bottom to top: narrow, so that lengths far and near look alike. */
 const ANGLE = (24 * Math.PI) / 180;
 const SHARPEST = 2;
+
+/** Without a card smooth edges take longer than all else: they are drawn once nothing moves for so
+ * long, ms, by a picture that is finer than the screen. */
+const REST = 350;
 
 /** Something on the stand. */
 export interface Shown {
@@ -34,11 +39,14 @@ export class Stand {
   private look: Look = { azimuth: -1, elevation: 0.6, distance: 400, target: [0, 0, 0] };
   private fittedTo: Box | null = null;
   private over = false;
+  private readonly slow = drawsBySoftware();
+  private fine = false;
+  private resting: ReturnType<typeof setTimeout> | undefined;
   private wanted = 0;
 
   /** Raises an error where the browser can't draw in three dimensions. */
   constructor(readonly canvas: HTMLCanvasElement) {
-    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true });
+    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: !this.slow, alpha: true });
     this.renderer.outputColorSpace = THREE.LinearSRGBColorSpace;
     this.renderer.setClearAlpha(0);
     const resized = new ResizeObserver(() => this.resize());
@@ -104,6 +112,12 @@ export class Stand {
 
   /** Draw before the screen is painted next; many calls make one picture. */
   draw(): void {
+    clearTimeout(this.resting);
+    this.fine = false;
+    this.ask();
+  }
+
+  private ask(): void {
     if (this.wanted === 0 && !this.over) this.wanted = requestAnimationFrame(() => this.drawNow());
   }
 
@@ -115,6 +129,7 @@ export class Stand {
 
   dispose(): void {
     this.over = true;
+    clearTimeout(this.resting);
     for (const name of [...this.shown.keys()]) this.put(name, null);
     if (this.wanted !== 0) cancelAnimationFrame(this.wanted);
     for (const cleanup of this.cleanups) cleanup();
@@ -141,7 +156,7 @@ export class Stand {
     const { clientWidth, clientHeight } = this.canvas;
     if (clientWidth === 0 || clientHeight === 0) return;
     const aspect = clientWidth / clientHeight;
-    this.renderer.setPixelRatio(Math.min(SHARPEST, window.devicePixelRatio));
+    this.renderer.setPixelRatio(this.ratio());
     this.renderer.setSize(clientWidth, clientHeight, false);
     if (Math.abs(aspect - this.camera.aspect) > 0.01) {
       this.camera.aspect = aspect;
@@ -150,12 +165,30 @@ export class Stand {
     this.draw();
   }
 
+  /** Dots of a picture for each of the page's. */
+  private ratio(): number {
+    const own = Math.min(SHARPEST, window.devicePixelRatio);
+    if (!this.slow) return own;
+    return this.fine ? SHARPEST : 1;
+  }
+
+  /** Where there is no card, draw once more, finer, when nothing has moved for a while. */
+  private refineLater(): void {
+    if (!this.slow || this.fine || this.shown.size === 0) return;
+    this.resting = setTimeout(() => {
+      this.fine = true;
+      this.ask();
+    }, REST);
+  }
+
   private drawNow(): void {
     this.wanted = 0;
     const start = performance.now();
+    if (this.renderer.getPixelRatio() !== this.ratio()) this.renderer.setPixelRatio(this.ratio());
     this.aim();
     this.renderer.render(this.scene, this.camera);
     this.onDrawn?.(performance.now() - start);
+    this.refineLater();
   }
 
   private aim(): void {
