@@ -9,16 +9,19 @@ from typer.testing import CliRunner
 
 from chape.cli.main import app
 from chape.errors import InputError
+from chape.shop.batches import batches_of, needs_of, wishes_of
 from chape.shop.check import check_shop
 from chape.shop.cutter_wear import cutters_of, note_changed
 from chape.shop.fit_record import record_fit
-from chape.shop.in_work import learned_figures
+from chape.shop.in_work import blanks_past, learned_figures
 from chape.shop.job_folder import Job, jobs_of, read_job
 from chape.shop.learn import accept, proposals
 from chape.shop.model import PieceState
-from chape.shop.orders import move_piece
+from chape.shop.orders import Wanted, list_orders, move_piece
 from chape.shop.route import routes, step_time
+from chape.shop.stock import Shelf, set_shelf
 from chape.shop.tables import BATCHES
+from chape.shop.take import take_batch
 from small_shop import NOW, TEXT, enter, order_line, small_shop
 
 FIGURES = {
@@ -151,3 +154,25 @@ def test_figures_that_cannot_be_used_are_told_of_and_stop_nothing(shop, content)
     path.unlink()
     with pytest.raises(InputError, match="no job's folder"):
         read_job(path.parent)
+
+
+def test_a_blank_wears_cutters_once_it_is_cut_and_its_mould_once_it_is_formed(shop):
+    """Two blanks are taken into work; each counts as its own pieces come off mould and router."""
+    enter(shop, order_line(quantity=8))
+    wishes = wishes_of(shop.read(lambda c: list_orders(c, Wanted())))
+    (batch,) = batches_of(shop.file, wishes)
+    for good in needs_of(shop.file, batch):
+        shop.change(lambda c, g=good: set_shelf(c, Shelf(g, 99, 0, 1, 0), NOW))
+    shop.change(lambda c: take_batch(c, shop.file, batch, NOW.date(), NOW))
+    jobs, _ = jobs_of(shop.file)
+
+    def counted():
+        worn = {each.name: each for each in shop.read(lambda c: cutters_of(c, shop.file, jobs))}
+        formed = shop.read(lambda c: blanks_past(c, shop.file, PieceState.FORMED))
+        return formed["camp", "camp-4up"], worn["flat-3"].minutes
+
+    assert counted() == (0, 0.0)
+    for state, expected in ((PieceState.FORMED, (1, 0.0)), (PieceState.TRIMMED, (1, 5.0))):
+        for number in range(1, 5):
+            shop.change(lambda c, n=number, s=state: move_piece(c, f"2026-0001-{n}", s))
+        assert counted() == expected

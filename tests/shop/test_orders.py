@@ -47,6 +47,22 @@ def test_an_order_is_kept_as_it_was_entered(shop):
     assert {piece.state for piece in order.pieces} == {PieceState.WAITING}
 
 
+def test_a_day_that_is_over_is_refused_unless_the_order_is_an_old_one(shop, tmp_path):
+    late = date(2026, 3, 7)
+    with pytest.raises(InputError, match="today is 2026-03-07"):
+        check_line(order_line(), shop.file, CATALOG, late)
+    check_line(order_line(placed=NOW.date()), shop.file, CATALOG, late)
+    check_line(order_line(due=late), shop.file, CATALOG, late)
+    path = tmp_path / "orders.csv"
+    path.write_text(
+        "customer,model,sheet,colour,due\nc1,camp,acrylic-pvc-2.0,black,2026-03-06\n"
+        "c1,camp,acrylic-pvc-2.0,black,2026-03-07\n"
+    )
+    rows = read_order_file(path, shop.file, CATALOG, late)
+    assert len(rows.good) == 1
+    assert [str(error.file) for error in rows.bad] == [f"{path}, line 2"]
+
+
 def test_lists_show_what_is_due_first_and_count_all_pages(shop):
     enter(shop, order_line(due=date(2026, 4, 1)), order_line(), order_line(customer="c2"))
     listed = shop.read(lambda c: list_orders(c, Wanted(limit=2)))

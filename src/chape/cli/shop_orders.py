@@ -54,7 +54,7 @@ def add(  # noqa: PLR0913, PLR0917 - one option for each column of an order
     except ValidationError as error:
         raise first_problem(error, file="the order") from None
     with opened(folder) as found:
-        check_line(line, found.file, shop_catalog(folder))
+        check_line(line, found.file, shop_catalog(folder), today())
         (order,) = found.change(lambda connection: add_orders(connection, [line], now()))
     _say([order], 1, as_json=as_json)
 
@@ -92,7 +92,7 @@ def import_them(
     from chape.shop.shop_file import shop_catalog
 
     with opened(folder) as found:
-        rows = read_order_file(path, found.file, shop_catalog(folder))
+        rows = read_order_file(path, found.file, shop_catalog(folder), today())
         keep = bool(rows.good) and (keep_good or not rows.bad)
         lines = [line for _, line in rows.good] if keep else []
         entered = found.change(lambda connection: add_orders(connection, lines, now()))

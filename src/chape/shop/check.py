@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import or_, select
 
 from chape.findings import Finding, Severity
 from chape.shop.cutter_wear import cutters_of
+from chape.shop.in_work import blanks_past
 from chape.shop.job_folder import jobs_of
-from chape.shop.model import OrderState
+from chape.shop.model import OrderState, PieceState
 from chape.shop.stock import shelves
-from chape.shop.tables import BATCHES, ORDERS
+from chape.shop.tables import ORDERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -96,13 +98,12 @@ def _stock(connection: Connection) -> Iterator[Finding]:
 
 
 def _moulds(connection: Connection, file: ShopFile) -> Iterator[Finding]:
-    rows = connection.execute(
-        select(BATCHES.c.mould, func.sum(BATCHES.c.blanks)).group_by(BATCHES.c.mould)
-    )
-    formed = {mould: int(count) for mould, count in rows}
+    formed: Counter[str] = Counter()
+    for (_, mould), count in blanks_past(connection, file, PieceState.FORMED).items():
+        formed[mould] += count
     lives = {model.mould: model.mould_life for model in file.models.values()}
     for mould, life in sorted(lives.items()):
-        if formed.get(mould, 0) >= WORN * life:
+        if formed[mould] >= WORN * life:
             yield Finding(
                 "mould-worn",
                 Severity.WARNING,

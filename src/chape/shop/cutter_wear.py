@@ -1,19 +1,22 @@
 """How long each cutter has cut since it was changed: from batches taken, and their models' jobs.
 
 A job says how long each cutter of its trim program cuts of one blank. What a cutter had cut when it
-was changed is kept among the store's counters. A blank counts as cut when its batch is taken.
+was changed is kept among the store's counters. A blank counts as cut once it has been unscrewed.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sqlalchemy import delete, func, insert, select
+from sqlalchemy import delete, insert, select
 
 from chape.errors import InputError
+from chape.shop.in_work import blanks_past
 from chape.shop.job_folder import jobs_of
-from chape.shop.tables import BATCHES, COUNTERS
+from chape.shop.model import PieceState
+from chape.shop.tables import COUNTERS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -53,7 +56,7 @@ def cutters_of(
             max(0.0, total - marks.get(name, 0)) / 60,
             file.cutters[name].life if name in file.cutters else None,
         )
-        for name, total in sorted(_totals(connection, jobs).items())
+        for name, total in sorted(_totals(connection, file, jobs).items())
     )
 
 
@@ -64,7 +67,7 @@ def note_changed(connection: Connection, file: ShopFile, name: str) -> None:
         InputError: no job of the shop uses it.
     """
     jobs, _ = jobs_of(file)
-    totals = _totals(connection, jobs)
+    totals = _totals(connection, file, jobs)
     if name not in totals:
         known = ", ".join(sorted(totals)) or "none; name a job folder under [models]"
         raise InputError(f'no job of the shop uses a cutter "{name}"', mend=f"Use one of: {known}")
@@ -73,15 +76,14 @@ def note_changed(connection: Connection, file: ShopFile, name: str) -> None:
     connection.execute(insert(COUNTERS).values(name=key, last=round(totals[name])))
 
 
-def _totals(connection: Connection, jobs: Mapping[str, Job]) -> dict[str, float]:
-    rows = connection.execute(
-        select(BATCHES.c.model, func.sum(BATCHES.c.blanks)).group_by(BATCHES.c.model)
-    )
-    blanks = {model: int(count) for model, count in rows}
+def _totals(connection: Connection, file: ShopFile, jobs: Mapping[str, Job]) -> dict[str, float]:
+    blanks: Counter[str] = Counter()
+    for (model, _), count in blanks_past(connection, file, PieceState.TRIMMED).items():
+        blanks[model] += count
     totals: dict[str, float] = {}
     for model, job in jobs.items():
         for name, seconds in job.cutters.items():
-            totals[name] = totals.get(name, 0.0) + seconds * blanks.get(model, 0)
+            totals[name] = totals.get(name, 0.0) + seconds * blanks[model]
     return totals
 
 

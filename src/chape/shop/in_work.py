@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import func, insert, select, update
 
 from chape.errors import CannotMakeError, InputError
 from chape.shop.model import ENDED, PROGRESS, PieceState
@@ -101,6 +102,30 @@ def blanks_of(taken: Sequence[Seat]) -> tuple[BlankWork, ...]:
             seat.work.blank, seat.model, seat.colour, state, seat.sheet
         )
     return tuple(found.values())
+
+
+def blanks_past(
+    connection: Connection, file: ShopFile, state: PieceState
+) -> Counter[tuple[str, str]]:
+    """Return how many blanks have come to a state, of each model and mould; what is over has."""
+    columns = BATCHES.c.model, BATCHES.c.mould
+    rows = connection.execute(select(*columns, func.sum(BATCHES.c.blanks)).group_by(*columns))
+    found = Counter({(model, mould): int(count) for model, mould, count in rows})
+    try:
+        taken = seats(connection, file)
+    except InputError:
+        # The shop file does not name a model that is in work: that is told elsewhere.
+        return found
+    batch_of = {seat.work.blank: seat.batch for seat in taken}
+    numbers = set(batch_of.values())
+    moulds = connection.execute(
+        select(BATCHES.c.id, BATCHES.c.mould).where(BATCHES.c.id.in_(numbers))
+    )
+    mould_of = {row["id"]: row["mould"] for row in moulds.mappings()}
+    for blank in blanks_of(taken):
+        if PROGRESS.index(blank.state) < PROGRESS.index(state):
+            found[blank.model, mould_of[batch_of[blank.name]]] -= 1
+    return found
 
 
 def runs_of(connection: Connection, taken: Sequence[Seat]) -> tuple[Done, ...]:

@@ -21,6 +21,7 @@ from chape.shop.orders import LINE, check_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import date
     from pathlib import Path
 
     from chape.catalog.read import Catalog
@@ -46,7 +47,9 @@ class OrderRows:
     bad: tuple[InputError, ...]
 
 
-def read_order_file(path: Path, file: ShopFile, catalog: Catalog) -> OrderRows:
+def read_order_file(
+    path: Path, file: ShopFile, catalog: Catalog, today: date | None = None
+) -> OrderRows:
     """Read an order file, every row by itself.
 
     Columns that only go out, the reference and the state, are passed over.
@@ -54,10 +57,12 @@ def read_order_file(path: Path, file: ShopFile, catalog: Catalog) -> OrderRows:
     Raises:
         InputError: no such file, not a table, or a column is missing or unknown.
     """
-    return order_rows(read_bytes(path, LARGEST), path, file, catalog)
+    return order_rows(read_bytes(path, LARGEST), path, file, catalog, today)
 
 
-def order_rows(content: bytes, path: Path, file: ShopFile, catalog: Catalog) -> OrderRows:
+def order_rows(
+    content: bytes, path: Path, file: ShopFile, catalog: Catalog, today: date | None = None
+) -> OrderRows:
     """Read what an order file holds, every row by itself (as ``read_order_file``).
 
     Args:
@@ -65,6 +70,7 @@ def order_rows(content: bytes, path: Path, file: ShopFile, catalog: Catalog) -> 
         path: what it is called in errors.
         file: the shop file, whose models may be ordered.
         catalog: whose sheets and clips may be.
+        today: the day that rows came in which do not say (as ``check_line``).
 
     Raises:
         InputError: not a table, or a column is missing or unknown.
@@ -86,7 +92,7 @@ def order_rows(content: bytes, path: Path, file: ShopFile, catalog: Catalog) -> 
             if not any(cell.strip() for cell in cells):
                 continue
             try:
-                good.append((rows.line_num, _line(cells, columns, file, catalog)))
+                good.append((rows.line_num, _line(cells, columns, file, catalog, today)))
             except InputError as error:
                 bad.append(error.in_file(f"{path}, line {rows.line_num}"))
     except csv.Error as error:
@@ -140,7 +146,9 @@ def _columns(head: list[str], path: Path) -> list[str]:
     return names
 
 
-def _line(cells: list[str], columns: list[str], file: ShopFile, catalog: Catalog) -> OrderLine:
+def _line(
+    cells: list[str], columns: list[str], file: ShopFile, catalog: Catalog, today: date | None
+) -> OrderLine:
     if len(cells) != len(columns):
         raise InputError(
             f"it has {len(cells)} cells, the first line {len(columns)}",
@@ -156,5 +164,5 @@ def _line(cells: list[str], columns: list[str], file: ShopFile, catalog: Catalog
     except ValidationError as error:
         found = first_problem(error, file="")
         raise InputError(found.problem, mend=found.mend, field=found.field) from None
-    check_line(line, file, catalog)
+    check_line(line, file, catalog, today)
     return line

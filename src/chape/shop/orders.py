@@ -16,7 +16,7 @@ from chape.shop.tables import COUNTERS, ORDERS, PIECES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
 
     from sqlalchemy.engine import Connection, RowMapping
 
@@ -30,12 +30,26 @@ LINE = tuple(OrderLine.model_fields)
 PAGE = 50
 
 
-def check_line(line: OrderLine, file: ShopFile, catalog: Catalog) -> None:
-    """Refuse an order that names a model, sheet or clip nobody knows.
+def check_line(
+    line: OrderLine, file: ShopFile, catalog: Catalog, today: date | None = None
+) -> None:
+    """Refuse an order that names a model, sheet or clip nobody knows, or a day that is over.
+
+    Args:
+        line: the order.
+        file: the shop file, with its models.
+        catalog: with sheets and clips.
+        today: the day it came in where the order does not say; None lets any due day pass.
 
     Raises:
         InputError: which of them, and what there is.
     """
+    if today is not None and line.placed is None and line.due < today:
+        raise InputError(
+            f"it is due on {line.due}, and today is {today}",
+            mend="Correct the due day; if the order is an old one, say when it came in (placed)",
+            field="due",
+        )
     if line.model is not None:
         made_for = file.model(line.model).hand
         if made_for not in (None, line.hand):

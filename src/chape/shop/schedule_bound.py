@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from chape.shop.schedule_forced import least_idle, least_set_up
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from chape.shop.schedule import Problem, Resource
 
@@ -35,9 +35,9 @@ def least_lateness(problem: Problem) -> int:
     """Return how late the dues are at least, whatever the schedule.
 
     Each by its own head; or, for every resource, all together. Whatever has to be done for several
-    dues is shared out among them: to have met k dues takes at least the k least shares, and
-    matching these times with the dues in order of theirs is the least late of all matchings (as
-    Chu's bound of 1992 does for one machine).
+    dues, the set-up of a family as well, is shared out among them: to have met k dues takes at
+    least the k least shares, and matching these times with the dues in order of theirs is the least
+    late of all matchings (as Chu's bound of 1992 does for one machine).
     """
     heads = _heads(problem)
     seconds = {task.name: task.seconds for task in problem.tasks}
@@ -53,6 +53,9 @@ def _lateness_of(problem: Problem, resource: Resource) -> int:
     seconds = {task.name: task.seconds for task in problem.tasks}
     served = _dues_of(problem)
     shares = [0.0] * len(problem.dues)
+    for took, needing in _set_ups_for(problem, resource, served):
+        for due in needing:
+            shares[due] += took / len(needing)
     for use in problem.uses:
         dues = served.get(use.first, ())
         if use.resource == resource.name and use.first == use.last:
@@ -66,6 +69,22 @@ def _lateness_of(problem: Problem, resource: Resource) -> int:
         least = ceil(spent / resource.capacity - 1e-6)
         late += max(0, after_open_time(0, least, resource.closed) - at)
     return weight * late
+
+
+def _set_ups_for(
+    problem: Problem, resource: Resource, served: Mapping[str, Sequence[int]]
+) -> Iterator[tuple[int, set[int]]]:
+    """Yield the set-ups that take a resource, one for each family: how long, and for which dues."""
+    for other in problem.resources:
+        rules = other.changes
+        if rules is None or resource.name not in (other.name, *rules.needs):
+            continue
+        least = min([rules.usual, *rules.special.values()])
+        families: dict[str, set[int]] = {}
+        for use in problem.uses:
+            if use.resource == other.name and use.family not in (None, rules.at_start):
+                families.setdefault(str(use.family), set()).update(served.get(use.first, ()))
+        yield from ((least, dues) for dues in families.values() if dues)
 
 
 def _dues_of(problem: Problem) -> dict[str, list[int]]:

@@ -69,7 +69,7 @@ def enter_table(bench: AtBench, table: Annotated[OrderTable, Form()]) -> Entered
     name = Path(Path(table.file.filename or "orders.csv").name[:100])
     content = table.file.file.read()
     with shop_of(bench) as shop:
-        rows = order_rows(content, name, shop.file, shop_catalog(shop.folder))
+        rows = order_rows(content, name, shop.file, shop_catalog(shop.folder), today())
     keep = bool(rows.good) and (table.keep_good or not rows.bad)
     entered: list[str] = []
     if keep:

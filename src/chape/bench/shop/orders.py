@@ -151,7 +151,7 @@ def checked_line(shop: Shop, given: NewOrder) -> OrderLine:
         line = OrderLine.model_validate(given.model_dump())
     except ValidationError as error:
         raise first_problem(error, file="the order") from None
-    check_line(line, shop.file, shop_catalog(shop.folder))
+    check_line(line, shop.file, shop_catalog(shop.folder), today())
     return line
 
 
