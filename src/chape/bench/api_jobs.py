@@ -216,7 +216,10 @@ def found_job(bench: Bench, name: str) -> JobFolder:
 
 
 def _job_folder(bench: Bench, name: str) -> Path:
-    return bench.place.folder_of(Kind.SHEATH, name) / "job"
+    """Return where a sheath's job lies: its own folder, or what ``chape make`` left beside it."""
+    own = bench.place.folder_of(Kind.SHEATH, name) / "job"
+    made = own.with_name(f"{bench.place.file_of(Kind.SHEATH, name).stem}-job")
+    return made if made.is_dir() and not own.exists() else own
 
 
 def _key_now(path: Path) -> str | None:
