@@ -4,12 +4,15 @@ import io
 import json
 import zipfile
 from importlib import resources
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from typer.main import get_command
 
 from chape.bench.shop import hurry
 from chape.bench.work import Works
+from chape.cli.shop import shop
 from chape.shop.folder import restore
 from shop_bench import TOMORROW, client_of, order, sentence, stocked_bench
 
@@ -151,3 +154,43 @@ def test_cutters_are_listed_where_a_job_names_them(client):
     assert client.get("/api/shop/cutters").json() == []
     refused = client.post("/api/shop/cutters/changed", json={"name": "ball-6"})
     assert "no job of the shop uses" in sentence(refused).lower()
+
+
+def test_of_every_command_of_the_shop_it_is_said_which_page_does_it():
+    told = (Path(__file__).parents[2] / "docs/bench.md").read_text()
+    told = told[told.index("What `chape shop` does") :]
+
+    def names(group, before=""):
+        for name, each in group.commands.items():
+            if hasattr(each, "commands"):
+                yield from names(each, f"{before}{name} ")
+            else:
+                yield f"{before}{name}"
+
+    missing = [name for name in names(get_command(shop)) if f"`{name}`" not in told]
+    assert missing == []
+
+
+def test_whole_sheets_are_cut_as_shown_or_not_at_all(client, tmp_path):
+    assert "what a whole one measures" in sentence(client.get("/api/shop/stock/cuts"))
+    file = tmp_path / "bench/shop.toml"
+    file.write_text(f'{file.read_text()}\n[sheets."acrylic-pvc-2.0"]\nwidth = 1220\ndepth = 610\n')
+    assert client.get("/api/shop/stock/cuts").json() == []
+    order(client, colour="tan", quantity=6)
+    whole = {"kind": "sheet", "name": "acrylic-pvc-2.0 1220x610", "colour": "tan"}
+    shelf = {**whole, "on_hand": 2, "reorder_at": 0, "pack": 1, "pack_price": 60}
+    client.put("/api/shop/stock", json=shelf)
+    (row,) = shown = client.get("/api/shop/stock/cuts").json()
+    assert (row["used"], row["bound"], row["buy"], row["on_hand"]) == (1, 1, 0, 2)
+    assert row["blanks"] == [{"title": "acrylic-pvc-2.0 300x300 tan", "count": 2}]
+    picture = client.get("/api/shop/stock/cuts/0/0.svg?unit=inch")
+    assert b"<svg" in picture.content
+    assert client.get("/api/shop/stock/cuts/0/9.svg").status_code == 404
+    order(client, colour="tan", quantity=4)
+    assert client.post("/api/shop/stock/cuts", json={"cuts": shown}).status_code == 409
+    shown = client.get("/api/shop/stock/cuts").json()
+    leaf = client.post("/api/shop/stock/cuts", json={"cuts": shown}).json()
+    count = {each["title"]: each["on_hand"] for each in leaf["shelves"]}
+    assert count["acrylic-pvc-2.0 1220x610 tan"] == 1
+    assert count["acrylic-pvc-2.0 300x300 tan"] == 3
+    assert client.get("/api/shop/stock/cuts").json() == []

@@ -5,6 +5,7 @@ from fastapi import APIRouter
 from chape.bench.shop import (
     batches,
     carried,
+    cuts,
     hurry,
     money,
     orders,
@@ -21,7 +22,7 @@ router = APIRouter()
 
 
 AREAS = (
-    *(carried, start, orders, pieces, stock, batches, plan, hurry, money, taught, trials, papers),
+    *(carried, start, orders, pieces, stock, cuts, batches, plan, hurry, money, taught, trials, papers),
 )
 
 for area in AREAS:

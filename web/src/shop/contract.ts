@@ -26,6 +26,7 @@ export type Contract = [
   Holds<Answers["SafetyLeaf"], read.SafetyLeaf>,
   Holds<Answers["RushLeaf"], read.RushLeaf>,
   Holds<Answers["Entered"], read.Entered>,
+  Holds<Answers["CutRow"], read.CutRow>,
   Holds<Answers["CutterRow"], read.CutterRow>,
   Holds<Answers["HeatLeaf"], read.HeatLeaf>,
 ];

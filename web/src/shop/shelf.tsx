@@ -6,6 +6,7 @@ import { useAsked, useDoing } from "./asked";
 import { Cutters } from "./cutters";
 import { Labelled, Trouble, Waiting } from "./parts";
 import { ToBuy } from "./to_buy";
+import { WholeSheets } from "./whole_sheets";
 import type { ShelfRow, StockLeaf } from "./types";
 
 const KINDS = [
@@ -70,6 +71,7 @@ export function Shelf() {
         );
       })}
       {now.shelves.length === 0 && <p>Nothing is kept yet.</p>}
+      <WholeSheets put={put} />
       <Cutters />
     </section>
   );

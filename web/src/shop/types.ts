@@ -285,6 +285,19 @@ export interface Entered {
   }[];
 }
 
+/** Whole sheets, and the blanks to cut from them. */
+export interface CutRow {
+  readonly whole: string;
+  readonly on_hand: number;
+  readonly used: number;
+  readonly bound: number;
+  readonly buy: number;
+  readonly share: number;
+  readonly blanks: readonly { readonly title: string; readonly count: number }[];
+  /** How many are cut in each way. */
+  readonly ways: readonly number[];
+}
+
 export interface CutterRow {
   readonly name: string;
   readonly minutes: number;

@@ -78,7 +78,7 @@ class Received(GoodKey):
 def stock(bench: AtBench) -> StockLeaf:
     """List what is on hand."""
     with shop_of(bench) as shop:
-        return _leaf(shop)
+        return stock_leaf(shop)
 
 
 @router.put("/stock")
@@ -88,7 +88,7 @@ def count(bench: AtBench, row: ShelfRow) -> StockLeaf:
         good = good_of(shop_catalog(shop.folder), row.kind, row.name, row.colour)
         shelf = Shelf(good, row.on_hand, row.reorder_at, row.pack, cents_of(row.pack_price))
         shop.change(lambda c: set_shelf(c, shelf, now()))
-        return _leaf(shop)
+        return stock_leaf(shop)
 
 
 @router.post("/stock/receive")
@@ -97,7 +97,7 @@ def receive_packs(bench: AtBench, given: Received) -> StockLeaf:
     good = Good(given.kind, given.name, given.colour)
     with changed_shop(bench) as shop:
         shop.change(lambda c: receive(c, good, given.packs, now()))
-        return _leaf(shop)
+        return stock_leaf(shop)
 
 
 def purchase_row(row: Purchase) -> PurchaseRow:
@@ -106,7 +106,8 @@ def purchase_row(row: Purchase) -> PurchaseRow:
     return PurchaseRow(title=str(row.good), packs=row.packs, pack=row.pack, price=price)
 
 
-def _leaf(shop: Shop) -> StockLeaf:
+def stock_leaf(shop: Shop) -> StockLeaf:
+    """Return the stock as the page is told of it."""
     rows = shop.read(shelves)
     return StockLeaf(
         currency=shop.file.shop.currency,
