@@ -35,6 +35,9 @@ if TYPE_CHECKING:
 #: Walls are drawn where they stand this high, mm.
 FOOT_LEVEL = 0.2
 
+#: Tip pads narrower than this are not drawn, mm.
+PAD_LEAST = 0.6
+
 #: A section on the page is sampled so finely along y, mm.
 SECTION_STEP = 0.4
 
@@ -56,6 +59,8 @@ def plan_view(sheath: Sheath) -> PlanView:
         side = choices.clearance.side + knife.uncertainty
         flats = knife.outline.difference(knife.edge_band.buffer(side))
         flats = flats.intersection(shapely.box(pads.start, -1e4, pads.end, 1e4))
+        # Crumbs between the two bands of a double-edged blade are no pad.
+        flats = flats.buffer(-PAD_LEAST / 2).buffer(PAD_LEAST / 2)
     return PlanView(
         outline=outline(closed),
         walls=rings(walls),

@@ -79,7 +79,7 @@ export function LetGo({ hole, store, onGone }: { hole: Held; store: RecordStore<
 }
 
 export function wordsOf(hole: Held, [x, y]: Point): string {
-  const place = `${length(x, 1)} from the tip, ${length(y, 1)} up`;
+  const place = `${length(x, 1)} from the tip, ${length(Math.abs(y), 1)} ${y < 0 ? "below" : "above"} the base line`;
   const name = hole.kind === "drain" ? "Drain" : "Eyelet";
   return isHeld(hole) ? `${name}, held: ${place}` : `${name}: ${place}`;
 }

@@ -96,6 +96,7 @@ function wordsOf(handle: PlanHandle, value: number): string {
 }
 
 function Shapes({ frame, plan }: { frame: Frame; plan: Plan }) {
+  const foot = boxOf(plan.outline)?.y0 ?? 0;
   const rims = (lines: readonly Line[]): string =>
     lines.map((line) => pathOf(frame, line, true)).join("");
   return (
@@ -113,7 +114,7 @@ function Shapes({ frame, plan }: { frame: Frame; plan: Plan }) {
         <HoleMark key={hole.id} frame={frame} hole={hole} />
       ))}
       {plan.clips.map((clip, i) => (
-        <ClipMark key={i} frame={frame} points={clip.points} name={clip.name} row={i} />
+        <ClipMark key={i} frame={frame} points={clip.points} name={clip.name} foot={foot} row={i} />
       ))}
     </g>
   );
@@ -135,18 +136,23 @@ interface ClipProps {
   readonly frame: Frame;
   readonly points: Line;
   readonly name: string;
+  /** Where the sheath ends below: names stand under it, y in mm. */
+  readonly foot: number;
   readonly row: number;
 }
 
-/** The holes one clip is screwed to, joined, with its name beside them. */
-function ClipMark({ frame, points, name, row }: ClipProps) {
+/** The holes one clip is screwed to, joined, with its name below the sheath. */
+function ClipMark({ frame, points, name, foot, row }: ClipProps) {
   const box = boxOf(points);
   if (!box) return null;
-  const [x, y] = onScreen(frame, box.x1, box.y0);
+  const [x, y] = onScreen(frame, (box.x0 + box.x1) / 2, Math.min(foot, box.y0));
+  const [, from] = onScreen(frame, 0, box.y0);
+  const low = y + 22 + 18 * row;
   return (
     <g class="clip">
       <path d={pathOf(frame, points, points.length > 2)} />
-      <text class="drawing-word" x={x + 6} y={y + 26 + 15 * row}>
+      <path d={`M${x} ${from}V${low - 13}`} />
+      <text class="drawing-word" x={x} y={low} text-anchor="middle">
         {name}
       </text>
     </g>
