@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -90,55 +90,54 @@ def best_of_sets(ways: Ways, needs: Integers) -> Integers:
     return _traced(best, came, ways)
 
 
-@kernel
-def _allowed(visited: Integers, ways: Ways) -> bool:
+@inner_kernel
+def _allowed(visited: Integers, ways: Ways, spare: Integers) -> bool:
     """Return whether every stop comes after those it must wait for."""
-    if len(ways.before) == 0:
-        return True
-    at = np.empty(len(visited), dtype=np.int64)
-    for n in range(len(visited)):
-        at[ways.stop[visited[n]]] = n
-    late = 0
-    for pair in ways.before:
-        late += at[pair[0]] > at[pair[1]]
-    return late == 0
+    at = spare[2]
+    if len(ways.before) > 0:
+        for n in range(len(visited)):
+            at[ways.stop[visited[n]]] = n
+    for pair in range(len(ways.before)):
+        if at[ways.before[pair, 0]] > at[ways.before[pair, 1]]:
+            return False
+    return True
 
 
-@kernel
-def _turned(visited: Integers, i: int, j: int, ways: Ways) -> Integers:
-    """Return the sequence with the stretch i..j (both in) taken the other way round."""
-    changed = visited.copy()
-    for k in range(i, j + 1):
-        changed[k] = ways.back[visited[i + j - k]]
-    return changed
-
-
-@kernel
-def _moved(visited: Integers, i: int, j: int, p: int) -> Integers:
-    """Return the sequence with the stretch i..j put behind position p (-1 for the front)."""
-    changed = np.empty_like(visited)
-    n = 0
-    if p < 0:
-        for k in range(i, j + 1):
-            changed[n] = visited[k]
-            n += 1
+@inner_kernel
+def _turn(visited: Integers, i: int, j: int, ways: Ways, changed: Integers) -> None:
+    """Fill in the sequence with the stretch i..j (both in) taken the other way round."""
     for k in range(len(visited)):
-        if k < i or k > j:
+        inside = i <= k <= j
+        changed[k] = ways.back[visited[i + j - k]] if inside else visited[k]
+
+
+@inner_kernel
+def _move(visited: Integers, i: int, j: int, p: int, changed: Integers) -> None:
+    """Fill in the sequence with the stretch i..j put behind position p (-1 for the front)."""
+    n = 0
+    for k in range(-1, len(visited)):
+        if k >= 0 and (k < i or k > j):
             changed[n] = visited[k]
             n += 1
         if k == p:
             for m in range(i, j + 1):
                 changed[n] = visited[m]
                 n += 1
-    return changed
 
 
-@kernel
-def _turn_once(
-    visited: Integers,
-    ways: Ways,
-) -> tuple[Integers, bool]:
-    """Turn every stretch round that makes the way shorter."""
+@inner_kernel
+def _take(visited: Integers, changed: Integers, ways: Ways, spare: Integers) -> bool:
+    """Take a changed sequence over where it is allowed; say whether it is."""
+    if not _allowed(changed, ways, spare):
+        return False
+    for k in range(len(visited)):
+        visited[k] = changed[k]
+    return True
+
+
+@inner_kernel
+def _turn_once(visited: Integers, ways: Ways, spare: Integers) -> bool:
+    """Turn every stretch round that makes the way shorter; say whether any does."""
     count, gained = len(visited), False
     for i in range(count):
         prior = visited[i - 1] if i > 0 else -1
@@ -149,85 +148,95 @@ def _turn_once(
             new = ways.step[prior, ways.back[visited[j]]]
             new += ways.step[ways.back[visited[i]], following]
             if new < now - GAIN:
-                changed = _turned(visited, i, j, ways)
-                if _allowed(changed, ways):
-                    visited, gained = changed, True
-    return visited, gained
+                _turn(visited, i, j, ways, spare[0])
+                gained = _take(visited, spare[0], ways, spare) or gained
+    return gained
 
 
-@kernel
-def _move_once(
-    visited: Integers,
-    ways: Ways,
-) -> tuple[Integers, bool]:
+@inner_kernel
+def _better_place(visited: Integers, i: int, j: int, ends: tuple[int, int], ways: Ways) -> int:
+    """Return the position behind which a stretch shortens the way most, -2 where none does.
+
+    Args:
+        visited: (n,) ways.
+        i: first of the stretch.
+        j: its last.
+        ends: the ways it begins and ends with where it is put.
+        ways: through the stops.
+    """
+    count, (first, last) = len(visited), ends
+    prior = visited[i - 1] if i > 0 else -1
+    following = visited[j + 1] if j + 1 < count else -1
+    free = ways.step[prior, visited[i]]
+    free += ways.step[visited[j], following]
+    free -= ways.step[prior, following]
+    best, where = GAIN, -2
+    for p in range(-1, count):
+        if i - 1 <= p <= j:
+            continue
+        a = visited[p] if p >= 0 else -1
+        b = visited[p + 1] if p + 1 < count else -1
+        put = ways.step[a, first] + ways.step[last, b]
+        gain = free - put + ways.step[a, b]
+        if gain > best:
+            best, where = gain, p
+    return where
+
+
+@inner_kernel
+def _move_once(visited: Integers, ways: Ways, spare: Integers) -> bool:
     """Move every short stretch to where it makes the way shorter, as it is or turned round."""
     count, gained = len(visited), False
     for size in range(1, min(STRETCH, count - 1) + 1):
         for i in range(count - size + 1):
             for turn in range(2):
                 j = i + size - 1
-                prior = visited[i - 1] if i > 0 else -1
-                following = visited[j + 1] if j + 1 < count else -1
-                first, last = visited[i], visited[j]
-                free = ways.step[prior, first]
-                free += ways.step[last, following]
-                free -= ways.step[prior, following]
+                ends = (visited[i], visited[j])
                 if turn:
-                    first, last = ways.back[visited[j]], ways.back[visited[i]]
-                best, where = GAIN, -2
-                for p in range(-1, count):
-                    if i - 1 <= p <= j:
-                        continue
-                    a = visited[p] if p >= 0 else -1
-                    b = visited[p + 1] if p + 1 < count else -1
-                    put = ways.step[a, first] + ways.step[last, b]
-                    gain = free - put + ways.step[a, b]
-                    if gain > best:
-                        best, where = gain, p
-                if where > -2:
-                    source = _turned(visited, i, j, ways) if turn else visited
-                    changed = _moved(source, i, j, where)
-                    if _allowed(changed, ways):
-                        visited, gained = changed, True
-    return visited, gained
+                    ends = (ways.back[visited[j]], ways.back[visited[i]])
+                where = _better_place(visited, i, j, ends, ways)
+                if where == -2:
+                    continue
+                # Turned on its own place first where it is turned at all.
+                _turn(visited, i, j if turn else i - 1, ways, spare[1])
+                _move(spare[1], i, j, where, spare[0])
+                gained = _take(visited, spare[0], ways, spare) or gained
+    return gained
 
 
-@kernel
-def _enter_once(visited: Integers, ways: Ways) -> tuple[Integers, bool]:
+@inner_kernel
+def _enter_once(visited: Integers, ways: Ways) -> bool:
     """Enter every stop where it makes the way shorter; ``stop`` is in rising order."""
     gained = False
     for i in range(len(visited)):
         prior = visited[i - 1] if i > 0 else -1
         following = visited[i + 1] if i + 1 < len(visited) else -1
-        first = np.searchsorted(ways.stop, ways.stop[visited[i]])
+        stop, node = ways.stop[visited[i]], visited[i]
+        while node > 0 and ways.stop[node - 1] == stop:
+            node -= 1
         shortest = ways.step[prior, visited[i]]
         shortest += ways.step[visited[i], following]
-        node = first
-        while node < len(ways.stop) and ways.stop[node] == ways.stop[visited[i]]:
+        while node < len(ways.stop) and ways.stop[node] == stop:
             total = ways.step[prior, node]
             total += ways.step[node, following]
             if total < shortest - GAIN:
                 visited[i], shortest, gained = node, total, True
             node += 1
-    return visited, gained
+    return gained
 
 
-@kernel
-def _settled(
-    visited: Integers,
-    ways: Ways,
-) -> Integers:
+@inner_kernel
+def _settle(visited: Integers, ways: Ways, spare: Integers) -> None:
     """Better a sequence until no change helps."""
     again = True
     while again:
-        visited, turned = _turn_once(visited, ways)
-        visited, moved = _move_once(visited, ways)
-        visited, entered = _enter_once(visited, ways)
+        turned = _turn_once(visited, ways, spare)
+        moved = _move_once(visited, ways, spare)
+        entered = _enter_once(visited, ways)
         again = turned or moved or entered
-    return visited
 
 
-@kernel
+@inner_kernel
 def _length(visited: Integers, ways: Ways) -> float:
     total = ways.step[-1, visited[0]]
     for n in range(1, len(visited)):
@@ -248,22 +257,23 @@ def bettered(
         ways: through the stops.
         kicks: how often it is shaken.
     """
-    best = _settled(visited.copy(), ways)
-    shortest = _length(best, ways)
     count, draw = len(visited), 1
+    best, shaken, spare = visited.copy(), visited.copy(), np.empty((3, count), dtype=np.int64)
+    _settle(best, ways, spare)
+    shortest = _length(best, ways)
     for _ in range(kicks):
-        cuts = np.empty(3, dtype=np.int64)
-        for k in range(3):
+        first, last, between = count, 0, 0
+        for _cut in range(3):
             draw = (DRAW_A * draw + DRAW_C) % DRAW_M
             # The high bits are the better ones.
-            cuts[k] = 1 + (draw >> 8) % (count - 1)
-        cuts.sort()
-        a, b, c = cuts
-        shaken = np.concatenate((best[:a], best[b:c], best[a:b], best[c:]))
-        if not _allowed(shaken, ways):
+            cut = 1 + (draw >> 8) % (count - 1)
+            first, last, between = min(first, cut), max(last, cut), between + cut
+        _move(best, first, between - first - last - 1, last - 1, shaken)
+        if not _allowed(shaken, ways, spare):
             continue
-        shaken = _settled(shaken, ways)
+        _settle(shaken, ways, spare)
         length = _length(shaken, ways)
         if length < shortest - GAIN:
-            best, shortest = shaken, length
+            shortest = length
+            best, shaken = shaken, best
     return best

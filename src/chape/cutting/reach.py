@@ -16,7 +16,7 @@ from scipy import ndimage
 
 from chape.cutting.bands import over_bands
 from chape.cutting.sweep import profile, shape_of
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -155,7 +155,7 @@ def _depths(
         depths[n] = best
 
 
-@kernel
+@inner_kernel
 def _to_cell(
     z: Floats,
     spacing: float,
@@ -181,17 +181,17 @@ def _to_cell(
     return min(best, below, above)
 
 
-@kernel
+@inner_kernel
 def _dot(a: Point, b: Point) -> float:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-@kernel
+@inner_kernel
 def _less(a: Point, b: Point) -> Point:
     return a[0] - b[0], a[1] - b[1], a[2] - b[2]
 
 
-@kernel
+@inner_kernel
 def _to_triangle(a: Point, b: Point, c: Point) -> float:
     """Return the distance of the origin from a triangle that is not upright."""
     u, v = _less(b, a), _less(c, a)
@@ -214,7 +214,7 @@ def _to_triangle(a: Point, b: Point, c: Point) -> float:
     return min(_to_edge(a, b), _to_edge(b, c), _to_edge(c, a))
 
 
-@kernel
+@inner_kernel
 def _to_edge(a: Point, b: Point) -> float:
     """Return the distance of the origin from an edge."""
     way = _less(b, a)

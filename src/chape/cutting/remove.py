@@ -22,7 +22,7 @@ from chape.cutting.bands import over_bands
 from chape.cutting.remove_tile import TILE, visit_tile
 from chape.cutting.sweep import course_of, disc, shape_of, width_at
 from chape.field.heights import HeightField
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -111,11 +111,21 @@ def _bodies(cutter: Cutter) -> list[list[float]]:
 def _tile_tops(z: Floats) -> Floats:
     """Return the highest node of every tile."""
     rows, columns = z.shape
-    tops = np.full(((rows + TILE - 1) // TILE, (columns + TILE - 1) // TILE), -np.inf)
-    for j in range(rows):
-        for i in range(columns):
-            tops[j // TILE, i // TILE] = max(tops[j // TILE, i // TILE], z[j, i])
+    tops = np.empty(((rows + TILE - 1) // TILE, (columns + TILE - 1) // TILE))
+    for tj in range(tops.shape[0]):
+        for ti in range(tops.shape[1]):
+            tops[tj, ti] = _top_of(z, tj, ti)
     return tops
+
+
+@inner_kernel
+def _top_of(z: Floats, tj: int, ti: int) -> float:
+    """Return the highest node of a tile."""
+    top = -np.inf
+    for j in range(tj * TILE, min(z.shape[0], tj * TILE + TILE)):
+        for i in range(ti * TILE, min(z.shape[1], ti * TILE + TILE)):
+            top = max(top, z[j, i])
+    return top
 
 
 @kernel
@@ -135,13 +145,12 @@ def _remove_band(  # noqa: PLR0913, PLR0917  # compiled functions take no record
     Kinds are holder, shank, cutter, and the cutter on a rapid that strays; a fifth row takes the
     sum of what the cutter took from all nodes.
     """
-    top = tiles[rows[0] // TILE : (rows[1] - 1) // TILE + 1].max()
-    widths = np.array([b[:, 4].max() for b in bodies])
+    top = _highest(tiles, rows[0] // TILE, (rows[1] - 1) // TILE + 1)
     front, back = place[1] + place[2] * rows[0], place[1] + place[2] * rows[1]
     for n in range(len(ends)):
         e = ends[n]
         segment = (e[0], e[1], e[2], e[3], e[4], e[5])
-        low, widest = min(e[2], e[5]), widths[cutter[n]]
+        low, widest = min(e[2], e[5]), _widest(bodies, cutter[n])
         if low >= top or max(e[1], e[4]) + widest < front or min(e[1], e[4]) - widest > back:
             continue
         body = bodies[cutter[n]]
@@ -164,7 +173,23 @@ def _remove_band(  # noqa: PLR0913, PLR0917  # compiled functions take no record
                 found[4, n] = taken
 
 
-@kernel
+@inner_kernel
+def _highest(tiles: Floats, first: int, end: int) -> float:
+    """Return the highest node of some rows of tiles."""
+    top = -np.inf
+    for tj in range(first, end):
+        for ti in range(tiles.shape[1]):
+            top = max(top, tiles[tj, ti])
+    return top
+
+
+@inner_kernel
+def _widest(bodies: Floats, cutter: int) -> float:
+    """Return the radius of the widest of holder, shank and cutter."""
+    return float(max(bodies[cutter, 0, 4], bodies[cutter, 1, 4], bodies[cutter, 2, 4]))
+
+
+@inner_kernel
 def _goes_on(ends: Floats, cutter: npt.NDArray[np.int32], n: int) -> bool:
     """Return whether a segment begins where the cutter stood after the one before it."""
     same = cutter[n - 1] == cutter[n]
@@ -173,14 +198,14 @@ def _goes_on(ends: Floats, cutter: npt.NDArray[np.int32], n: int) -> bool:
     return bool(same)
 
 
-@kernel
+@inner_kernel
 def _lifted(segment: Segment, lift: float) -> Segment:
     """Return a segment raised by ``lift``."""
     x, y, z, x_end, y_end, z_end = segment
     return x, y, z + lift, x_end, y_end, z_end + lift
 
 
-@kernel
+@inner_kernel
 def _lanes(segment: Segment, radius: float, front: float, back: float) -> tuple[int, int]:
     """Return the lanes, from the first to before the last, of the box a rapid may stray in.
 
@@ -202,7 +227,7 @@ def _lanes(segment: Segment, radius: float, front: float, back: float) -> tuple[
     )
 
 
-@kernel
+@inner_kernel
 def _lane(segment: Segment, number: int, radius: float) -> Segment:
     """Return one lane along x of the box between a rapid's start and end."""
     low = min(segment[2], segment[5])
@@ -211,7 +236,7 @@ def _lane(segment: Segment, number: int, radius: float) -> Segment:
     return segment[0], y, low, segment[3], y, low
 
 
-@kernel
+@inner_kernel
 def _visit(
     z: Floats,
     tiles: Floats,
@@ -226,12 +251,11 @@ def _visit(
     Returns how deep it enters, and the sum of how deep it enters each node.
     """
     spacing, radius = place[2], shape[4]
-    rows, columns = z.shape
     i_first = int(np.ceil((min(segment[0], segment[3]) - radius - place[0]) / spacing - 1e-9))
     i_last = int(np.floor((max(segment[0], segment[3]) + radius - place[0]) / spacing + 1e-9))
     j_first = int(np.ceil((min(segment[1], segment[4]) - radius - place[1]) / spacing - 1e-9))
     j_last = int(np.floor((max(segment[1], segment[4]) + radius - place[1]) / spacing + 1e-9))
-    i_first, i_last = max(i_first, 0), min(i_last, columns - 1)
+    i_first, i_last = max(i_first, 0), min(i_last, z.shape[1] - 1)
     j_first, j_last = max(j_first, band[0]), min(j_last, band[1] - 1)
     if i_first > i_last or j_first > j_last:
         return 0.0, 0.0
@@ -261,14 +285,11 @@ def _visit(
             deepest = max(deepest, depth)
             total += taken
             if topmost:
-                tiles[tj, ti] = z[
-                    tj * TILE : min(rows, tj * TILE + TILE),
-                    ti * TILE : min(columns, ti * TILE + TILE),
-                ].max()
+                tiles[tj, ti] = _top_of(z, tj, ti)
     return deepest, total
 
 
-@kernel
+@inner_kernel
 def _nearest(
     place: Place,
     segment: Segment,

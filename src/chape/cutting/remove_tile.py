@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.cutting.sweep import BALL, height_over, surely_clear
-from chape.kernels import kernel
+from chape.kernels import inner_kernel
 
 if TYPE_CHECKING:
     from chape.cutting.sweep import Course, Segment, Shape
@@ -25,7 +25,7 @@ Place = tuple[float, float, float]
 TILE = 16
 
 
-@kernel
+@inner_kernel
 def visit_tile(  # noqa: PLR0913, PLR0917  # compiled functions take no records
     z: Floats,
     place: Place,
@@ -75,7 +75,7 @@ def visit_tile(  # noqa: PLR0913, PLR0917  # compiled functions take no records
     return deepest, total, topmost
 
 
-@kernel
+@inner_kernel
 def _visit_row(
     z: Floats,
     place: Place,
@@ -119,7 +119,7 @@ def _visit_row(
     return deepest, total, highest
 
 
-@kernel
+@inner_kernel
 def _visit_row_ball(
     z: Floats,
     place: Place,
@@ -166,7 +166,7 @@ def _visit_row_ball(
     return deepest, total, highest
 
 
-@kernel
+@inner_kernel
 def _span(segment: Segment, course: Course, wide: float, y: float) -> tuple[float, float]:
     """Return where a row enters and leaves what lies within ``wide`` of a segment; inf, -inf.
 

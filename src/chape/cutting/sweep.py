@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chape.catalog.model import CutterKind
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.catalog.model import Cutter
@@ -54,13 +54,13 @@ def disc(radius: float) -> Shape:
     return FLAT, radius, 0.0, 0.0, radius
 
 
-@kernel
+@inner_kernel
 def _ball_end(shape: Shape) -> float:
     """Return the radius at which a tapered ball runs into its cone: the ball's, times cos(half)."""
     return float(shape[2] * shape[3] / np.sqrt(1 + shape[3] * shape[3]))
 
 
-@kernel
+@inner_kernel
 def _ball_top(shape: Shape) -> float:
     """Return the height of that place above the tip: the ball's radius, times 1 - sin(half)."""
     return float(shape[2] * (1 - 1 / np.sqrt(1 + shape[3] * shape[3])))
@@ -82,7 +82,7 @@ def profile(shape: Shape, r: float) -> float:
     return float(corner - np.sqrt(max(0.0, corner * corner - beyond * beyond)))
 
 
-@kernel
+@inner_kernel
 def _lowest_along(
     shape: Shape, slope: float, q2: float, foot: float, first: float, last: float
 ) -> float:
@@ -106,7 +106,7 @@ def _lowest_along(
     return min(max(foot + u, first), last)
 
 
-@kernel
+@inner_kernel
 def _lowest_on_cone(steep: float, slope: float, q2: float, downhill: float) -> float:
     """Return how far ahead of its foot a cone is lowest; ``downhill`` where it gets ever lower."""
     if abs(slope) >= steep:
@@ -114,7 +114,7 @@ def _lowest_on_cone(steep: float, slope: float, q2: float, downhill: float) -> f
     return float(-slope * np.sqrt(q2 / (steep * steep - slope * slope)))
 
 
-@kernel
+@inner_kernel
 def _lowest_on_taper(shape: Shape, slope: float, q2: float, downhill: float) -> float:
     """Return the same for a tapered ball: on its ball or else on its cone, which are tangent."""
     across = shape[2] * shape[2] - q2
@@ -125,7 +125,7 @@ def _lowest_on_taper(shape: Shape, slope: float, q2: float, downhill: float) -> 
     return _lowest_on_cone(shape[3], slope, q2, downhill)
 
 
-@kernel
+@inner_kernel
 def _rises(shape: Shape, slope: float, q2: float, u: float) -> bool:
     """Return whether a bull nose's underside rises along its line at ``u`` ahead of the foot."""
     r = np.sqrt(q2 + u * u)
@@ -136,7 +136,7 @@ def _rises(shape: Shape, slope: float, q2: float, u: float) -> bool:
     return bool(slope * fall * r + beyond * u > 0)
 
 
-@kernel
+@inner_kernel
 def _lowest_on_corner(flat: float, corner: float, slope: float, q2: float) -> float:
     """Return the same for a bull nose.
 
@@ -182,7 +182,7 @@ def swept_height(shape: Shape, segment: Segment, px: float, py: float) -> float:
     return height_over(shape, segment, course_of(segment), px, py)
 
 
-@kernel
+@inner_kernel
 def course_of(segment: Segment) -> Course:
     """Return direction (x, y), length in the plane and slope of a segment."""
     dx, dy = segment[3] - segment[0], segment[4] - segment[1]
@@ -192,7 +192,7 @@ def course_of(segment: Segment) -> Course:
     return dx / length, dy / length, length, (segment[5] - segment[2]) / length
 
 
-@kernel
+@inner_kernel
 def height_over(
     shape: Shape,
     segment: Segment,
@@ -224,7 +224,7 @@ def height_over(
     return segment[2] + slope * s + profile(shape, r)
 
 
-@kernel
+@inner_kernel
 def _over_ball(radius: float, segment: Segment, course: Course, gx: float, gy: float) -> float:
     """Return ``height_over`` of a ball; (gx, gy) is the point seen from the segment's start, mm."""
     ux, uy, length, slope = course

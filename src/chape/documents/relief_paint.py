@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.documents.relief_light import Shades
@@ -100,7 +100,7 @@ def _span(
     return near, far, side
 
 
-@kernel
+@inner_kernel
 def _sample(z: Floats, light: Shades, u: float, v: float) -> tuple[float, float]:
     """Return height and light between the nodes, linear both ways; clamped at the edge."""
     ny, nx = z.shape

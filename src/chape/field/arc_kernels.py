@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 from chape.tolerances import SAME_LENGTH
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def longest_arcs(run: Floats, tolerance: float) -> tuple[Indices, Floats]:
     return ends[:count], bulges[:count]
 
 
-@kernel
+@inner_kernel
 def bulge_of(points: Floats, tolerance: float) -> float:
     """Return the bulge of a line or arc from the first point to the last, NaN if none fits."""
     chord_x, chord_y = points[-1, 0] - points[0, 0], points[-1, 1] - points[0, 1]
@@ -97,7 +97,7 @@ def bulge_of(points: Floats, tolerance: float) -> float:
     return -_between(low, high, length, _longest_chord(points), tolerance)
 
 
-@kernel
+@inner_kernel
 def _longest_chord(points: Floats) -> float:
     longest = 0.0
     for k in range(1, len(points)):

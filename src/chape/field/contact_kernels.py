@@ -19,7 +19,7 @@ from __future__ import annotations
 from math import inf, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.body import Shape
@@ -72,7 +72,7 @@ def profile_at(shape: Shape, r: float) -> float:
     return shape.cone_base + shape.cone_slope * (r - shape.cone_start)
 
 
-@kernel
+@inner_kernel
 def slope_at(shape: Shape, r: float) -> float:
     """Return dz/dr of the profile at ``r``, no more than the radius; infinite where upright."""
     if r <= shape.flat_radius:
@@ -95,7 +95,7 @@ def reach_at(shape: Shape, height: float) -> float:
     return min(shape.radius, shape.flat_radius + sqrt(shape.corner_radius**2 - below * below))
 
 
-@kernel
+@inner_kernel
 def facet_touch(shape: Shape, slope: float) -> float:
     """Return how far from its axis the body touches a facet of ``slope``, uphill, mm."""
     if slope >= shape.cone_slope:
@@ -104,7 +104,7 @@ def facet_touch(shape: Shape, slope: float) -> float:
     return min(r, shape.radius)
 
 
-@kernel
+@inner_kernel
 def corner_touch(shape: Shape, rise: float, d2: float, low: float, high: float) -> float:
     """Return where the rounded corner touches an edge, between ``low`` and ``high``.
 
@@ -134,7 +134,7 @@ def corner_touch(shape: Shape, rise: float, d2: float, low: float, high: float) 
     return t
 
 
-@kernel
+@inner_kernel
 def corner_steeper(shape: Shape, rise: float, d2: float, t: float) -> tuple[float, float]:
     """Return how much steeper than an edge the corner is ``t`` mm uphill, and its change per mm."""
     r2 = d2 + t * t
@@ -148,7 +148,7 @@ def corner_steeper(shape: Shape, rise: float, d2: float, t: float) -> tuple[floa
     return slope * t / r - rise, (bend * t * t + slope * d2 / r) / r2
 
 
-@kernel
+@inner_kernel
 def edge_touch(shape: Shape, rise: float, d2: float, low: float, high: float) -> float:
     """Return where the body touches an edge, mm uphill of the foot of the axis.
 
@@ -171,7 +171,7 @@ def edge_touch(shape: Shape, rise: float, d2: float, low: float, high: float) ->
     return corner_touch(shape, rise, d2, low, high)
 
 
-@kernel
+@inner_kernel
 def touch_edge(shape: Shape, edge: Edge, best: float) -> Contact:
     """Return the contact with an edge; one of no height when it cannot exceed ``best``."""
     radius2 = shape.radius * shape.radius
@@ -200,7 +200,7 @@ def touch_edge(shape: Shape, edge: Edge, best: float) -> Contact:
     return Contact(tip, edge.x + s * edge.along_x, edge.y + s * edge.along_y)
 
 
-@kernel
+@inner_kernel
 def touch_facet(shape: Shape, cell: Cell, half: int) -> Contact:
     """Return the contact with the facet below (0) or above (1) a cell's diagonal.
 
@@ -223,7 +223,7 @@ def touch_facet(shape: Shape, cell: Cell, half: int) -> Contact:
     return Contact(cell.low_left + gx * right + gy * up - profile_at(shape, r), x, y)
 
 
-@kernel
+@inner_kernel
 def edge_of(cell: Cell, number: int) -> Edge:
     """Return a cell's lower (0), left (1), diagonal (2), right (3) or upper (4) edge."""
     x, y, side = cell.x, cell.y, cell.side
@@ -239,7 +239,7 @@ def edge_of(cell: Cell, number: int) -> Edge:
     return Edge(x, y + side, 1.0, 0.0, side, cell.high_left, cell.high_right)
 
 
-@kernel
+@inner_kernel
 def touch_cell(shape: Shape, cell: Cell, edges: int, best: Contact) -> Contact:
     """Return the contact with a cell, or ``best`` where that is as high.
 

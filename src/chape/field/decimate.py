@@ -20,13 +20,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
     from chape.field.heights import HeightField
 
 Indices = npt.NDArray[np.int32]
+Place = tuple[int, int]
 Errors = npt.NDArray[np.float32]
 Counts = npt.NDArray[np.uint8]
 
@@ -111,7 +112,7 @@ def _gather_errors(z: Floats, weight: Errors, errors: Errors) -> None:
         s *= 2
 
 
-@kernel
+@inner_kernel
 def _error(
     z: Floats, weight: Errors, errors: Errors, i: int, j: int, di: int, dj: int, child: int
 ) -> float:
@@ -135,6 +136,14 @@ def _error(
     return min(own + below, ALWAYS)
 
 
+@inner_kernel
+def _put(row: Indices, a: Place, b: Place, c: Place) -> None:
+    """Write down the corners of a triangle, the right angle last."""
+    row[0], row[1] = a
+    row[2], row[3] = b
+    row[4], row[5] = c
+
+
 @kernel
 def _split(
     errors: Errors, tolerance: float, nx: int, ny: int, whole: Counts, triangles: Indices
@@ -146,20 +155,21 @@ def _split(
     """
     size = errors.shape[0] - 1
     stack = np.empty((64, 6), dtype=np.int32)
-    stack[0] = np.array([size, size, 0, 0, size, 0], dtype=np.int32)
-    stack[1] = np.array([0, 0, size, size, 0, size], dtype=np.int32)
+    _put(stack[0], (size, size), (0, 0), (size, 0))
+    _put(stack[1], (0, 0), (size, size), (0, size))
     depth = 2
     count = 0
     filling = len(triangles) > 0
     while depth:
         depth -= 1
-        ax, ay, bx, by, cx, cy = stack[depth]
+        ax, ay, bx, by = stack[depth, 0], stack[depth, 1], stack[depth, 2], stack[depth, 3]
+        cx, cy = stack[depth, 4], stack[depth, 5]
         if min(ax, bx, cx) >= nx - 1 or min(ay, by, cy) >= ny - 1:
             continue
         mx, my = (ax + bx) // 2, (ay + by) // 2
         if abs(ax - cx) + abs(ay - cy) > 1 and errors[my, mx] > tolerance:
-            stack[depth] = np.array([cx, cy, ax, ay, mx, my], dtype=np.int32)
-            stack[depth + 1] = np.array([bx, by, cx, cy, mx, my], dtype=np.int32)
+            _put(stack[depth], (cx, cy), (ax, ay), (mx, my))
+            _put(stack[depth + 1], (bx, by), (cx, cy), (mx, my))
             depth += 2
             continue
         half = abs(ax - cx) + abs(ay - cy) == 1
@@ -170,13 +180,15 @@ def _split(
             falling = (bx - ax) * (by - ay) < 0
             if half and falling and whole[j, i] >= 2:
                 low = j * nx + i
-                if whole[j, i] == 2:
+                first = whole[j, i] == 2
+                if first:
                     whole[j, i] = 3
-                    triangles[count] = np.array([low, low + 1, low + nx + 1], dtype=np.int32)
-                else:
-                    triangles[count] = np.array([low, low + nx + 1, low + nx], dtype=np.int32)
+                triangles[count, 0] = low
+                triangles[count, 1] = low + (1 if first else nx + 1)
+                triangles[count, 2] = low + (nx + 1 if first else nx)
             else:
-                ends = np.array([ay * nx + ax, by * nx + bx, cy * nx + cx], dtype=np.int32)
-                triangles[count] = ends
+                triangles[count, 0] = ay * nx + ax
+                triangles[count, 1] = by * nx + bx
+                triangles[count, 2] = cy * nx + cx
         count += 1
     return count

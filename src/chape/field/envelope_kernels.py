@@ -22,7 +22,7 @@ from chape.field.contact_kernels import (
     slope_at,
     touch_cell,
 )
-from chape.kernels import kernel, parallel_kernel
+from chape.kernels import inner_kernel, kernel, parallel_kernel
 
 if TYPE_CHECKING:
     from chape.field.body import Shape
@@ -90,7 +90,7 @@ def group_tops(planes: Floats) -> Floats:
     return tops
 
 
-@kernel
+@inner_kernel
 def plane_over(cell: Cell) -> Plane:
     """Return a plane that nothing of a cell reaches above."""
     across = 0.5 * (cell.low_right - cell.low_left + cell.high_right - cell.high_left)
@@ -104,7 +104,7 @@ def plane_over(cell: Cell) -> Plane:
     return Plane(cell.x + half, cell.y + half, half, height, slopes[0], slopes[1])
 
 
-@kernel
+@inner_kernel
 def may_exceed(shape: Shape, plane: Plane, best: float) -> bool:
     """Tell whether a square under a plane can hold the tip above ``best``.
 
@@ -131,7 +131,7 @@ def may_exceed(shape: Shape, plane: Plane, best: float) -> bool:
     return plane.height - tangent + beside * plane.half > best
 
 
-@kernel
+@inner_kernel
 def clears(shape: Shape, rise: float, near2: float) -> bool:
     """Tell whether a body stands ``rise`` above its tip, or more, from some distance on.
 
@@ -151,14 +151,14 @@ def clears(shape: Shape, rise: float, near2: float) -> bool:
     return near2 > reach * reach
 
 
-@kernel
+@inner_kernel
 def nearest2(x: float, y: float, side: float) -> float:
     """Return the square of the axis' distance from a square whose lower left corner is given."""
     near_x, near_y = max(0.0, x, -x - side), max(0.0, y, -y - side)
     return near_x * near_x + near_y * near_y
 
 
-@kernel
+@inner_kernel
 def touch_place(
     shape: Shape, z: Floats, spacing: float, axis: tuple[float, float], offset: tuple[float, float]
 ) -> Contact:
@@ -187,7 +187,7 @@ def touch_place(
     return Contact(height - profile_at(shape, r), x, y)
 
 
-@kernel
+@inner_kernel
 def touch_cells(
     shape: Shape,
     z: Floats,
@@ -224,7 +224,7 @@ def touch_cells(
     return best
 
 
-@kernel
+@inner_kernel
 def block_may_exceed(
     shape: Shape, plane: Floats, side: float, corner: tuple[float, float], best: float
 ) -> bool:
@@ -245,7 +245,7 @@ def block_may_exceed(
     return may_exceed(shape, Plane(x + half, y + half, half, plane[1], plane[2], plane[3]), best)
 
 
-@kernel
+@inner_kernel
 def touch_group(
     shape: Shape,
     z: Floats,
@@ -284,7 +284,7 @@ def touch_group(
     return best
 
 
-@kernel
+@inner_kernel
 def touch(
     shape: Shape,
     z: Floats,

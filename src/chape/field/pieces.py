@@ -9,7 +9,7 @@ import numpy as np
 from scipy import sparse, spatial
 from scipy.sparse import csgraph
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -106,7 +106,7 @@ def _at_needles(
     return marked
 
 
-@kernel
+@inner_kernel
 def _squared(one: Floats, other: Floats) -> float:
     """Return the square of the distance between two points (3,)."""
     x, y, z = one[0] - other[0], one[1] - other[1], one[2] - other[2]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats, Grid
@@ -79,7 +79,7 @@ def _paint(z: Floats, triangles: Floats, place: tuple[float, float, float]) -> N
                 z[j, i] = max(z[j, i], height)
 
 
-@kernel
+@inner_kernel
 def row_span(corner: Floats, y: float) -> tuple[float, float, float, float]:
     """Return where a triangle begins and ends in a row, and its heights there."""
     left, right = np.inf, -np.inf

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from chape.field.grid import Grid
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -165,45 +165,45 @@ def _cell_discs(z: Floats, inside: npt.NDArray[np.bool_], frame: Floats, apart: 
                     for b in range(nv):
                         if fill == 1:
                             s, t = (a + 0.5) / nu, (b + 0.5) / nv
-                            result[total] = _on_cell(z, j, i, s, t, frame)
+                            _put_on_cell(result[total], z, j, i, s, t, frame)
                         total += 1
     return result
 
 
-@kernel
-def _on_cell(z: Floats, j: int, i: int, s: float, t: float, frame: Floats) -> Floats:
-    """Return a point of a cell's bilinear patch, and its normal."""
-    low, high = (
-        z[j, i] + s * (z[j, i + 1] - z[j, i]),
-        z[j + 1, i] + s * (z[j + 1, i + 1] - z[j + 1, i]),
-    )
-    left, right = (
-        z[j, i] + t * (z[j + 1, i] - z[j, i]),
-        z[j, i + 1] + t * (z[j + 1, i + 1] - z[j, i + 1]),
-    )
+@inner_kernel
+def _put_on_cell(
+    disc: Floats, z: Floats, j: int, i: int, s: float, t: float, frame: Floats
+) -> None:
+    """Write down a point of a cell's bilinear patch, and its normal."""
+    low = z[j, i] + s * (z[j, i + 1] - z[j, i])
+    high = z[j + 1, i] + s * (z[j + 1, i + 1] - z[j + 1, i])
+    left = z[j, i] + t * (z[j + 1, i] - z[j, i])
+    right = z[j, i + 1] + t * (z[j + 1, i + 1] - z[j, i + 1])
     dx, dy = (right - left) / frame[2], (high - low) / frame[2]
     up = 1 / np.sqrt(1 + dx * dx + dy * dy)
-    x, y = frame[0] + (i + s) * frame[2], frame[1] + (j + t) * frame[2]
-    return np.array([x, y, low + t * (high - low), -dx * up, -dy * up, up])
+    disc[0], disc[1] = frame[0] + (i + s) * frame[2], frame[1] + (j + t) * frame[2]
+    disc[2] = low + t * (high - low)
+    disc[3], disc[4], disc[5] = -dx * up, -dy * up, up
 
 
 @kernel
 def _fill(distance: Floats, origin: Floats, discs: Floats, normals: Floats) -> Floats:
     """Give every node near a disc its distance from the nearest one."""
-    nx, ny, nz = distance.shape
+    shape, first, end = distance.shape, np.zeros(3, dtype=np.int64), np.zeros(3, dtype=np.int64)
     nearest = np.full(distance.shape, np.inf)
     # Seen from a point a little inside the disc, the band outside and the deeper one inside end
     # equally far away.
     inwards, reach = 0.5 * (DEEP - FAR), 0.5 * (DEEP + FAR)
     for k in range(discs.shape[0]):
-        middle = discs[k] - inwards * normals[k] - origin
-        low = np.ceil((middle - reach) / SPACING)
-        high = np.floor((middle + reach) / SPACING)
-        for i in range(max(0, int(low[0])), min(nx - 1, int(high[0])) + 1):
+        for axis in range(3):
+            middle = discs[k, axis] - inwards * normals[k, axis] - origin[axis]
+            first[axis] = max(0, int(np.ceil((middle - reach) / SPACING)))
+            end[axis] = min(shape[axis] - 1, int(np.floor((middle + reach) / SPACING))) + 1
+        for i in range(first[0], end[0]):
             x = origin[0] + i * SPACING - discs[k, 0]
-            for j in range(max(0, int(low[1])), min(ny - 1, int(high[1])) + 1):
+            for j in range(first[1], end[1]):
                 y = origin[1] + j * SPACING - discs[k, 1]
-                for m in range(max(0, int(low[2])), min(nz - 1, int(high[2])) + 1):
+                for m in range(first[2], end[2]):
                     z = origin[2] + m * SPACING - discs[k, 2]
                     away = x * x + y * y + z * z
                     if away >= nearest[i, j, m]:
@@ -224,7 +224,7 @@ def _fill(distance: Floats, origin: Floats, discs: Floats, normals: Floats) -> F
     return distance
 
 
-@kernel
+@inner_kernel
 def _read(distance: Floats, origin: Floats, x: float, y: float, z: float) -> float:
     """Return the distance at one point, trilinearly; ``FAR`` outside the table."""
     nx, ny, nz = distance.shape
@@ -233,11 +233,10 @@ def _read(distance: Floats, origin: Floats, x: float, y: float, z: float) -> flo
     if i < 0 or j < 0 or i >= nx - 1 or j >= ny - 1 or k >= nz - 1:
         return FAR
     u, v, w = u - i, v - j, w - k
-    cell = distance[i : i + 2, j : j + 2, k : k + 2]
-    a = (1 - w) * cell[0, 0, 0] + w * cell[0, 0, 1]
-    b = (1 - w) * cell[0, 1, 0] + w * cell[0, 1, 1]
-    c = (1 - w) * cell[1, 0, 0] + w * cell[1, 0, 1]
-    d = (1 - w) * cell[1, 1, 0] + w * cell[1, 1, 1]
+    a = (1 - w) * distance[i, j, k] + w * distance[i, j, k + 1]
+    b = (1 - w) * distance[i, j + 1, k] + w * distance[i, j + 1, k + 1]
+    c = (1 - w) * distance[i + 1, j, k] + w * distance[i + 1, j, k + 1]
+    d = (1 - w) * distance[i + 1, j + 1, k] + w * distance[i + 1, j + 1, k + 1]
     return float((1 - u) * ((1 - v) * a + v * b) + u * ((1 - v) * c + v * d))
 
 
@@ -248,21 +247,19 @@ def _look_up(
     away, normals = np.empty(points.shape[0]), np.zeros((points.shape[0], 3))
     step = SLOPE_STEP
     for k in range(points.shape[0]):
-        x, y, z = points[k]
+        x, y, z = points[k, 0], points[k, 1], points[k, 2]
         away[k] = _read(distance, origin, x, y, z)
         if away[k] >= FAR:
             normals[k, 2] = 1.0
             continue
-        slope = np.array([
-            _read(distance, origin, x + step, y, z) - _read(distance, origin, x - step, y, z),
-            _read(distance, origin, x, y + step, z) - _read(distance, origin, x, y - step, z),
-            _read(distance, origin, x, y, z + step) - _read(distance, origin, x, y, z - step),
-        ])  # fmt: skip
-        size = np.sqrt(np.dot(slope, slope))
+        dx = _read(distance, origin, x + step, y, z) - _read(distance, origin, x - step, y, z)
+        dy = _read(distance, origin, x, y + step, z) - _read(distance, origin, x, y - step, z)
+        dz = _read(distance, origin, x, y, z + step) - _read(distance, origin, x, y, z - step)
+        size = np.sqrt(dx * dx + dy * dy + dz * dz)
         if size < 1e-9:
             normals[k, 2] = 1.0
         else:
-            normals[k] = slope / size
+            normals[k, 0], normals[k, 1], normals[k, 2] = dx / size, dy / size, dz / size
         if x > handle_start:
             away[k] -= swell
     return away, normals

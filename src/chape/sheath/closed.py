@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 from chape.sheath.halves import half_surface_of, is_relieved, strip_end_at
 
 if TYPE_CHECKING:
@@ -175,7 +175,7 @@ def _clearance(
     return result
 
 
-@kernel
+@inner_kernel
 def _to_fold(row: Floats, bend: float, past: float, height: float) -> None:
     """Write down the way to the fold, for a point (past, height) from its axis."""
     from_axis = np.hypot(past, height)
@@ -184,7 +184,7 @@ def _to_fold(row: Floats, bend: float, past: float, height: float) -> None:
         row[2], row[3] = past / from_axis, height / from_axis
 
 
-@kernel
+@inner_kernel
 def _to_surface(row: Floats, side: float, best: float, near: Vector) -> None:
     """Write down the way to a place of the surface; ``side`` is -1 from inside the sheet."""
     if 0.0 < best < row[0]:
@@ -195,7 +195,7 @@ def _to_surface(row: Floats, side: float, best: float, near: Vector) -> None:
     row[0] = side * best
 
 
-@kernel
+@inner_kernel
 def _surface(z: Floats, i: int, j: int, s: float, t: float) -> float:
     z00, z10, z01, z11 = z[j, i], z[j, i + 1], z[j + 1, i], z[j + 1, i + 1]
     if s >= t:
@@ -203,7 +203,7 @@ def _surface(z: Floats, i: int, j: int, s: float, t: float) -> float:
     return float(z00 + t * (z01 - z00) + s * (z11 - z01))
 
 
-@kernel
+@inner_kernel
 def _may_be_nearer(
     z: Floats, row: int, column: int, s: float, t: float, height: float, spacing: float, best: float
 ) -> bool:
@@ -216,7 +216,7 @@ def _may_be_nearer(
     return bool(across * across + along * along + up * up < best * best)
 
 
-@kernel
+@inner_kernel
 def _nearer_in_cell(
     z: Floats, row: int, column: int, frame: Floats, point: Floats, best: float, near: Vector
 ) -> tuple[float, Vector]:
@@ -237,7 +237,7 @@ def _nearer_in_cell(
     return best, near
 
 
-@kernel
+@inner_kernel
 def _on_triangle(a: Vector, b: Vector, c: Vector) -> Vector:
     """Return the point of a triangle nearest to the origin: above its inside, or on a side."""
     ab, ac = _minus(b, a), _minus(c, a)
@@ -255,23 +255,23 @@ def _on_triangle(a: Vector, b: Vector, c: Vector) -> Vector:
     return best
 
 
-@kernel
+@inner_kernel
 def _on_segment(a: Vector, b: Vector) -> Vector:
     side = _minus(b, a)
     share = min(1.0, max(0.0, -_dot(a, side) / _dot(side, side)))
     return _along(a, side, share)
 
 
-@kernel
+@inner_kernel
 def _dot(a: Vector, b: Vector) -> float:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-@kernel
+@inner_kernel
 def _minus(a: Vector, b: Vector) -> Vector:
     return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 
-@kernel
+@inner_kernel
 def _along(start: Vector, side: Vector, share: float) -> Vector:
     return (start[0] + share * side[0], start[1] + share * side[1], start[2] + share * side[2])

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -162,7 +162,7 @@ def _settle(
                 held[n] = _meets(nodes[n], speed[n], field, corner)
 
 
-@kernel
+@inner_kernel
 def _pull(
     nodes: Floats,
     force: Floats,
@@ -215,7 +215,7 @@ def _pull(
     force[c, 2] += pz + cz
 
 
-@kernel
+@inner_kernel
 def _move(node: Floats, speed: Floats, force: Floats) -> None:
     """Step one node."""
     for axis in range(3):
@@ -228,7 +228,7 @@ def _move(node: Floats, speed: Floats, force: Floats) -> None:
         node[axis] += speed[axis]
 
 
-@kernel
+@inner_kernel
 def _meets(node: Floats, speed: Floats, field: Floats, corner: tuple[float, float, float]) -> bool:
     """Stop a node where its last step crossed the field; say whether it did."""
     after = node[2] - _height(field, corner, node[0], node[1])
@@ -244,7 +244,7 @@ def _meets(node: Floats, speed: Floats, field: Floats, corner: tuple[float, floa
     return True
 
 
-@kernel
+@inner_kernel
 def _height(field: Floats, corner: tuple[float, float, float], x: float, y: float) -> float:
     """Return the field's two-triangle surface at a point; its rim goes on outside."""
     ny, nx = field.shape

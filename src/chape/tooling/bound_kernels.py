@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -78,18 +78,22 @@ def lowest(word: np.uint64) -> int:
     return place
 
 
-@kernel
-def beyond_groups(cells: Words, pairs: Words, groups: int, work: Ints) -> Words:
-    """Return the cells left over when so many groups are taken away.
+@inner_kernel
+def beyond_groups(
+    cells: Words, pairs: Words, groups: int, work: Ints, open_: Words, left: Words
+) -> None:
+    """Fill in the cells left over when so many groups are taken away; ``open_`` is for scratch.
 
     No two cells of a group can be taken together, so a choice has at most one of each, and one
     that is larger than the number of groups has a cell of those left over.
     """
     words = len(cells)
     one = np.uint64(1)
-    left = cells.copy()
+    for w in range(words):
+        left[w] = cells[w]
     for _ in range(groups):
-        open_ = left.copy()
+        for w in range(words):
+            open_[w] = left[w]
         for w in range(words):
             while open_[w]:
                 place = lowest(open_[w])
@@ -100,7 +104,6 @@ def beyond_groups(cells: Words, pairs: Words, groups: int, work: Ints) -> Words:
                     open_[x] &= ~pairs[64 * w + place, x]
                 work[0] += words - w
         work[0] += words
-    return left
 
 
 @kernel
@@ -121,8 +124,10 @@ def can_be_taken(cells: Words, pairs: Words, wanted: int, work: Ints, limit: int
     one = np.uint64(1)
     sets = np.zeros((wanted + 1, words), dtype=np.uint64)
     tried = np.zeros((wanted + 1, words), dtype=np.uint64)
-    sets[wanted] = cells
-    tried[wanted] = beyond_groups(cells, pairs, wanted - 1, work)
+    open_ = np.empty(words, dtype=np.uint64)
+    for x in range(words):
+        sets[wanted, x] = cells[x]
+    beyond_groups(cells, pairs, wanted - 1, work, open_, tried[wanted])
     need = wanted
     while need <= wanted:
         if work[0] > limit:
@@ -140,9 +145,10 @@ def can_be_taken(cells: Words, pairs: Words, wanted: int, work: Ints, limit: int
         bit = one << np.uint64(place)
         tried[need, w] &= ~bit
         sets[need, w] &= ~bit
-        sets[need - 1] = sets[need] & pairs[64 * w + place]
+        for x in range(words):
+            sets[need - 1, x] = sets[need, x] & pairs[64 * w + place, x]
         need -= 1
-        tried[need] = beyond_groups(sets[need], pairs, need - 1, work)
+        beyond_groups(sets[need], pairs, need - 1, work, open_, tried[need])
     return IMPOSSIBLE
 
 
@@ -163,7 +169,7 @@ def cells_in_use(
     """
     n, words = pairs.shape
     one = np.uint64(1)
-    cells = np.zeros(words, dtype=np.uint64)
+    cells, with_it = np.zeros(words, dtype=np.uint64), np.zeros(words, dtype=np.uint64)
     for c in range(n):
         cells[c // 64] |= one << np.uint64(c % 64)
     done = np.zeros(n, dtype=np.bool_)
@@ -172,7 +178,8 @@ def cells_in_use(
             continue
         if work[0] > limit:
             break
-        with_it = cells & pairs[c]
+        for w in range(words):
+            with_it[w] = cells[w] & pairs[c, w]
         most = min(limit, work[0] + each)
         in_use = can_be_taken(with_it, pairs, wanted - 1, work, most) != IMPOSSIBLE
         for turn in range(len(alike)):

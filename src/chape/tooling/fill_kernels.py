@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 from chape.tooling.lattice_kernels import turned_back
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def block(blocked: Bytes, clear: Bools, windows: Ints, piece: Ints, first: Ints,
                     blocked[n, i, j] += by
 
 
-@kernel
+@inner_kernel
 def nearest_place(blocked: Bytes, n: int, way: int, place: Ints) -> bool:
     """Find the free place of one map that lies furthest one way; False where none is free.
 
@@ -76,7 +76,7 @@ def nearest_place(blocked: Bytes, n: int, way: int, place: Ints) -> bool:
     return False
 
 
-@kernel
+@inner_kernel
 def next_in_row(blocked: Bytes, n: int, way: int, deepest: int, place: Ints) -> bool:
     """Find the free place nearest to a row's start, no deeper than so many steps; else False.
 
@@ -99,7 +99,7 @@ def next_in_row(blocked: Bytes, n: int, way: int, deepest: int, place: Ints) -> 
     return False
 
 
-@kernel
+@inner_kernel
 def near_side(blocked: Bytes, first: Ints, boxes: Ints, way: int, n: int) -> int:
     """Return how far the near side of a piece in a map's first place is along the first axis."""
     axis = way & 1

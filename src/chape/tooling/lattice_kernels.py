@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.grid import Floats
@@ -50,7 +50,7 @@ def distances_on_lattice(edges: Floats, x: Floats, y: Floats) -> Floats:
     return found
 
 
-@kernel
+@inner_kernel
 def turned_back(turn: int, x: int, y: int) -> tuple[int, int]:
     """Return a displacement in the frame of a piece that is turned by so many quarters."""
     if turn == 0:
