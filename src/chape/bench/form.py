@@ -165,7 +165,8 @@ def _all_marks(field: FieldInfo) -> Iterator[Any]:
 def _unit(kind: Kind, unit: str) -> str | None:
     if unit == "length" or kind is Kind.LENGTH:
         return "mm"
-    return unit if kind in {Kind.NUMBER, Kind.COUNT, Kind.NUMBERS} and unit else None
+    plain = unit in {"", "count", "number", "factor", "exponent"}
+    return unit if kind in {Kind.NUMBER, Kind.COUNT, Kind.NUMBERS} and not plain else None
 
 
 def _step(

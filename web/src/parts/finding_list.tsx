@@ -83,11 +83,23 @@ function Body({ finding, go }: { finding: Finding; go: FindingListProps["go"] })
 
 /** What was measured against what: only where the sentence does not tell it already. */
 export function measureOf({ measured, limit, unit, sentence }: Finding): string | null {
-  if (typeof measured !== "number" || typeof limit !== "number" || !unit) return null;
-  if (/\d/.test(sentence)) return null;
-  return `${figure(measured, unit)}; the limit is ${figure(limit, unit)}`;
+  if (typeof measured !== "number" || typeof limit !== "number" || !unit || tells(sentence, measured)) return null;
+  // As fine as it takes to tell them apart.
+  for (const places of [undefined, 3, 4]) {
+    const [one, other] = [figure(measured, unit, places), figure(limit, unit, places)];
+    if (one !== other || places === 4) return `${one}; the limit is ${other}`;
+  }
+  return null;
 }
 
+/** Whether a sentence names a figure, as it rounds it. */
+function tells(sentence: string, measured: number): boolean {
+  const named = [...sentence.matchAll(/\d+(?:\.\d+)?/g)].map((found) => Number(found[0]));
+  return named.some((each) => Math.abs(each - Math.abs(measured)) <= 0.02 * Math.abs(measured) + 0.005);
+}
+
+/** A place that is told by its figures alone stays as it is: an axis has no capital. */
 function capital(words: string): string {
+  if (/^[a-z] = /.test(words)) return words;
   return words.charAt(0).toUpperCase() + words.slice(1);
 }

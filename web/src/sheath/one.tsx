@@ -126,6 +126,7 @@ export function OneSheath({ name }: { name: string }) {
                     <StationSlider plan={preview.plan.outline} x={preview.section.x} onStation={setStation} />
                   </div>
                 )}
+                {exact && <PullCurve exact={exact} tables={tables} />}
               </>
             ) : (
               !problem && <p class="waiting">Drawing it for the first time …</p>
@@ -133,7 +134,6 @@ export function OneSheath({ name }: { name: string }) {
           </div>
           <div class="page-side">
             <FindingList findings={findings} go={look} />
-            {exact && <PullCurve exact={exact} tables={tables} />}
             {fields.length > 0 && <Form fields={fields} store={box} open={["sheath clearance"]} />}
           </div>
         </div>

@@ -82,11 +82,11 @@ export function toFahrenheit(celsius: number): number {
   return (celsius * 9) / 5 + 32;
 }
 
-/** A figure of any of the server's units, no finer than it deserves. */
-export function figure(value: number, of: string, shown = unit.value): string {
+/** A figure of any of the server's units, no finer than it deserves; `places` counts decimals of a mm. */
+export function figure(value: number, of: string, places?: number, shown = unit.value): string {
   switch (of) {
     case "mm":
-      return length(value, Math.abs(value) < 0.1 ? 3 : 2, shown);
+      return length(value, places ?? (Math.abs(value) < 0.1 ? 3 : 2), shown);
     case "mm²":
       return area(value, shown);
     case "mm/min":

@@ -58,10 +58,9 @@ function Bench({ job, sheath, edition, chosen }: BenchProps) {
           </button>
         ))}
       </div>
-      <div class="side-by-side">
+      <div class="side-by-side tools-bench">
         <div>
           <OnStand seen={seen} see={setSeen} sheath={sheath} edition={edition} />
-          <Files job={job} sheath={sheath} />
         </div>
         <div>
           <section>
@@ -77,6 +76,9 @@ function Bench({ job, sheath, edition, chosen }: BenchProps) {
             go={(finding) => setSeen({ ...seen, pin: spot(finding) })}
             leads={(finding) => spot(finding) !== null}
           />
+        </div>
+        <div>
+          <Files job={job} sheath={sheath} />
         </div>
       </div>
     </div>
