@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Literal
 
 from pydantic import BaseModel
 
+from chape.bench.named_values import by_label
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -89,13 +91,13 @@ def finding_answer(finding: Finding, frame: FlatFrame | None) -> FindingAnswer:
     return FindingAnswer(
         code=finding.code,
         severity=finding.severity.value,
-        sentence=finding.message,
+        sentence=by_label(finding.message),
         place=_place(finding.place, frame),
         where=finding.place,
         measured=finding.measured,
         limit=finding.limit,
         unit=finding.unit,
-        mend=finding.mend,
+        mend=by_label(finding.mend),
     )
 
 

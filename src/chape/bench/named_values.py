@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 #: "**Room over the blade**: room over the blade, each side".
 CALLED = re.compile(r"\*\*(.+?)\*\*: (.+)")
 
+#: Keys in a sentence: "sheath.mouth.wrap" or "mouth.wrap", and "[blank] gap".
+DOTTED = re.compile(r"\b[a-z_]+(?:\.[a-z_]+)+\b")
+IN_TABLE = re.compile(r"\[([a-z_.]+)\] ([a-z_]+)")
+
 
 @dataclass(frozen=True, slots=True)
 class NamedValue:
@@ -62,6 +66,20 @@ def key_of(path: str) -> str:
 def label_of(path: str) -> str:
     """Return what a value of a sheath file is called."""
     return named_values("sheath")[key_of(path)].label
+
+
+def by_label(sentence: str) -> str:
+    """Return a sentence in which values of the files go by their labels, as on the page's forms."""
+    sentence = IN_TABLE.sub(lambda found: _labelled(f"{found[1]}.{found[2]}", found[0]), sentence)
+    return DOTTED.sub(lambda found: _labelled(found[0], found[0]), sentence)
+
+
+def _labelled(key: str, otherwise: str) -> str:
+    for file, path in (("sheath", key), ("sheath", f"sheath.{key}"), ("knife", key)):
+        named = named_values(file).get(path)
+        if named is not None:
+            return f"“{named.label}”"
+    return otherwise
 
 
 def _named(key: str, words: str, unit: str) -> NamedValue:

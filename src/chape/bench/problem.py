@@ -10,6 +10,7 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from chape.bench.defect import DefectError
+from chape.bench.named_values import by_label
 from chape.errors import CannotMakeError, ChapeError, InputError, OutputError
 
 LOG = logging.getLogger("chape.bench")
@@ -76,10 +77,13 @@ def problem_of(error: BaseException) -> Problem:
         case InputError():
             file = None if error.file is None else error.file.name
             return Problem(
-                sentence=_sentence(error.problem), file=file, field=error.field, mend=error.mend
+                sentence=_sentence(error.problem),
+                file=file,
+                field=error.field,
+                mend=by_label(error.mend),
             )
         case CannotMakeError():
-            return Problem(sentence=_sentence(error.reason), mend=error.mend)
+            return Problem(sentence=_sentence(error.reason), mend=by_label(error.mend))
         case OutputError():
             return Problem(sentence=_sentence(error.problem), file=error.path.name, mend=error.mend)
         case RefusedError():
@@ -95,6 +99,7 @@ def problem_of(error: BaseException) -> Problem:
 
 
 def _sentence(text: str) -> str:
+    text = by_label(text)
     return text[:1].upper() + text[1:].rstrip(".")
 
 
