@@ -113,7 +113,7 @@ def tried_in(sheath: Path, knife: Path) -> TriedAnswer:
     from chape.bench.corners import outline  # noqa: PLC0415 - numerics
     from chape.bench.shapes import made_or_designed  # noqa: PLC0415 - as above
     from chape.findings import errors  # noqa: PLC0415 - as above
-    from chape.fit.check_stock import UNSURE, check_stock  # noqa: PLC0415 - as above
+    from chape.fit.check_stock import check_stock  # noqa: PLC0415 - as above
     from chape.fit.stock import stock_fit  # noqa: PLC0415 - as above
     from chape.knife.read import read_knife  # noqa: PLC0415 - as above
     from chape.pipeline.file import read_request  # noqa: PLC0415 - as above
@@ -124,7 +124,7 @@ def tried_in(sheath: Path, knife: Path) -> TriedAnswer:
     wrong = {finding.code for finding in errors(findings)}
     return TriedAnswer(
         fits=not wrong,
-        unsure=wrong == {UNSURE},
+        unsure=wrong == {"stock-unsure"},
         exact=job is not None,
         outline=outline(fit.sheath.knife.outline),
         own=outline(fit.own.outline),

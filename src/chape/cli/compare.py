@@ -138,12 +138,10 @@ def _stock(first: Path, second: Path, out: Path | None, unit: LengthUnit, *, as_
 
 
 def _verdict(findings: tuple[Finding, ...]) -> str:
-    from chape.fit.check_stock import UNSURE
-
     wrong = {finding.code for finding in errors(findings)}
     if not wrong:
         return "fits, as far as can be measured"
-    if wrong == {UNSURE}:
+    if wrong == {"stock-unsure"}:
         return "cannot be told: it fits as measured, but was not measured well enough"
     return "does not fit"
 

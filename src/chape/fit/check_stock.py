@@ -11,9 +11,6 @@ if TYPE_CHECKING:
 
     from chape.fit.stock import StockFit
 
-#: What is found where only the measuring error stands between a knife and its fit.
-UNSURE = "stock-unsure"
-
 #: A knife that stands this far into the sheet, mm, its measuring error added, forces the halves
 #: apart at home. Common practice, no source: the sheet gives by so much without being felt.
 PRESS_MOST = 0.2
@@ -49,7 +46,7 @@ def _edge(fit: StockFit, margin: float) -> Iterator[Finding]:
     x, y, _ = seen.places[k]
     unsure = seen.least >= margin
     yield Finding(
-        UNSURE if unsure else "stock-edge-near",
+        "stock-unsure" if unsure else "stock-edge-near",
         Severity.ERROR,
         f"edge at x = {x:.0f} mm, y = {y:.0f} mm, drawn by {seen.travel[k]:.0f} mm",
         f"Measured to {error:.2f} mm, the edge "
@@ -79,7 +76,7 @@ def _press(fit: StockFit) -> Iterator[Finding]:
             )
         else:
             yield Finding(
-                UNSURE,
+                "stock-unsure",
                 Severity.ERROR,
                 place,
                 f"As measured the knife goes in; measured to {error:.2f} mm, it may stand so far "
