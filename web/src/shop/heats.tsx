@@ -137,7 +137,7 @@ function HeatForm({ shop, heaters, kept }: FormProps) {
       <Labelled words="Heater">
         <select {...bind("heater")}>
           {known.map((name, at) => (
-            <option key={name} value={name}>
+            <option key={name} value={at === 0 ? "" : name}>
               {at === 0 ? `${name}, as usual` : name}
             </option>
           ))}

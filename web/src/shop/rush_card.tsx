@@ -1,5 +1,6 @@
 /** What an order would displace and cost, before anyone says yes to it. */
 
+import { useEffect, useRef } from "preact/hooks";
 import { hrefTo } from "../shell/route";
 import { duration } from "../state/units";
 import { dayInWords, money, timeOfDay } from "./clock";
@@ -9,8 +10,11 @@ import type { RushLeaf } from "./types";
 
 export function RushCard({ rush, customer }: { rush: RushLeaf; customer: string }) {
   const leaves = dayInWords(rush.leaves);
+  const card = useRef<HTMLElement>(null);
+  // On a phone it stands below the form.
+  useEffect(() => card.current?.scrollIntoView({ block: "nearest" }), [rush]);
   return (
-    <section class="card rush" aria-label="What it would displace" aria-live="polite">
+    <section ref={card} class="card rush" aria-label="What it would displace" aria-live="polite">
       <h2 class={rush.in_time ? "is-good" : "is-stop"}>
         {rush.in_time ? `It leaves on ${leaves}, in time` : `Too late: it leaves on ${leaves}`}
       </h2>

@@ -80,13 +80,18 @@ export function listen(): () => void {
     window.clearTimeout(timer);
     if (socket?.readyState !== WebSocket.CONNECTING) open();
   };
-  addEventListener("online", hurry);
+  /** A short gap breaks what is asked meanwhile, but not always this line. */
+  const back = (): void => {
+    if (lost) hurry();
+    else for (const each of [...returners]) each();
+  };
+  addEventListener("online", back);
   document.addEventListener("visibilitychange", hurry);
   open();
   return () => {
     over = true;
     window.clearTimeout(timer);
-    removeEventListener("online", hurry);
+    removeEventListener("online", back);
     document.removeEventListener("visibilitychange", hurry);
     socket?.close();
   };
