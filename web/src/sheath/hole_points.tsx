@@ -6,7 +6,7 @@ import { Handle } from "../drawing/handle";
 import type { RecordStore } from "../state/record";
 import type { Point } from "../state/types";
 import { length } from "../state/units";
-import { type Held, isHeld, letGo, placeHeld, put, spotOf } from "./held_holes";
+import { type Held, isHeld, letGo, placeHeld, put, type Spot, spotOf } from "./held_holes";
 import type { Hole, SheathRecord } from "./types";
 
 interface Props {
@@ -19,15 +19,14 @@ interface Props {
 }
 
 /** The hole in the hand: its handle must outlive every plan that comes meanwhile. */
-interface Grip extends Held {
-  readonly id: string;
-}
+type Grip = Spot;
 
 export function HolePoints({ frame, holes, store, onDrag, chosen, onChoose }: Props) {
   const [grip, setGrip] = useState<Grip | null>(null);
   const tables = store.tables.value;
-  // While one is dragged the others are renumbered behind it: they are only drawn.
-  const shown = grip === null ? holes.flatMap(spotOf) : [{ ...grip, at: placeHeld(tables, grip) ?? [0, 0] as Point }];
+  const spots = holes.flatMap(spotOf);
+  // The one in the hand stands for itself, however the others are numbered anew meanwhile.
+  const shown = grip === null ? spots : [...spots.filter((spot) => !isSame(spot, grip)), grip];
   const end = (): void => {
     if (grip === null) return;
     setGrip(null);
@@ -47,9 +46,9 @@ export function HolePoints({ frame, holes, store, onDrag, chosen, onChoose }: Pr
           onChoose={() => onChoose({ kind: spot.kind, row: spot.row, at: spot.at })}
           onMove={(to, stroke) => {
             onDrag(true);
-            const row = grip?.row ?? spot.row;
+            const row = grip?.id === spot.id ? grip.row : spot.row;
             const next = put(store.tables.value, { kind: spot.kind, row, at: spot.at }, to);
-            if (grip === null) setGrip({ id: spot.id, kind: spot.kind, row: next.row, at: spot.at });
+            if (grip?.id !== spot.id) setGrip({ id: spot.id, kind: spot.kind, row: next.row, at: spot.at });
             onChoose({ kind: spot.kind, row: next.row, at: to });
             store.replace(next.tables, stroke);
           }}
@@ -58,6 +57,10 @@ export function HolePoints({ frame, holes, store, onDrag, chosen, onChoose }: Pr
       ))}
     </>
   );
+}
+
+function isSame(spot: Spot, grip: Grip): boolean {
+  return spot.id === grip.id || (spot.kind === grip.kind && spot.row === grip.row);
 }
 
 /** The key that gives a held hole back to the plan. */
@@ -79,7 +82,7 @@ export function LetGo({ hole, store, onGone }: { hole: Held; store: RecordStore<
 }
 
 export function wordsOf(hole: Held, [x, y]: Point): string {
-  const place = `${length(x, 1)} from the tip, ${length(Math.abs(y), 1)} ${y < 0 ? "below" : "above"} the base line`;
+  const place = `${length(Math.abs(x), 1)} ${x < 0 ? "beyond" : "from"} the tip, ${length(Math.abs(y), 1)} ${y < 0 ? "below" : "above"} the base line`;
   const name = hole.kind === "drain" ? "Drain" : "Eyelet";
   return isHeld(hole) ? `${name}, held: ${place}` : `${name}: ${place}`;
 }
