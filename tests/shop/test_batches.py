@@ -177,8 +177,10 @@ def test_what_is_bought_passes_the_reorder_point_and_no_package_is_too_many(
 ):
     rows = to_buy((Shelf(BLACK, on_hand, at, pack, 7),), {BLACK: wanted})
     packs = sum(row.packs for row in rows)
-    assert on_hand + packs * pack - wanted > at
-    assert packs == 0 or on_hand + (packs - 1) * pack - wanted <= at
+    # A reorder point of 0 is none: then only what is wanted is bought.
+    least = at + 1 if at else 0
+    assert on_hand + packs * pack - wanted >= least
+    assert packs == 0 or on_hand + (packs - 1) * pack - wanted < least
 
 
 def test_a_count_is_the_sum_of_its_moves(shop):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 stock = typer.Typer(help="Sheet and hardware.", no_args_is_help=True, rich_markup_mode=None)
 batch = typer.Typer(help="What is made together.", no_args_is_help=True, rich_markup_mode=None)
 
-Kind = Annotated[str, typer.Argument(help="sheet, eyelet or clip.")]
+Kind = Annotated[str, typer.Argument(help="sheet, eyelet, clip or consumable.")]
 Name = Annotated[str, typer.Argument(help='As in the catalogue; a sheet with "300x300".')]
 Colour = Annotated[str, typer.Option(help="Of a sheet.")]
 
@@ -54,7 +54,7 @@ def list_stock(folder: ShopFolder = HERE, as_json: AsJson = False) -> None:
         )  # fmt: skip
         return
     for shelf in rows:
-        low = "  REORDER" if shelf.on_hand <= shelf.reorder_at else ""
+        low = "  REORDER" if shelf.low else ""
         typer.echo(f"{shelf.good.kind:8} {shelf.good!s:36} {shelf.on_hand:6}{low}")
 
 
@@ -64,7 +64,7 @@ def set_stock(
     name: Name,
     colour: Colour = "",
     on_hand: Annotated[int, typer.Option(help="Counted on the shelf.")] = 0,
-    reorder_at: Annotated[int, typer.Option(help="Buy when so many are left.")] = 0,
+    reorder_at: Annotated[int, typer.Option(help="Buy when so many are left; 0: none.")] = 0,
     pack: Annotated[int, typer.Option(help="In one package.")] = 1,
     pack_price: Annotated[float, typer.Option(help="Of one package.")] = 0.0,
     folder: ShopFolder = HERE,
@@ -220,8 +220,9 @@ def _say_choice(
         return
     for name, each in zip(names, choice.batches, strict=True):
         typer.echo(
-            f"{name:5} {each.model}, {each.colour}: {len(each.wishes)} pieces on {each.blanks} "
-            f"blanks, {each.empty} seats empty, mould {each.mould}, due {each.wishes[0].due}"
+            f"{name:5} {each.model}, {each.colour}: {_count(len(each.wishes), 'piece')} on "
+            f"{_count(each.blanks, 'blank')}, {_count(each.empty, 'seat')} empty, "
+            f"mould {each.mould}, due {each.wishes[0].due}"
         )
     for good, count in sorted(choice.takes.items()):
         typer.echo(f"      takes {count} of {good}")
@@ -229,6 +230,10 @@ def _say_choice(
         typer.echo(f"      NOT COVERED by stock or blanks: {wish.serial}, due {wish.due}")
     typer.echo(f"      at most {choice.gap:.1%} from the best there can be")
     _say_purchases(choice.buy, shop.file.shop.currency)
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _purchases(rows: Sequence[Purchase]) -> list[dict[str, Any]]:

@@ -84,7 +84,7 @@ def _orders(connection: Connection, file: ShopFile, day: date) -> Iterator[Findi
 
 def _stock(connection: Connection) -> Iterator[Finding]:
     for shelf in shelves(connection):
-        if shelf.on_hand <= shelf.reorder_at:
+        if shelf.low:
             yield Finding(
                 "stock-low",
                 Severity.WARNING,

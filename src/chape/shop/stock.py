@@ -71,7 +71,7 @@ class Shelf:
     Attributes:
         good: what.
         on_hand: how many.
-        reorder_at: when so many or fewer are left, more should be bought.
+        reorder_at: when so many or fewer are left, more should be bought; 0 for no such point.
         pack: how many come in one package.
         pack_cents: what a package costs.
     """
@@ -81,6 +81,11 @@ class Shelf:
     reorder_at: int
     pack: int
     pack_cents: int
+
+    @property
+    def low(self) -> bool:
+        """Whether it has come down to its reorder point; one of 0 is none."""
+        return self.reorder_at > 0 and self.on_hand <= self.reorder_at
 
     @property
     def cents(self) -> float:
@@ -237,7 +242,8 @@ def to_buy(
     bought = []
     for shelf in on_shelf:
         left = shelf.on_hand - wanted.pop(shelf.good, 0)
-        short = shelf.reorder_at + 1 - left if left <= shelf.reorder_at else 0
+        least = shelf.reorder_at + 1 if shelf.reorder_at else 0
+        short = max(0, least - left)
         packs = -(-short // shelf.pack)
         if packs:
             bought.append(Purchase(shelf.good, packs, shelf.pack, packs * shelf.pack_cents))

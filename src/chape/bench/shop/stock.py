@@ -121,7 +121,7 @@ def stock_leaf(shop: Shop) -> StockLeaf:
                 pack=row.pack,
                 pack_price=row.pack_cents / 100,
                 title=str(row.good),
-                low=row.on_hand <= row.reorder_at,
+                low=row.low,
             )
             for row in rows
         ],
