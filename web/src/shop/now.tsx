@@ -128,14 +128,18 @@ function DayReadings({ now }: { now: DayLeaf }) {
   );
 }
 
+/** So many findings are shown before one asks for the others. */
+const FIRST_FINDINGS = 8;
+
 function LookAt() {
+  const [all, setAll] = useState(false);
   const shop = useAsked<ShopLeaf>("shop").value;
   if (!shop || shop.findings.length === 0) return null;
   return (
     <section class="card">
       <h2>What to look at</h2>
       <ul class="look-at">
-        {shop.findings.slice(0, 8).map((each) => (
+        {shop.findings.slice(0, all ? undefined : FIRST_FINDINGS).map((each) => (
           <li key={`${each.code}${each.place}`} class={`is-${each.severity}`}>
             <a href={leadsTo(each.place)}>
               <strong>{each.place}</strong> {told(each.message)} {told(each.mend)}
@@ -143,7 +147,14 @@ function LookAt() {
           </li>
         ))}
       </ul>
-      {shop.found > 8 && <p class="quiet">and {shop.found - 8} more</p>}
+      {!all && shop.findings.length > FIRST_FINDINGS && (
+        <button type="button" class="more" onClick={() => setAll(true)}>
+          {shop.found - FIRST_FINDINGS} more
+        </button>
+      )}
+      {all && shop.found > shop.findings.length && (
+        <p class="quiet">and {shop.found - shop.findings.length} more: chape shop status lists them.</p>
+      )}
     </section>
   );
 }
