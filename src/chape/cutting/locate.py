@@ -16,7 +16,7 @@ from chape import tolerances
 from chape.field.envelope import locate
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
-from chape.kernels import kernel
+from chape.kernels import inner_kernel, kernel
 
 if TYPE_CHECKING:
     from chape.field.envelope import Body
@@ -183,6 +183,21 @@ def thinned(points: Floats, tolerance: float, lean: Floats | None = None) -> Flo
     return points[_kept(np.ascontiguousarray(points), weights, float(tolerance))]
 
 
+@inner_kernel
+def _squared_off(points: Floats, n: int, first: int, last: int, lean: float) -> float:
+    """Return the square of a point's distance from the line between two others, mm²."""
+    x, y, z = points[first, 0], points[first, 1], points[first, 2]
+    way_x, way_y, way_z = points[last, 0] - x, points[last, 1] - y, points[last, 2] - z
+    off_x, off_y, off_z = points[n, 0] - x, points[n, 1] - y, points[n, 2] - z
+    length, share = way_x * way_x + way_y * way_y + way_z * way_z, 0.0
+    if length > 0:
+        along = off_x * way_x + off_y * way_y + off_z * way_z
+        share = min(max(along / length, 0.0), 1.0)
+    aside, beside = off_x - share * way_x, off_y - share * way_y
+    rise = (off_z - share * way_z) * lean
+    return float(aside * aside + beside * beside + rise * rise)
+
+
 @kernel
 def _kept(
     points: Floats, lean: Floats, tolerance: float
@@ -197,17 +212,9 @@ def _kept(
     while top > 0:
         top -= 1
         first, last = stack[top, 0], stack[top, 1]
-        way = points[last] - points[first]
-        length = (way * way).sum()
         furthest, worst = -1, tolerance * tolerance
         for n in range(first + 1, last):
-            off = points[n] - points[first]
-            share = 0.0
-            if length > 0:
-                share = min(max((off * way).sum() / length, 0.0), 1.0)
-            miss = off - share * way
-            rise = miss[2] * lean[n]
-            distance = miss[0] * miss[0] + miss[1] * miss[1] + rise * rise
+            distance = _squared_off(points, n, first, last, lean[n])
             if distance > worst:
                 furthest, worst = n, distance
         if furthest > 0:
