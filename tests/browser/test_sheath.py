@@ -2,6 +2,7 @@
 
 import io
 import re
+import tomllib
 import zipfile
 
 import httpx2
@@ -104,6 +105,30 @@ def test_a_hole_is_dragged(bench, visit, look):
     reading(page, "Length")
     assert [hole.get_attribute("cx") for hole in holes.all()] != before
     look(page)
+
+
+def test_an_eyelet_is_held_where_it_is_put_and_given_back(bench, visit, look):
+    page = visit(f"{bench.address}/#/sheath/first-sheath")
+    reading(page, "Length")
+    eyelet = grip(page, "Eyelet").nth(1)
+    box = eyelet.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 8, y + 6, steps=4)
+    page.mouse.up()
+    held = grip(page, "Eyelet, held")
+    page.get_by_text("Saved", exact=True).wait_for()
+    reading(page, "Length")
+    look(page)
+    print([e.get_attribute("aria-label") for e in held.all()], (bench.folder / "sheaths/first-sheath/sheath.toml").read_text()[-900:])
+    assert held.count() == 1
+    text = (bench.folder / "sheaths/first-sheath/sheath.toml").read_text("utf-8")
+    assert len(tomllib.loads(text)["sheath"]["eyelets"]["at"]) == 1
+    page.get_by_role("button", name="Let chape place it again").click()
+    page.get_by_text("Saved", exact=True).wait_for()
+    reading(page, "Length")
+    assert held.count() == 0
 
 
 def test_every_station_fits_a_phone(bench, visit, look):
@@ -294,7 +319,7 @@ def test_from_an_empty_shelf_to_a_program_that_is_checked(bench, visit, look, tm
     assert refused.all_inner_texts() == []
     look(page)
     page.get_by_role("link", name="Cut", exact=True).click()
-    page.get_by_role("button", name=re.compile(r"^Trim \d")).click()
+    page.get_by_role("button", name=re.compile(r"^Trim \d")).click(timeout=COMPILING)
     program = taken(page, page.get_by_role("link", name=re.compile(r"Take .*\.nc")).first, tmp_path)
     look(page, full_page=True)
     page.get_by_role("link", name="Tools", exact=True).click()
