@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy import ndimage
 
 if TYPE_CHECKING:
     from chape.catalog.model import SheetStock
@@ -84,8 +85,13 @@ def _shares(
     edge = area.boundary
     shapely.prepare([area, edge])
     share: Floats = shapely.contains_xy(area, x, y).astype(np.float64)
-    cells = shapely.points(x, y)
-    rim = shapely.dwithin(edge, cells, spacing)
+    # Of the many cells only those around a point of the edge can be near enough to it.
+    beside = shapely.get_coordinates(shapely.segmentize(edge, spacing / 2))
+    at = np.rint((beside - [x[0, 0], y[0, 0]]) / spacing).astype(np.int64)
+    rim = np.zeros(x.shape, dtype=np.bool_)
+    rim[np.clip(at[:, 1], 0, len(x) - 1), np.clip(at[:, 0], 0, x.shape[1] - 1)] = True
+    rim = ndimage.binary_dilation(rim, np.ones((5, 5), dtype=np.bool_))
+    rim[rim] = shapely.dwithin(edge, shapely.points(x[rim], y[rim]), spacing)
     half = spacing / 2
     boxes = shapely.box(x[rim] - half, y[rim] - half, x[rim] + half, y[rim] + half)
     share[rim] = shapely.area(shapely.intersection(boxes, area)) / spacing**2
