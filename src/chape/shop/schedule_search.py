@@ -1,7 +1,8 @@
 """Improves a schedule by putting its blocks in again in other orders (``schedule_moves``).
 
-Two walks go side by side, so that two cores are used: one begins with the cheapest of some orders,
-the other with the one that has the least to set up. A few times the worse goes on from the better.
+Two walks go side by side, so that two cores are used. At first each of some orders is walked from
+for a while, and the two that came furthest are gone on with. A few times the worse of them goes on
+from the better.
 What they find does not depend on how many threads they share, unless their time runs out.
 """
 
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 #: What is accepted over the present cost at first and at last, as a share of it.
 HOT, COLD = 0.0004, 0.00003
 
+#: This share of the way goes into finding the two orders to go on with.
+TRIED = 0.2
+
 #: The walks wait for each other and look at the clock so often.
 STAGES = 40
 
@@ -46,13 +50,13 @@ def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedu
 
     Args:
         layout: the problem in blocks.
-        begun: schedules of it; the walks begin with the first two, or both with the only one.
+        begun: schedules of it.
         effort: how long to search; ``rounds`` of each walk, None for as many as its seconds allow.
     """
     rounds = effort.rounds
     if rounds is None:
         rounds = round(effort.seconds * ROUNDS * TASKS / max(1, len(layout.problem.tasks)))
-    walks = [_walk(layout, begun[min(number, len(begun) - 1)]) for number in range(2)]
+    walks = [_walk(layout, schedule) for schedule in (*begun, *begun)[: max(2, len(begun))]]
     best, bound = min(begun, key=lambda schedule: schedule.cost), begun[0].bound
     alike = Alike(_kinds(layout), *_families(layout), _slack(layout), _busiest(layout))
     rooms = [empty_state(layout.numbers) for _ in walks]
@@ -64,7 +68,8 @@ def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedu
         first, last = (walk.costs[1] * HOT * (COLD / HOT) ** each for each in (done, following))
         dice = np.random.default_rng((effort.seed, stage, number))
         heat = float(first), float(last)
-        anneal(layout.numbers, rooms[number], walk, alike, -(-rounds // stages), heat, dice)
+        share = -(-2 * rounds // (stages * len(walks)))
+        anneal(layout.numbers, rooms[number], walk, alike, share, heat, dice)
 
     # Nothing moves with no rounds, but the code gets compiled.
     anneal(layout.numbers, rooms[0], walks[0], alike, 0, (1.0, 1.0), np.random.default_rng(0))
@@ -79,7 +84,9 @@ def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedu
             spent = (now - begin) / effort.seconds
             done = stage / stages if spent < SHORT else max(stage / stages, spent)
             following = min(1.0, done + 1 / stages)
-            list(pool.map(stride, range(2)))
+            list(pool.map(stride, range(len(walks))))
+            if len(walks) > 2 and following > TRIED:
+                walks = sorted(walks, key=lambda walk: float(walk.costs[1]))[:2]
             _meet(walks, done, following)
     found = min(walks, key=lambda walk: float(walk.costs[1]))
     if found.costs[1] < best.cost:

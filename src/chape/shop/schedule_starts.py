@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from chape.shop.schedule import Problem, Schedule
     from chape.shop.schedule_insert import Layout
 
+#: Schedules to begin with, at most.
+MOST_STARTS = 6
+
 #: Orders of families that are tried for one resource: all of four.
 MOST_ORDERS = 24
 
@@ -26,7 +29,10 @@ MOST_ORDERS = 24
 def starts_of(
     problem: Problem, bound: int, like: Mapping[str, int]
 ) -> tuple[Layout, tuple[Schedule, ...]]:
-    """Return a layout to search in, and two schedules: the cheapest, and the least to set up.
+    """Return a layout to search in, and schedules to begin with, the cheapest first.
+
+    No two of them first set up the same things in the same order; the one with the least to set
+    up is among them.
 
     Args:
         problem: what to schedule.
@@ -49,8 +55,18 @@ def starts_of(
     for rank in _ranks(problem, like):
         built = insert_all(whole, _of_blocks(whole, rank), [1] * len(whole.blocks))
         found.append(schedule_of(whole, built, bound))
-    cheapest = min(found, key=lambda schedule: schedule.cost)
-    return loose, (cheapest, min(found, key=lambda schedule: (_set_up(schedule), schedule.cost)))
+    found.sort(key=lambda schedule: schedule.cost)
+    least = min(found, key=lambda schedule: (_set_up(schedule), schedule.cost))
+    unlike: dict[tuple[tuple[str, str], ...], Schedule] = {}
+    for schedule in (found[0], least, *found):
+        unlike.setdefault(_order(schedule), schedule)
+    chosen = list(unlike.values())[:MOST_STARTS]
+    return loose, tuple(sorted(chosen, key=lambda schedule: schedule.cost))
+
+
+def _order(schedule: Schedule) -> tuple[tuple[str, str], ...]:
+    """Return what is set up, in the order in which it is set up first."""
+    return tuple(dict.fromkeys((c.resource, c.after) for c in schedule.changes))
 
 
 def _set_up(schedule: Schedule) -> int:
