@@ -121,7 +121,6 @@ def test_an_eyelet_is_held_where_it_is_put_and_given_back(bench, visit, look):
     page.get_by_text("Saved", exact=True).wait_for()
     reading(page, "Length")
     look(page)
-    print([e.get_attribute("aria-label") for e in held.all()], (bench.folder / "sheaths/first-sheath/sheath.toml").read_text()[-900:])
     assert held.count() == 1
     text = (bench.folder / "sheaths/first-sheath/sheath.toml").read_text("utf-8")
     assert len(tomllib.loads(text)["sheath"]["eyelets"]["at"]) == 1

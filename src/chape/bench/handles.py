@@ -85,8 +85,9 @@ def _on_rivet_line(sheath: Sheath) -> Iterator[Handle]:
     if len(line) < 2:
         return
     for number, (choice, clip) in enumerate(zip(sheath.choices.clips, sheath.clips, strict=True)):
-        nearest = clip.points[int(np.argmax(clip.points[:, 0]))]
-        yield _along(line, nearest, f"sheath.clips.{number}.along", clip.clip.name, choice.along)
+        # Between its holes: each of them can be taken hold of by itself.
+        middle = clip.points.mean(axis=0)
+        yield _along(line, middle, f"sheath.clips.{number}.along", clip.clip.name, choice.along)
     slots = half_slots(sheath, upper=False)
     for number, (wanted, slot) in enumerate(zip(sheath.choices.slots, slots, strict=False)):
         middle = np.array([slot.u, slot.v + axis])

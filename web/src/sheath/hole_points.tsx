@@ -1,6 +1,6 @@
 /** Eyelets and drains to drag: one that was moved stays where it is held, the others are planned round it. */
 
-import { useState } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import type { Frame } from "../drawing/frame";
 import { Handle } from "../drawing/handle";
 import type { RecordStore } from "../state/record";
@@ -22,13 +22,19 @@ interface Props {
 type Grip = Spot;
 
 export function HolePoints({ frame, holes, store, onDrag, chosen, onChoose }: Props) {
-  const [grip, setGrip] = useState<Grip | null>(null);
+  // Known at once, also to a second move that comes before the page is drawn anew.
+  const inHand = useRef<Grip | null>(null);
+  const [grip, setShownGrip] = useState<Grip | null>(null);
+  const setGrip = (next: Grip | null): void => {
+    inHand.current = next;
+    setShownGrip(next);
+  };
   const tables = store.tables.value;
   const spots = holes.flatMap(spotOf);
   // The one in the hand stands for itself, however the others are numbered anew meanwhile.
   const shown = grip === null ? spots : [...spots.filter((spot) => !isSame(spot, grip)), grip];
   const end = (): void => {
-    if (grip === null) return;
+    if (inHand.current === null) return;
     setGrip(null);
     onDrag(false);
     store.lift();
@@ -46,9 +52,10 @@ export function HolePoints({ frame, holes, store, onDrag, chosen, onChoose }: Pr
           onChoose={() => onChoose({ kind: spot.kind, row: spot.row, at: spot.at })}
           onMove={(to, stroke) => {
             onDrag(true);
-            const row = grip?.id === spot.id ? grip.row : spot.row;
+            const now = inHand.current;
+            const row = now?.id === spot.id ? now.row : spot.row;
             const next = put(store.tables.value, { kind: spot.kind, row, at: spot.at }, to);
-            if (grip?.id !== spot.id) setGrip({ id: spot.id, kind: spot.kind, row: next.row, at: spot.at });
+            if (now?.id !== spot.id) setGrip({ id: spot.id, kind: spot.kind, row: next.row, at: spot.at });
             onChoose({ kind: spot.kind, row: next.row, at: to });
             store.replace(next.tables, stroke);
           }}

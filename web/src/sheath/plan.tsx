@@ -37,6 +37,17 @@ export function SheathPlan(props: Props) {
           <Shapes frame={frame} plan={plan} />
           {looked?.place && <Place frame={frame} box={box} place={looked.place} />}
           <StationMark frame={frame} box={box} station={station} onStation={onStation} />
+          <HolePoints
+            frame={frame}
+            holes={plan.holes}
+            store={store}
+            onDrag={onDrag}
+            chosen={hole}
+            onChoose={(taken) => {
+              setHole(taken);
+              setHeld(null);
+            }}
+          />
           {plan.handles.map((handle) => (
             <PlanPoint
               key={handle.path}
@@ -51,17 +62,6 @@ export function SheathPlan(props: Props) {
               }}
             />
           ))}
-          <HolePoints
-            frame={frame}
-            holes={plan.holes}
-            store={store}
-            onDrag={onDrag}
-            chosen={hole}
-            onChoose={(taken) => {
-              setHole(taken);
-              setHeld(null);
-            }}
-          />
         </>
       )}
       </Drawing>
