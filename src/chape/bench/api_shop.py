@@ -20,9 +20,9 @@ from chape.bench.shop import (
 
 router = APIRouter()
 
-
 AREAS = (
-    *(carried, start, orders, pieces, stock, cuts, batches, plan, hurry, money, taught, trials, papers),
+    *(carried, start, orders, pieces, stock, cuts, batches),
+    *(plan, hurry, money, taught, trials, papers),
 )
 
 for area in AREAS:
