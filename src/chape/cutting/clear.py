@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
 
+from chape.cutting.ease import eased, evenly
 from chape.cutting.link import APPROACH
 from chape.cutting.locate import stepped
 from chape.cutting.pace import feed_along
@@ -34,11 +35,23 @@ ROUNDED = 1.5
 #: Rings are drawn with as few corners as this allows, mm.
 FIT = 0.02
 
+#: And once they are eased, mm.
+FINE_FIT = 0.005
+
 #: Rings shorter than this are left out, mm: there is no way down along them.
 SHORTEST_RING = 1.0
 
 #: A ring is left for the next one slantwise, so far on, mm.
 SLIDE = 4.0
+
+#: Rings are eased within this, mm, where the cutter is free to: two of them overlap by more.
+EASED = 1.0
+
+#: But no more than by this part of their length,
+SHRINKS = 40.0
+
+#: and they keep so far off where it may not go, mm.
+OFF_EDGE = 0.004
 
 #: So far the cutter stays down on its way to the next ring, where it meets little, mm: quicker than
 #: to rise and to sink.
@@ -79,7 +92,9 @@ class Clearing:
         self.cutter = cutter
         self.height = height
         self.allowed = allowed.buffer(1e-3)
+        self._edge = allowed.boundary
         shapely.prepare(self.allowed)
+        shapely.prepare(self._edge)
         #: Which way the last ring was left, a unit vector.
         self._heading = np.zeros(2)
 
@@ -122,7 +137,8 @@ class Clearing:
         track, ground, cutter = self.track, self.ground, self.cutter
         here = track.position
         start = np.asarray((here or (0.0, 0.0))[:2])
-        ring = _from_nearest(stepped(ring, cutter.radius), start + SLIDE * self._heading)
+        eased_ring = stepped(self._eased(ring), cutter.radius)
+        ring = _from_nearest(eased_ring, start + SLIDE * self._heading)
         if here is not None and here[2] == self.height and self._may_stay(start, ring[0]):
             self._feed(np.vstack([start[None, :], ring]))
             return
@@ -138,6 +154,19 @@ class Clearing:
         else:
             ring = self._ramp_down(ring)
         self._feed(ring)
+
+    def _eased(self, ring: Floats) -> Floats:
+        """Return a ring with rounder corners, and without the jitter of what it was drawn from."""
+        points = evenly(ring)
+        places = shapely.points(points)
+        # A short ring would shrink to nothing, and with it the way down along it.
+        most = min(EASED, float(np.hypot(*np.diff(ring, axis=0).T).sum()) / SHRINKS)
+        within = np.full(len(points), most)
+        near = shapely.dwithin(self._edge, places, most)
+        off = shapely.distance(self._edge, places[near])
+        within[near] = np.clip(off - OFF_EDGE, 0.0, most)
+        plain = LineString(eased(points, within)).simplify(FINE_FIT)
+        return np.asarray(plain.coords, np.float64)
 
     def _may_stay(self, start: Floats, end: Floats) -> bool:
         """Return whether the cutter stays down on a straight way."""

@@ -16,6 +16,7 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 from shapely import LineString
 
+from chape.cutting.ease import eased, evenly
 from chape.cutting.locate import tip_heights
 from chape.cutting.order import Stop, shortest_route
 from chape.cutting.runs import LINE_FIT, from_nearest
@@ -51,6 +52,9 @@ SAME = 0.15, 1.2
 #: A closed line may be begun at so many places.
 PLACES = 12
 
+#: Points are moved along with their neighbours by no more than this, mm.
+CALMED = 0.005
+
 #: Creases shorter than this are left to lines, mm.
 SHORTEST = 1.5
 
@@ -79,10 +83,15 @@ def crease_runs(surface: HeightField, body: Body, reach: HeightField, zone: Mask
     edges = np.flatnonzero(np.diff(np.concatenate([[0], joined.astype(np.int8), [0]])))
     runs = []
     for first, last in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        plain = LineString(places[first : last + 1]).simplify(LINE_FIT)
+        plain = LineString(_calmed(places[first : last + 1])).simplify(LINE_FIT)
         if plain.length > SHORTEST:
             runs.append(np.asarray(plain.coords, np.float64))
     return in_order(runs)
+
+
+def _calmed(line: Floats) -> Floats:
+    """Return a crease without the jitter it was found with."""
+    return eased(evenly(line, PACE), CALMED)
 
 
 def _even(line: Floats) -> Floats:

@@ -59,7 +59,10 @@ MAP_SHARE = 0.4 / 3
 CLOSE_LINES = 2, 4
 
 #: Of a place where enough is left for close rings, only what lies so near to that is covered, mm.
-BESIDE = 1.2
+BESIDE = 0.8
+
+#: A crease is cut once more as near to such a place as this share of the ball's radius.
+CREASE_BESIDE = 0.8
 
 #: Places of no more nodes than this are covered with a margin of one more.
 SMALL = 24
@@ -110,20 +113,20 @@ def finish(standing: Standing, ground: Ground, cutter: Ball, safe: float) -> lis
     """
     surface = standing.surface
     reach = tip_map(surface, cutter.body, max(MAP_SHARE * cutter.radius, surface.grid.spacing))
-    way = _Way(surface, ground, lean_of(reach), cutter, safe)
+    way = Way(surface, ground, lean_of(reach), cutter, safe)
     worth = _widened(_worth(standing, reach, cutter), 1)
-    creases = _cut(way, crease_runs(surface, cutter.body, reach, worth))
+    creases = cut_runs(way, crease_runs(surface, cutter.body, reach, worth))
     standing.cut([creases.moves().end], cutter.body)
     worth = _widened(_worth(standing, reach, cutter), 1)
     steep, shallow = zones(reach, worth)
-    contours = _cut(way, contour_runs(surface, cutter.body, reach, steep, cutter.step))
-    rings = _cut(way, ring_runs(reach, shallow, apart_everywhere(reach, cutter.step)))
+    contours = cut_runs(way, contour_runs(surface, cutter.body, reach, steep, cutter.step))
+    rings = cut_runs(way, ring_runs(reach, shallow, apart_everywhere(reach, cutter.step)))
     standing.cut([track.moves().end for track in (contours, rings)], cutter.body)
     tracks = [creases, contours, rings]
     for times, enough in zip(CLOSE_LINES, ENOUGH, strict=True):
         again = _again(standing, reach, cutter, enough)
         apart = apart_everywhere(reach, cutter.step / times)
-        close = _cut(way, ring_runs(reach, again, apart))
+        close = cut_runs(way, ring_runs(reach, again, apart))
         standing.cut([close.moves().end], cutter.body)
         tracks.append(close)
     return tracks
@@ -156,7 +159,8 @@ def _over(mask: Mask, reach: HeightField, cutter: Ball) -> Mask:
     In a crease it touches beside a fillet, and takes off what stands in it.
     """
     creases = ndimage.binary_dilation(kinks(reach))
-    near = creases & _widened(mask, round(cutter.radius / reach.grid.spacing))
+    around = round(CREASE_BESIDE * cutter.radius / reach.grid.spacing)
+    near = creases & _widened(mask, around)
     over: Mask = _touching(mask, reach, cutter) | near
     return over
 
@@ -227,7 +231,7 @@ def _widened(mask: Mask, by: int) -> Mask:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Way:
+class Way:
     """What every finishing cut of a surface shares."""
 
     surface: HeightField
@@ -242,7 +246,7 @@ class _Way:
         return follow(self.surface, body, paths, first_step=first_step, lean=self.lean)
 
 
-def _cut(way: _Way, runs: list[Floats]) -> Track:
+def cut_runs(way: Way, runs: list[Floats]) -> Track:
     """Follow the surface along the runs, joining neighbours along the surface."""
     track = Track(way.safe)
     if not runs:

@@ -99,7 +99,7 @@ def cut_gentle(
             feed_along(track, ground, cutter, next(ways), fit=EXACT)
         else:
             track.leave(ground, cutter.radius, cutter.rates.feed)
-            _enter(track, ground, cutter, path)
+            enter_down(track, ground, cutter, path)
         feed_along(track, ground, cutter, path, fit=EXACT)
     track.leave(ground, cutter.radius, cutter.rates.feed)
     track.lift()
@@ -224,7 +224,7 @@ def _centres(zone: Mask, reach: HeightField, radius: float) -> Mask:
     return ndimage.binary_closing(zone[j, i], iterations=2)
 
 
-def _enter(track: Track, ground: Ground, cutter: Flat, path: Floats) -> None:
+def enter_down(track: Track, ground: Ground, cutter: Flat, path: Floats) -> None:
     """Come to the start of a path: through air, or down a ramp to and fro over its beginning."""
     x, y, z = path[0].tolist()
     track.go(x, y, ground, cutter.radius)

@@ -38,8 +38,8 @@ PACES = (CROWDED_FRONT, 0.8, 1.0)
 #: in two layers asks for no more than the wanted step-over does (common practice, no source).
 BURIED = 0.7
 
-#: Ways shorter than this are cut in one go all the same, more slowly, mm: corners, mostly.
-BURIED_WAY = 3.0
+#: Ways shorter than this share of the diameter are cut in one go, more slowly: mostly corners.
+BURIED_WAY = 0.4
 
 #: Air longer than this is crossed at the machine's highest feed, mm.
 AIR_RUN = 12.0
@@ -100,7 +100,7 @@ def _buried(ground: Ground, cutter: Flat, points: Floats) -> list[tuple[int, int
     """Return the stretches (first, last) of points where the load would be more than is borne."""
     load = ground.tried(points, cutter.radius) / cutter.rates.depth
     edges = np.flatnonzero(np.diff(np.concatenate([[0], load > BURIED, [0]])))
-    least = BURIED_WAY / (ground.grid.spacing * 1.25)
+    least = BURIED_WAY * 2 * cutter.radius / (ground.grid.spacing * 1.25)
     joined: list[tuple[int, int]] = []
     for a, b in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
         start, end = max(a - 1, 0), b - 1

@@ -84,24 +84,32 @@ def rough(free: Free, ground: Ground, cutter: Flat, safe: float, heights: list[L
         safe: height at which nothing can be met, mm.
         heights: the levels to be cleared, in their order.
     """
-    tops = ground.highest_of(free.surface)
     track = Track(safe)
     for level in heights:
-        if level.is_ground:
-            allowed = region_below(free.near, level.height + 1e-3)
-        else:
-            allowed = region_below(free.reach, level.height - ALLOWANCE)
-        region = allowed.intersection(_standing(ground, level.height))
-        if level.where is Where.GROUND:
-            there = np.abs(tops - level.height) < SAME
-            region = region.intersection(_around(ground.grid, there, cutter.radius))
-        elif level.where is Where.HILLS:
-            high = ground.z - tops > DEEPEST_FOR_BALL
-            region = region.intersection(_around(ground.grid, high, cutter.radius))
-        Clearing(track, ground, cutter, level.height, allowed).clear(polygons(region))
+        region, allowed = regions_of(level, free, ground, cutter.radius)
+        Clearing(track, ground, cutter, level.height, allowed).clear(region)
     track.leave(ground, cutter.radius, cutter.rates.feed)
     track.lift()
     return track
+
+
+def regions_of(
+    level: Level, free: Free, ground: Ground, radius: float
+) -> tuple[MultiPolygon, MultiPolygon]:
+    """Return where the middle of a flat cutter goes at a level, and where it may go."""
+    if level.is_ground:
+        allowed = region_below(free.near, level.height + 1e-3)
+    else:
+        allowed = region_below(free.reach, level.height - ALLOWANCE)
+    region = allowed.intersection(_standing(ground, level.height))
+    tops = ground.highest_of(free.surface)
+    if level.where is Where.GROUND:
+        there = np.abs(tops - level.height) < SAME
+        region = region.intersection(_around(ground.grid, there, radius))
+    elif level.where is Where.HILLS:
+        high = ground.z - tops > DEEPEST_FOR_BALL
+        region = region.intersection(_around(ground.grid, high, radius))
+    return polygons(region), allowed
 
 
 def _around(grid: Grid, there: Mask, radius: float) -> shapely.Geometry:
