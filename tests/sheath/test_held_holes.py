@@ -22,7 +22,7 @@ from chape.sheath.locus import locus_of
 from chape.sheath.model import HoleUse, Mouth, SheathChoices
 from specimens import camp_knife
 
-COARSE = 0.8
+COARSE = 1.0
 CLIP = {"clip": "flat-clip-2", "along": 0.3}
 PITCH, HOLE, SEAT, CLEAR = 38.0, 6.5, 5.25, 19.5
 
