@@ -325,8 +325,8 @@ def test_from_an_empty_shelf_to_a_program_that_is_checked(bench, visit, look, tm
     whole = taken(page, page.get_by_role("link", name="The whole folder"), tmp_path)
     look(page, full_page=True)
     with zipfile.ZipFile(whole) as package:
-        package.extractall(tmp_path)
-    (folder,) = (path for path in tmp_path.iterdir() if path.is_dir())
+        package.extractall(tmp_path / "carried-away")
+    (folder,) = (tmp_path / "carried-away").iterdir()
     assert (folder / "programs" / program.name).read_bytes() == program.read_bytes()
     done = typed("check", folder, folder=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
