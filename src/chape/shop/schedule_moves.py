@@ -139,7 +139,8 @@ def anneal(
         if cost < walk.costs[1]:
             walk.costs[1] = cost
             for block in range(len(tried)):
-                walk.best[block] = walk.keys[block]
+                # The very order it was built in: in the order of its starts it may come out worse.
+                walk.best[block] = tried[block]
                 walk.best_ways[block], walk.best_holds[block] = s.way[block], s.hold[block]
 
 

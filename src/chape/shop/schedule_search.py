@@ -90,9 +90,8 @@ def improve(layout: Layout, begun: Sequence[Schedule], effort: Effort) -> Schedu
             _meet(walks, done, following)
     found = min(walks, key=lambda walk: float(walk.costs[1]))
     if found.costs[1] < best.cost:
-        best = schedule_of(
-            layout, insert_all(layout, list(found.best), found.best_ways.tolist()), bound
-        )
+        ways, holds = found.best_ways.tolist(), found.best_holds.tolist()
+        best = schedule_of(layout, insert_all(layout, list(found.best), ways, holds), bound)
     return best
 
 
