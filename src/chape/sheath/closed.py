@@ -54,9 +54,10 @@ def walls_of(sheath: Sheath, *, upper: bool = False) -> Walls:
     half = half_surface_of(sheath, upper=upper)
     grid = half.grid
     frame = np.array([grid.x0, grid.y0, grid.spacing, sheath.mouth_x])
-    fold, z = sheath.fold, np.ascontiguousarray(half.z)
-    end = strip_end_at(fold, grid.x)
-    radius = np.zeros(grid.nx) if fold is None else fold.height
+    # Copies: a kernel is compiled once more for arrays that must not be written to.
+    fold, z = sheath.fold, np.array(half.z, order="C")
+    end = np.array(strip_end_at(fold, grid.x))
+    radius = np.zeros(grid.nx) if fold is None else np.array(fold.height)
     if fold is not None and fold.relief is not None:
         # Where the fold is cut away there is nothing to touch.
         open_to = fold.relief[1]
