@@ -32,6 +32,16 @@ def test_it_answers_and_stays(warm):
     assert warm.ask(os.getpid) == first != os.getpid()
 
 
+def test_the_memory_of_the_one_who_began_it_is_not_counted(monkeypatch):
+    monkeypatch.setattr("chape.bench.warm.MOST_MEMORY", 250_000_000)
+    held = b"." * 300_000_000
+    kept = Warm()
+    first = kept.ask(os.getpid)
+    assert kept.ask(os.getpid) == first
+    kept.close()
+    assert len(held) > 250_000_000
+
+
 def test_what_goes_wrong_in_it_is_told_here(warm):
     with pytest.raises(DefectError, match="ZeroDivisionError"):
         warm.ask(operator.truediv, 1, 0)
