@@ -30,6 +30,11 @@ if TYPE_CHECKING:
 JOB_SAMPLES = 128
 
 
+def said_by(choices: SheathChoices) -> str:
+    """Return what a design depends on beside the knife: all but where the knife's file lies."""
+    return choices.model_dump_json(exclude={"knife"})
+
+
 def run_solve(request: Request, stages: Stages, knife_key: str, knife: Knife) -> Solved | None:
     """Return the snap depth that gives the hold asked for; None where none is.
 
@@ -42,7 +47,7 @@ def run_solve(request: Request, stages: Stages, knife_key: str, knife: Knife) ->
     # Only what moves the hold of the knife of the file counts.
     asked = fit.model_dump_json(include={"hold", "friction", "temperature"})
     key = stages.key(
-        *("fit", "solve", knife_key, choices.model_dump_json(), asked, request.catalog.as_json())
+        *("fit", "solve", knife_key, said_by(choices), asked, request.catalog.as_json())
     )
     return stages.run(
         key,

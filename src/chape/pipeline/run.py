@@ -19,7 +19,7 @@ from chape.documents.model import CheckedProgram
 from chape.knife.check import check_knife
 from chape.knife.read import read_knife
 from chape.pipeline.clamp import numbered_fixture, setups_of
-from chape.pipeline.fit import fit_task, run_solve, with_depth
+from chape.pipeline.fit import fit_task, run_solve, said_by, with_depth
 from chape.pipeline.forming import forming_task
 from chape.pipeline.keep import key_of
 from chape.pipeline.stages import Task
@@ -212,9 +212,7 @@ def run_sheath(
         sheath = design_sheath(knife, choices, request.catalog)
         return sheath, check_sheath(sheath)
 
-    key = stages.key(
-        "sheath", "sheath", knife_key, choices.model_dump_json(), request.catalog.as_json()
-    )
+    key = stages.key("sheath", "sheath", knife_key, said_by(choices), request.catalog.as_json())
     return key, stages.run(key, "Design the sheath", design)
 
 
