@@ -3,8 +3,7 @@
 Sheath frame: the knife frame with the knife home. Flat frame: the unfolded sheet, u = x and v
 measured from the fold line. The front half (away from the body on a right-hand sheath) lies at
 v < 0, where v = y - y_c; the back half is its mirror image at v > 0, where v = y_c - y. Of a
-paired sheath each half is a piece with a flat frame of its own, v = y or v = -y. Heights stand on
-the flange plane z = 0, which becomes the mid-plane once folded or riveted.
+paired sheath each half has its own, v = y or v = -y. The flange plane z = 0 is the mid-plane later.
 """
 
 from __future__ import annotations
