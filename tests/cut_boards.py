@@ -21,9 +21,9 @@ SPACING = 0.3
 
 
 @cache
-def hill(height: float = 8.0, fillet: float = 3.1) -> HeightField:
+def hill(height: float = 8.0, fillet: float = 3.1, spacing: float = SPACING) -> HeightField:
     """A rounded rectangle with drafted walls, fillets (3 mm unless told) and a domed top."""
-    grid = Grid.over(0, 0, SIZE, SIZE, SPACING)
+    grid = Grid.over(0, 0, SIZE, SIZE, spacing)
     x, y = grid.mesh()
     across = np.maximum(np.abs(x - SIZE / 2) - 8, 0), np.maximum(np.abs(y - SIZE / 2) - 4, 0)
     away = np.hypot(*across) - 4

@@ -16,7 +16,7 @@ from chape.cutting.locate import follow, stepped, tip_heights, tip_map
 from chape.cutting.pace import Flat
 from chape.cutting.rates import Rates
 from chape.cutting.rings import lines_from_edge, ring_runs
-from chape.field.envelope import Body
+from chape.field.envelope import Body, closing
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
 
@@ -130,6 +130,30 @@ def test_a_crease_is_found_where_two_slopes_meet() -> None:
     off = (inner[:, 1] - 9.87) * np.cos(heading) - (inner[:, 0] - 15) * np.sin(heading)
     assert len(inner) > 15
     assert np.abs(off - apart).max() < 0.05
+
+
+@pytest.mark.parametrize("slope", [1.2, 2.5, 4.5])
+@pytest.mark.parametrize("moved", [0.0, 0.07, 0.13])
+def test_a_fillet_of_the_balls_own_radius_is_cut_from_its_crease(
+    slope: float, moved: float
+) -> None:
+    grid = Grid.over(0, 0, 24, 12, 0.2)
+    x, _ = grid.mesh()
+    body = Body.ball(3.0)
+    surface = closing(HeightField(grid, np.clip((x - 12 - moved) * slope, 0, 7)), body)
+    reach = tip_map(surface, body, 0.4)
+    runs = crease_runs(surface, body, reach, np.ones(reach.grid.shape, dtype=np.bool_))
+    z = np.full(grid.shape, np.inf)
+    for path in follow(surface, body, runs):
+        z = under(z, surface, stepped(path, 0.05), body)
+    # Where it is steeper, contours follow.
+    rise = np.gradient(surface.z, 0.2)[1]
+    fillet = (rise > 0.02) & (rise < 0.99) & (surface.z < 2.5)
+    fillet[:10] = fillet[-10:] = False
+    left = (z - surface.z) / np.hypot(1, rise)
+    assert fillet.sum() > 200
+    # One line where the slopes meet leaves up to 0.084 mm, for the fillet is drawn in facets.
+    assert left[fillet].max() < 0.03
 
 
 def test_a_flat_cutter_takes_a_disc_and_a_bull_nose_a_dish() -> None:

@@ -202,6 +202,18 @@ def test_grooves_are_cut_to_width_and_depth() -> None:
     assert carved.z[outside].min() == 0.0
 
 
+def test_the_ball_leaves_alone_what_a_groove_has_taken() -> None:
+    way = np.array([[12.0, 8.0], [36.0, 8.0]])
+    # Along the foot of the hill, where the ball would go for its fillet.
+    groove = Groove(way + np.array([0.0, 6.0]), 6.0, -2.0)
+    plain, grooved = mould(), replace(mould(), grooves=(groove,))
+    ways = []
+    for setup in (plain, grooved):
+        ball = [op for op in plan_program(setup).operations if op.cutter.kind is CutterKind.BALL]
+        ways.append(sum(_cut_length(op.moves) for op in ball))
+    assert ways[1] < 0.95 * ways[0]
+
+
 def test_moves_follow_the_surface_within_the_chord() -> None:
     surface, ball = hill(), Body.ball(3.0)
     (path,) = follow(surface, ball, [np.array([[2.0, 20.3], [46.0, 27.1]])], tolerance=0.005)

@@ -103,6 +103,19 @@ def test_the_least_time_is_volume_by_removal_and_area_by_covering() -> None:
     assert 60 * bound.area / bound.finish > 1000
 
 
+@pytest.mark.parametrize("fillet", [3.0, 3.1])
+def test_on_a_hundredth_of_sloping_ground_at_most_more_than_enough_is_left(fillet: float) -> None:
+    surface = hill(fillet=fillet, spacing=0.2)
+    stock = HeightField.flat(surface.grid, float(surface.z.max()) + 1.0)
+    setup = replace(mould(), target=surface, stock=stock)
+    texts = write_program(plan_program(setup), catalog().dialect(setup.machine.dialect))
+    verdict = check_texts(texts, setup)
+    slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
+    area = np.where(slope > 1e-3, np.hypot(1, slope), 0.0)
+    assert area[verdict.leftover.z > 0.03].sum() < 0.01 * area.sum()
+    assert verdict.gouge_most < 0.02
+
+
 def test_a_higher_ridge_takes_less_time_and_leaves_no_more_than_that() -> None:
     coarse = replace(mould(), scallop=0.08)
     bound, fine = least_time(coarse), least_time(mould())

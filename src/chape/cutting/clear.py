@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 #: Corners of all rings but the outermost are rounded to this radius, mm: sharp ones would crowd
 #: the cutter, and stop the machine.
-ROUNDED = 1.5
+ROUNDED = 2.5
 
 #: Rings are drawn with as few corners as this allows, mm.
 FIT = 0.02
@@ -45,7 +45,7 @@ SHORTEST_RING = 1.0
 SLIDE = 4.0
 
 #: Rings are eased within this, mm, where the cutter is free to: two of them overlap by more.
-EASED = 1.0
+EASED = 1.2
 
 #: But no more than by this part of their length,
 SHRINKS = 40.0

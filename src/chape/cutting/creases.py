@@ -4,6 +4,10 @@ There a whole fillet is cut from one line of the tip, and lines beside it leave 
 a tip that runs ``e`` beside the crease stays as much as ``e`` off one of its sides. So a crease is
 found on a coarse map first, and then on the surface itself: across it the way is two straight
 slopes, and it lies where they meet.
+
+A fillet as small as the ball is drawn in facets, and they hold the ball off before it has come to
+where it would lie in what was meant: the way leaves the flatter side before the slopes meet, at the
+foot of the crease. The tip runs along both lines where they lie apart.
 """
 
 from __future__ import annotations
@@ -46,6 +50,20 @@ REACH, SEARCH = 7, 0.12
 #: Once it is known to that, the slopes on both sides are taken between these distances, mm.
 CLOSE = 0.06, 0.13
 
+#: The flatter side is taken to be straight between these distances from where the slopes meet, mm,
+FLATTER = 0.6, 0.75
+
+#: and left where the way lies so far above it, mm; that is looked for in so many steps, no further
+#: than the last figure over the steeper side, mm.
+OFF, STEPS, OVER = 0.006, 18, 0.07
+
+#: The foot of a crease this far from where the slopes meet is a line of its own, mm.
+TWO_LINES = 0.08
+
+#: A side that rises by more than this, mm per mm, is cut in contours too: there the tip goes half
+#: way to the foot, but no more than the second figure, mm.
+STEEP, ASIDE = 1.0, 0.02
+
 #: A point this near to an earlier one, but further along than the second figure, is the same, mm.
 SAME = 0.15, 1.2
 
@@ -75,8 +93,14 @@ def crease_runs(surface: HeightField, body: Body, reach: HeightField, zone: Mask
         return []
     points = [_even(line) for line in lines]
     owner = np.repeat(np.arange(len(points)), [len(line) for line in points])
-    places, found = _snapped(surface, body, points)
+    places, feet, found = _snapped(surface, body, points)
     kept = found & ~_again(places, owner)
+    apart = np.hypot(*(feet - places).T) > TWO_LINES
+    return in_order(_joined(places, kept, owner) + _joined(feet, kept & apart, owner))
+
+
+def _joined(places: Floats, kept: Mask, owner: npt.NDArray[np.int64]) -> list[Floats]:
+    """Return points that are kept as lines, without the short ones."""
     # Points lie close together on a crease; between two of its parts they do not.
     step = np.hypot(*np.diff(places, axis=0).T)
     joined = kept[1:] & kept[:-1] & (owner[1:] == owner[:-1]) & (step < 3 * PACE)
@@ -86,7 +110,7 @@ def crease_runs(surface: HeightField, body: Body, reach: HeightField, zone: Mask
         plain = LineString(_calmed(places[first : last + 1])).simplify(LINE_FIT)
         if plain.length > SHORTEST:
             runs.append(np.asarray(plain.coords, np.float64))
-    return in_order(runs)
+    return runs
 
 
 def _calmed(line: Floats) -> Floats:
@@ -116,8 +140,11 @@ def kinks(reach: HeightField) -> Mask:
     return kinked
 
 
-def _snapped(surface: HeightField, body: Body, lines: list[Floats]) -> tuple[Floats, Mask]:
-    """Return points (n, 2) moved across their lines onto the crease, and which of them found it."""
+def _snapped(surface: HeightField, body: Body, lines: list[Floats]) -> tuple[Floats, Floats, Mask]:
+    """Return points moved across their lines onto the crease and to its foot, and which found it.
+
+    Both (n, 2).
+    """
     places = np.vstack(lines)
     across = np.vstack([_across(line) for line in lines])
     beside = SEARCH * np.arange(-REACH - 2.0, REACH + 3.0)
@@ -134,7 +161,36 @@ def _snapped(surface: HeightField, body: Body, lines: list[Floats]) -> tuple[Flo
     # Where the two slopes, carried on, have the same height.
     at = (z[:, 1] + left * near - z[:, 2] + right * near) / bend
     found = (np.arctan(right) - np.arctan(left) > KINK / 2) & (np.abs(at) <= SEARCH)
-    return np.where(found[:, None], places + at[:, None] * across, places), found
+    met = np.where(found[:, None], places + at[:, None] * across, places)
+    flatter = np.where(np.abs(left) < np.abs(right), -1.0, 1.0)
+    out = flatter[:, None] * across
+    foot = np.where(found, _foot(surface, body, met, out), 0.0)
+    steep = np.maximum(np.abs(left), np.abs(right)) > STEEP
+    aside = np.where(steep, np.clip(foot / 2, -ASIDE, ASIDE), 0.0)
+    return met + aside[:, None] * out, met + foot[:, None] * out, found
+
+
+def _foot(surface: HeightField, body: Body, places: Floats, out: Floats) -> Floats:
+    """Return (n,) how far beside points the way leaves the flatter side of their crease, mm.
+
+    Args:
+        surface: what must not be cut.
+        body: the cutter.
+        places: (n, 2) where the slopes meet, mm.
+        out: (n, 2) unit vectors from there, over the flatter side.
+    """
+    near, far = FLATTER
+    steps = np.linspace(near, -OVER, STEPS)
+    z = _beside(surface, body, places, out, np.concatenate([[far], steps]))
+    slope = (z[:, :1] - z[:, 1:2]) / (far - near)
+    over = z[:, 1:] - (z[:, 1:2] + slope * (steps - near))
+    past = np.maximum.accumulate(over, axis=1) > OFF
+    last = np.where(past.any(axis=1), np.argmax(past, axis=1), STEPS - 1)
+    rows = np.arange(len(places))
+    before, then = over[rows, last - 1], over[rows, last]
+    share = np.clip((OFF - before) / np.maximum(then - before, 1e-9), 0.0, 1.0)
+    foot: Floats = steps[last - 1] + share * (steps[1] - steps[0])
+    return foot
 
 
 def _beside(

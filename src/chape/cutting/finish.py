@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from chape.field.heights import HeightField
 
 Mask = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
 
 #: Where steep ends and shallow begins, radians.
 SPLIT = pi / 4
@@ -47,6 +48,14 @@ DONE = 1.5
 #: near it is enough: at least so many mm, and so many times the ridge that is wanted.
 LEFT = 0.03, 1.5
 ENOUGH = (0.075, 3.5), (0.08, 4.0)
+
+#: And the largest of the other places, until no more than this share of the sloping ground is
+#: thought to have so much left; not where it is more than the second figure: there the grid is too
+#: coarse for the ball to come to that.
+MOST_LEFT, IN_SIGHT = 0.01, 0.045
+
+#: Ground is level that rises by less than this, mm per mm.
+LEVEL = 1e-3
 
 #: Steep ground of fewer nodes is cut with the shallow around it, and the other way round.
 SPECK = 12
@@ -185,7 +194,9 @@ def _again(
     # What the ball can reach of a place is no more than is left there: where that is too little
     # nothing need be tried.
     around = _widened(_on_map(left > some, grid, coarse), 1)
-    around = _holding(around, _on_map(left > much_left, grid, coarse))
+    around = _holding(around, _on_map(left > much_left, grid, coarse)) | _largest(
+        standing, left > some, left > some, around, coarse
+    )
     rows, columns = np.nonzero(_over(around, reach, cutter))
     # The tip is tried on a lattice so close that it stands in every valley.
     offset = coarse.spacing * (np.arange(TRIED) / TRIED - 0.5)
@@ -193,15 +204,46 @@ def _again(
     y = (coarse.y[rows, None, None] + offset[None, None, :] + 0 * offset[:, None]).ravel()
     places = np.column_stack([x, y])
     tips = np.column_stack([places, tip_heights(standing.surface, cutter.body, places)])
-    taken = standing.z - standing.tried(tips, cutter.body)
-    left = np.minimum(left, standing.left(standing.surface.z + taken))
-    much = _on_map(left > much_left, grid, coarse)
-    around = _widened(_on_map(left > some, grid, coarse), 1)
+    tried = standing.tried(tips, cutter.body)
+    comes_off = np.minimum(left, standing.left(standing.surface.z + standing.z - tried))
+    much = _on_map(comes_off > much_left, grid, coarse)
+    around = _widened(_on_map(comes_off > some, grid, coarse), 1)
     # A thin rest runs on for long: only so much of it as lies near to what is worth the way.
     chosen = _holding(around & _widened(much, round(BESIDE / coarse.spacing)), much)
+    helped = (left > some) & (standing.left(tried) <= some)
+    near = _widened(_on_map(helped, grid, coarse), 1)
+    chosen |= _largest(standing, left > some, helped, near, coarse)
     # Rings smooth the edges of their zones: small ones would be lost.
     large = without_specks(chosen, SMALL + 1)
     return _over(chosen | _widened(chosen & ~large, 1), reach, cutter)
+
+
+def _largest(standing: Standing, much: Mask, helped: Mask, around: Mask, coarse: Grid) -> Mask:
+    """Return the largest connected parts of a map's mask, as many as are needed for the goal.
+
+    Args:
+        standing: what stands.
+        much: nodes of the surface with too much left.
+        helped: those of them that a part of the mask takes away.
+        around: nodes of the map.
+        coarse: the map's.
+    """
+    surface = standing.surface
+    slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
+    area = np.where(slope > LEVEL, np.hypot(1, slope), 0.0)
+    needed = area[much].sum() - MOST_LEFT * area.sum()
+    if needed > (IN_SIGHT - MOST_LEFT) * area.sum():
+        return np.zeros_like(around)
+    labels, count = ndimage.label(around, structure=np.ones((3, 3)))
+    rows, columns = np.nonzero(helped)
+    parts = labels[_nearest(rows, columns, surface.grid, coarse)]
+    held = np.bincount(parts, area[rows, columns], minlength=count + 1)
+    order = np.argsort(-held[1:], kind="stable") + 1
+    before = np.cumsum(held[order]) - held[order]
+    chosen = np.zeros(count + 1, dtype=np.bool_)
+    chosen[order[before < needed]] = True
+    found: Mask = chosen[labels]
+    return found
 
 
 def _holding(mask: Mask, spots: Mask) -> Mask:
@@ -216,12 +258,17 @@ def _holding(mask: Mask, spots: Mask) -> Mask:
 
 def _on_map(mask: Mask, grid: Grid, coarse: Grid) -> Mask:
     """Return the nodes of a coarse grid nearest to any node of a mask."""
-    rows, columns = np.nonzero(mask)
     found = np.zeros(coarse.shape, dtype=np.bool_)
+    rows, columns = np.nonzero(mask)
+    found[_nearest(rows, columns, grid, coarse)] = True
+    return found
+
+
+def _nearest(rows: Indices, columns: Indices, grid: Grid, coarse: Grid) -> tuple[Indices, Indices]:
+    """Return the rows and columns of a coarse grid nearest to those of another."""
     j = np.rint((grid.y[rows] - coarse.y0) / coarse.spacing).astype(np.int64)
     i = np.rint((grid.x[columns] - coarse.x0) / coarse.spacing).astype(np.int64)
-    found[np.clip(j, 0, coarse.ny - 1), np.clip(i, 0, coarse.nx - 1)] = True
-    return found
+    return np.clip(j, 0, coarse.ny - 1), np.clip(i, 0, coarse.nx - 1)
 
 
 def _widened(mask: Mask, by: int) -> Mask:

@@ -192,8 +192,11 @@ def _plate(planner: _Planner, tell: Progress) -> list[Operation]:
         tell("roughing", 0.05)
         standing, operations = _rough(planner, surface)
     tell("grooves", 0.35)
-    operations.extend(planner.slots(OperationKind.GROOVE, "groove"))
+    grooves = planner.slots(OperationKind.GROOVE, "groove")
+    operations.extend(grooves)
     if standing is not None:
+        for cut in grooves:
+            standing.cut([cut.moves.end], Body.flat(cut.cutter.radius))
         tell("finishing", 0.45)
         operations.extend(_finish(planner, standing))
         ground.lower_to(surface, LEFT_BESIDE)
