@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import time
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -32,19 +33,20 @@ from chape.pipeline.stages import Stages
 if TYPE_CHECKING:
     from chape.catalog.dialect import Dialect
 
+#: What the surfaces would take if the axes sped up so many times as fast.
+STIFFER = 2, 4, 6
+
 DEMO = Path(__file__).parents[1] / "src/chape/demo"
 
 
 def spent(operation: Operation, setup: Setup) -> str:
     """Return one line on a cut. Arcs count as their chords."""
     moves, limits = operation.moves, Limits.of(setup.machine)
-    start = np.vstack([moves.end[:1], moves.end[:-1]])
-    step = moves.end - start
+    step = np.diff(moves.end, axis=0, prepend=moves.end[:1])
     length = np.linalg.norm(step, axis=1)
     rapid = moves.motion == Motion.RAPID
+    seconds = seconds_of(moves, limits)
     feed = np.where(rapid, np.inf, moves.feed) / 60
-    halts = np.zeros(len(length) + 1, dtype=np.bool_)
-    seconds = piece_seconds(np.hstack([start, moves.end]), feed, halts, limits)
     fed = length / np.minimum(feed, along_limit(step, limits.rates))
     return (
         f"{operation.title:52s} T{operation.cutter.number} {seconds.sum() / 60:6.1f} min: "
@@ -59,15 +61,31 @@ def surfaces(program: Program, bound: Bound) -> None:
     """Print the time of the surfaces beside the yardstick, as if nothing had to speed up and so."""
     cuts = [n for n in program.operations if n.kind in {OperationKind.ROUGH, OperationKind.FINISH}]
     took = figures_of(program).surface_seconds
-    fed = sum(at_feeds(cut.moves, Limits.of(program.setup.machine)) for cut in cuts)
+    limits = Limits.of(program.setup.machine)
+    fed = sum(at_feeds(cut.moves, limits) for cut in cuts)
     print(
         f"  surfaces {took / 60:.1f} min, at the feeds alone {fed / 60:.1f}; the yardstick "
         f"{bound.seconds / 60:.1f} (rough {bound.rough / 60:.1f}, finish {bound.finish / 60:.1f}), "
         f"with stops {bound.with_stops / 60:.1f}:\n"
         f"  at the feeds {fed / bound.seconds:.2f} times the yardstick, "
         f"with speeding up {took / bound.with_stops:.2f} times the one with stops, "
-        f"{took / bound.seconds:.2f} times the one without"
+        f"{took / bound.seconds:.2f} times the one without;"
     )
+    for times in STIFFER:
+        livelier = replace(limits, accelerations=tuple(times * a for a in limits.accelerations))
+        seconds = sum(float(seconds_of(cut.moves, livelier).sum()) for cut in cuts)
+        print(
+            f"  the same cuts on axes of {livelier.accelerations[0]:.0f} mm/s²: "
+            f"{seconds / 60:.1f} min, {seconds / bound.seconds:.2f} times"
+        )
+
+
+def seconds_of(moves: Moves, limits: Limits) -> np.ndarray:
+    """Return how long each move takes on a machine that has to speed up. Arcs count as chords."""
+    start = np.vstack([moves.end[:1], moves.end[:-1]])
+    feed = np.where(moves.motion == Motion.RAPID, np.inf, moves.feed) / 60
+    halts = np.zeros(len(feed) + 1, dtype=np.bool_)
+    return piece_seconds(np.hstack([start, moves.end]), feed, halts, limits)
 
 
 def at_feeds(moves: Moves, limits: Limits) -> float:
