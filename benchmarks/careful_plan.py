@@ -23,12 +23,13 @@ from machine_time import DEMO, left_over, setups, spent, surfaces
 from shapely import LineString
 
 from chape.catalog.read import catalog
+from chape.cutting.ball import Ball
 from chape.cutting.bound import LEVEL, PLATE, figures_of, least_time
 from chape.cutting.check import check_texts
 from chape.cutting.choose import finishing_cutters, roughing_cutter
 from chape.cutting.contours import contour_runs
 from chape.cutting.dialects import facts_of
-from chape.cutting.finish import MAP_SHARE, Ball, Way, cut_runs, zones
+from chape.cutting.finish import MAP_SHARE, Way, cut_runs
 from chape.cutting.gentle import enter_down
 from chape.cutting.ground import Ground
 from chape.cutting.levels import deep_levels, hill_levels, level_hills
@@ -41,6 +42,7 @@ from chape.cutting.rates import rates_for
 from chape.cutting.rough import Free, regions_of, rough
 from chape.cutting.runs import apart_everywhere, line_runs
 from chape.cutting.write import write_program
+from chape.cutting.zones import zones
 
 if TYPE_CHECKING:
     from chape.catalog.dialect import Dialect

@@ -16,15 +16,17 @@ import numpy as np
 from machine_time import DEMO, setups
 
 from chape.catalog.read import catalog
+from chape.cutting.ball import Ball
 from chape.cutting.bound import PLATE
 from chape.cutting.choose import finishing_cutters
 from chape.cutting.clock import Limits, along_limit, piece_seconds
-from chape.cutting.finish import MAP_SHARE, Ball, zones
+from chape.cutting.finish import MAP_SHARE
 from chape.cutting.gentle import MAP_SPACING
 from chape.cutting.locate import stepped, tip_map
 from chape.cutting.rates import rates_for
 from chape.cutting.rings import SPARE, ring_runs
 from chape.cutting.runs import apart_everywhere, line_runs, patches
+from chape.cutting.zones import zones
 
 if TYPE_CHECKING:
     from chape.cutting.model import Setup

@@ -14,6 +14,7 @@ import shapely
 
 from chape.catalog.model import CutterKind
 from chape.catalog.read import catalog
+from chape.cutting.ball import Ball
 from chape.cutting.bore import bore
 from chape.cutting.choose import (
     finishing_cutters,
@@ -23,7 +24,7 @@ from chape.cutting.choose import (
     slot_cutter,
 )
 from chape.cutting.drill import Tool, drill
-from chape.cutting.finish import Ball, finish
+from chape.cutting.finish import finish
 from chape.cutting.gentle import cut_gentle
 from chape.cutting.groove import cut_grooves, without_grooves
 from chape.cutting.ground import Ground
