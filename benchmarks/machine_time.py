@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from chape.cutting.bound import Bound, figures_of, least_time
+from chape.cutting.bound import LEVEL, Bound, figures_of, least_time, seconds_of
 from chape.cutting.check import check_texts
-from chape.cutting.clock import Limits, along_limit, piece_seconds
+from chape.cutting.clock import Limits, along_limit
 from chape.cutting.dialects import facts_of
 from chape.cutting.model import Motion, Moves, Operation, OperationKind, Program, Setup
 from chape.cutting.plan import plan_program
@@ -80,14 +80,6 @@ def surfaces(program: Program, bound: Bound) -> None:
         )
 
 
-def seconds_of(moves: Moves, limits: Limits) -> np.ndarray:
-    """Return how long each move takes on a machine that has to speed up. Arcs count as chords."""
-    start = np.vstack([moves.end[:1], moves.end[:-1]])
-    feed = np.where(moves.motion == Motion.RAPID, np.inf, moves.feed) / 60
-    halts = np.zeros(len(feed) + 1, dtype=np.bool_)
-    return piece_seconds(np.hstack([start, moves.end]), feed, halts, limits)
-
-
 def at_feeds(moves: Moves, limits: Limits) -> float:
     """Return how long moves take, rapids too, on a machine that need not speed up, s."""
     step = np.diff(moves.end, axis=0, prepend=moves.end[:1])
@@ -99,7 +91,7 @@ def at_feeds(moves: Moves, limits: Limits) -> float:
 def left_over(setup: Setup, leftover: np.ndarray) -> str:
     """Say how much of the finished ground that is not level came out."""
     slope = np.hypot(*np.gradient(setup.target.z, setup.target.grid.spacing))
-    cut = (slope > 1e-3) & (setup.stock.z > setup.target.z)
+    cut = (slope > LEVEL) & (setup.stock.z > setup.target.z)
     area = np.hypot(1, slope[cut])
     share = area[leftover[cut] <= 0.03].sum() / area.sum()
     worst = np.percentile(leftover[cut], 99)

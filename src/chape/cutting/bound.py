@@ -146,15 +146,15 @@ def figures_of(program: Program) -> PlanFigures:
     """Return what a program saves and how long its surfaces take."""
     limits = Limits.of(program.setup.machine)
     spent = sum(
-        float(_seconds(operation.moves, limits).sum())
+        float(seconds_of(operation.moves, limits).sum())
         for operation in program.operations
         if operation.kind in {OperationKind.ROUGH, OperationKind.FINISH}
     )
     return PlanFigures(program.rapid_saved, spent)
 
 
-def _seconds(moves: Moves, limits: Limits) -> Floats:
-    """Return (n,) seconds of straight moves, from where the first of them ends, at rest."""
+def seconds_of(moves: Moves, limits: Limits) -> Floats:
+    """Return (n,) seconds of moves, from where the first of them ends, at rest; arcs as chords."""
     start = np.vstack([moves.end[:1], moves.end[:-1]])
     speed = np.where(moves.motion == Motion.RAPID, np.inf, moves.feed) / 60
     halts = np.zeros(len(speed) + 1, dtype=np.bool_)

@@ -32,9 +32,6 @@ LEFT = 0.03, 1.5
 #: coarse for the ball to come to that.
 MOST_LEFT, IN_SIGHT = 0.01, 0.045
 
-#: Ground is level that rises by less than this, mm per mm.
-LEVEL = 1e-3
-
 #: Of a place where enough is left for close rings, only what lies so near to that is covered, mm.
 BESIDE = 0.8
 
@@ -117,15 +114,13 @@ def _largest(standing: Standing, much: Mask, helped: Mask, around: Mask, coarse:
         around: nodes of the map.
         coarse: the map's.
     """
-    surface = standing.surface
-    slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
-    area = np.where(slope > LEVEL, np.hypot(1, slope), 0.0)
+    area = standing.sloping
     needed = area[much].sum() - MOST_LEFT * area.sum()
     if needed > (IN_SIGHT - MOST_LEFT) * area.sum():
         return np.zeros_like(around)
     labels, count = ndimage.label(around, structure=np.ones((3, 3)))
     rows, columns = np.nonzero(helped)
-    parts = labels[nearest(rows, columns, surface.grid, coarse)]
+    parts = labels[nearest(rows, columns, standing.surface.grid, coarse)]
     held = np.bincount(parts, area[rows, columns], minlength=count + 1)
     order = np.argsort(-held[1:], kind="stable") + 1
     before = np.cumsum(held[order]) - held[order]

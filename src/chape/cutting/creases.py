@@ -24,6 +24,7 @@ from chape.cutting.ease import eased, evenly
 from chape.cutting.locate import tip_heights
 from chape.cutting.order import Stop, shortest_route
 from chape.cutting.runs import LINE_FIT, from_nearest
+from chape.cutting.zones import SPLIT
 from chape.field.contour import level_lines
 
 if TYPE_CHECKING:
@@ -60,9 +61,9 @@ OFF, STEPS, OVER = 0.006, 18, 0.07
 #: The foot of a crease this far from where the slopes meet is a line of its own, mm.
 TWO_LINES = 0.08
 
-#: A side that rises by more than this, mm per mm, is cut in contours too: there the tip goes half
-#: way to the foot, but no more than the second figure, mm.
-STEEP, ASIDE = 1.0, 0.02
+#: Where one side is cut in contours too, the tip goes half way to the foot, but no more than this,
+#: mm.
+ASIDE = 0.02
 
 #: A point this near to an earlier one, but further along than the second figure, is the same, mm.
 SAME = 0.15, 1.2
@@ -91,7 +92,7 @@ def crease_runs(surface: HeightField, body: Body, reach: HeightField, zone: Mask
     lines = [line for line in level_lines(reach.with_z(ribbons), 0.3) if len(line) > 3]
     if not lines:
         return []
-    points = [_even(line) for line in lines]
+    points = [evenly(line, PACE) for line in lines]
     owner = np.repeat(np.arange(len(points)), [len(line) for line in points])
     places, feet, found = _snapped(surface, body, points)
     kept = found & ~_again(places, owner)
@@ -116,13 +117,6 @@ def _joined(places: Floats, kept: Mask, owner: npt.NDArray[np.int64]) -> list[Fl
 def _calmed(line: Floats) -> Floats:
     """Return a crease without the jitter it was found with."""
     return eased(evenly(line, PACE), CALMED)
-
-
-def _even(line: Floats) -> Floats:
-    """Return a line as points ``PACE`` apart, or a little less."""
-    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    places = np.linspace(0.0, length[-1], int(np.ceil(length[-1] / PACE)) + 1)
-    return np.column_stack([np.interp(places, length, side) for side in line.T])
 
 
 def kinks(reach: HeightField) -> Mask:
@@ -165,7 +159,7 @@ def _snapped(surface: HeightField, body: Body, lines: list[Floats]) -> tuple[Flo
     flatter = np.where(np.abs(left) < np.abs(right), -1.0, 1.0)
     out = flatter[:, None] * across
     foot = np.where(found, _foot(surface, body, met, out), 0.0)
-    steep = np.maximum(np.abs(left), np.abs(right)) > STEEP
+    steep = np.maximum(np.abs(left), np.abs(right)) > np.tan(SPLIT)
     aside = np.where(steep, np.clip(foot / 2, -ASIDE, ASIDE), 0.0)
     return met + aside[:, None] * out, met + foot[:, None] * out, found
 

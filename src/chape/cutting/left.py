@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from chape.cutting.bound import LEVEL
 from chape.cutting.locate import stepped
 from chape.kernels import kernel
 
@@ -29,6 +30,7 @@ class Standing:
     Attributes:
         surface: what is wanted.
         z: (ny, nx) what stands, mm, on the grid of the surface.
+        sloping: (ny, nx) area of the surface around each node, in cells; 0 where it is level.
     """
 
     def __init__(self, surface: HeightField, ground: Ground) -> None:
@@ -37,6 +39,7 @@ class Standing:
         self.lower_to(ground)
         slope = np.hypot(*np.gradient(surface.z, surface.grid.spacing))
         self._lean = 1 / np.hypot(1, slope)
+        self.sloping: Floats = np.where(slope > LEVEL, np.hypot(1, slope), 0.0)
 
     def lower_to(self, ground: Ground) -> None:
         """Believe what is planned away of the ground."""

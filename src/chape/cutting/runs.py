@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from chape.cutting.ease import evenly
 from chape.cutting.order import Stop, shortest_route
 from chape.field.grid import Grid
 from chape.field.heights import HeightField
@@ -26,9 +27,6 @@ Mask = npt.NDArray[np.bool_]
 
 #: Level lines are drawn with as few corners as this allows, mm; heights are located afresh.
 LINE_FIT = 0.004
-
-#: Lines are smoothed in pieces of this length, mm.
-FINE = 0.25
 
 #: A closed line is left for the next one so far past its start, slantwise, mm: no stop, no mark.
 SLIDE = 5.0
@@ -208,12 +206,10 @@ def smoothed(line: Floats, over: float) -> Floats:
 
     Closed lines stay closed, open ones keep their ends.
     """
-    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    count = max(int(np.ceil(length[-1] / FINE)), 8)
-    even = np.linspace(0.0, length[-1], count + 1)
-    points = np.column_stack([np.interp(even, length, side) for side in line.T])
+    points, length = evenly(line), float(np.hypot(*np.diff(line, axis=0).T).sum())
+    count = len(points) - 1
     # Short lines would shrink to nothing.
-    sigma = min(over, length[-1] / 25) / (length[-1] / count)
+    sigma = min(over, length / 25) / (length / count)
     if np.array_equal(line[0], line[-1]):
         ring = ndimage.gaussian_filter1d(points[:-1], sigma, axis=0, mode="wrap")
         return np.vstack([ring, ring[:1]])

@@ -48,7 +48,7 @@ class _Look:
 
 
 NEAR = _Look(0.25, 1.0, 2.4, 8, 0.02, (5.0, 2.6))
-COLOUR = _Look(0.8, 2.4, 6.0, 8, 0.02, (5.0, 2.6))
+COLOUR = _Look(0.8, 2.4, 6.0, 8, 0.02, (5.0, 2.6), coarser=2)
 FAR = _Look(0.45, 1.5, 9.0, 18, 0.005, (6.0, 2.8), coarser=2)
 
 #: Noise is what is usual on the paper, or this percentile's share of what is rare there: a JPEG
